@@ -1,0 +1,304 @@
+-- What the kitchen's own files say. One load replaces all of it in one transaction.
+--
+-- Exact numbers are text: a decimal ('1133.980925') where it ends, else a fraction ('250/3'); db/exact.py reads and writes them.
+-- A column named amount is the same number as a real, for reading and sorting only.
+-- unit is the base unit of a quantity: 'g', 'ml' or 'each'. Money is in the kitchen's one currency.
+-- ids are made from names: lower case, accents folded, words joined by '-'.
+
+create table kitchen (                           -- one row a setting
+    key text primary key,
+    value text not null,
+    note text not null default ''
+) strict;
+
+create table stations (
+    id text primary key,
+    name text not null unique,
+    position integer not null default 0
+) strict;
+
+create table surfaces (                          -- a grill, fryer, board that foods share
+    id text primary key,
+    name text not null unique,
+    station_id text references stations
+) strict;
+
+create table equipment (                         -- ovens, burners, baths, the fire: what limits the day
+    id text primary key,
+    name text not null unique,
+    station_id text references stations,
+    capacity text not null default '1',          -- exact; how many tasks, trays or litres at once
+    capacity_unit text not null default 'task',
+    lead_s integer not null default 0,           -- s from lighting to first use
+    note text not null default ''
+) strict;
+
+create table people (
+    id text primary key,
+    name text not null unique,
+    stations text not null default '',           -- ids separated by ';'
+    note text not null default ''
+) strict;
+
+create table service_days (
+    weekday integer not null check (weekday between 1 and 7),  -- ISO, 1 = Monday
+    service text not null,
+    opens_at text not null,                      -- HH:MM, local
+    closes_at text not null,
+    prep_from text not null default '',
+    primary key (weekday, service)
+) strict;
+
+create table suppliers (
+    id text primary key,
+    name text not null unique,
+    kind text not null default '',               -- farm, boat, dairy, wholesaler
+    place text not null default '',
+    contact text not null default '',
+    phone text not null default '',
+    email text not null default '',
+    order_by text not null default '',           -- HH:MM, local, last order
+    lead_days integer not null default 1,        -- days from order to door
+    delivers_on text not null default '',        -- ISO weekdays, '135'
+    minimum_order text,                          -- money, decimal text
+    is_active integer not null default 1 check (is_active in (0, 1)),
+    note text not null default ''
+) strict;
+
+create table items (
+    id text primary key,
+    name text not null unique,
+    category text not null,                      -- meat, poultry, fish, shellfish, dairy, egg, produce, dry, oil, drink, other
+    unit text not null check (unit in ('g', 'ml', 'each')),  -- base unit it is kept in
+    receiving_rule_id text references holding_rules,  -- what the door temperature is held against
+    shelf_life_days integer,
+    edible_yield text,                           -- exact, 0 to 1: EP / AP, the kitchen's own figure
+    reference_yield_id integer references reference_yields,
+    tags text not null default '',               -- garlic; alcohol; pork: what a guest may ask for beyond allergens
+    note text not null default ''
+) strict;
+
+create table item_tags (
+    item_id text not null references items,
+    tag text not null,                           -- lower case
+    primary key (item_id, tag)
+) strict;
+
+create table item_measures (                     -- 1 measure of this item = quantity in its unit
+    item_id text not null references items,
+    measure text not null,                       -- 'ml', 'g', 'each', 'bunch', 'sprig', 'clove', ...
+    quantity text not null,                      -- exact, in items.unit
+    source text not null default '',             -- 'weighed here', or the reference food
+    basis text not null default '',
+    primary key (item_id, measure)
+) strict;
+
+create table products (                          -- what one supplier sells under an item
+    id text primary key,
+    supplier_id text not null references suppliers,
+    item_id text not null references items,
+    name text not null,
+    brand text not null default '',
+    code text not null default '',               -- the supplier's own code
+    pack text not null default '',               -- as written: '6/#10', '4/1 gal'
+    pack_quantity text,                          -- exact, in items.unit; null = catch weight
+    is_active integer not null default 1 check (is_active in (0, 1)),
+    reviewed_on text,                            -- ISO date; null = nobody has read its label
+    read_what text check (read_what in ('label', 'specification', 'letter')),
+    reviewed_by text not null default '',
+    ingredients text not null default '',        -- ingredient list as printed
+    note text not null default '',
+    check ((reviewed_on is null) = (read_what is null))
+) strict;
+
+create table product_allergens (                 -- only what a review found; a reviewed product without a row does not declare it
+    product_id text not null references products,
+    allergen_id text not null references allergens,
+    presence text not null check (presence in ('contains', 'may contain')),
+    primary key (product_id, allergen_id)
+) strict;
+
+create table price_quotes (                      -- price lists: what a supplier asks
+    product_id text not null references products,
+    quoted_on text not null,                     -- ISO date
+    price text not null,                         -- money, decimal text
+    priced_quantity text not null,               -- exact, in items.unit: what that price buys
+    origin text not null,                        -- file and row
+    primary key (product_id, quoted_on)
+) strict;
+
+create table recipes (
+    id text primary key,
+    name text not null unique,
+    kind text not null check (kind in ('dish', 'sub-recipe', 'cut')),
+    section text not null default '',            -- where it stands on the menu
+    status text not null default 'active' check (status in ('active', 'draft', 'retired')),
+    yield_quantity text not null,                -- exact, in yield_unit, of one batch
+    yield_unit text not null check (yield_unit in ('g', 'ml', 'each')),
+    yield_text text not null,                    -- as written
+    station_id text references stations,
+    shelf_life_days integer,
+    storage text not null default '',
+    menu_price text,                             -- money, decimal text, tax excluded
+    target_cost_pct text,                        -- exact, 0 to 100
+    from_on text,                                -- ISO date: first day on the menu
+    to_on text,                                  -- ISO date: last day on the menu
+    active_s integer,                            -- s of somebody's hands for one batch
+    passive_s integer,                           -- s that it takes alone
+    least_batch text,                            -- exact, batches
+    shrink text,                                 -- cut: exact 0 to 1, weight lost to ageing
+    trim text,                                   -- cut: exact 0 to 1, of the aged weight, cut away (by-products within)
+    portion_quantity text,                       -- cut: exact g of one portion
+    photo text not null default '',
+    note text not null default '',
+    origin text not null                         -- file and row
+) strict;
+
+create table recipe_measures (                   -- 1 measure of this recipe's yield = quantity in its yield_unit
+    recipe_id text not null references recipes,
+    measure text not null,
+    quantity text not null,                      -- exact
+    primary key (recipe_id, measure)
+) strict;
+
+create table components (
+    id integer primary key,
+    recipe_id text not null references recipes,
+    position integer not null,
+    line text not null,                          -- as the cook wrote it
+    item_id text references items,
+    sub_recipe_id text references recipes,
+    quantity text not null,                      -- exact, in unit, for one batch; edible weight where edible_yield is given
+    amount real not null,
+    unit text not null check (unit in ('g', 'ml', 'each')),  -- base unit of the item, or yield unit of the sub-recipe
+    said_quantity text not null,                 -- '2½', exact as written
+    said_unit text not null,                     -- 'qt'
+    edible_yield text,                           -- exact, 0 to 1: EP / AP on this line
+    is_removable integer not null default 0 check (is_removable in (0, 1)),  -- can be left off the plate
+    scales text not null default 'straight',     -- 'straight', or why not: 'leavening', 'salt', 'spice', 'gelatine'
+    prep text not null default '',               -- 'trimmed', 'peeled'
+    check ((item_id is null) <> (sub_recipe_id is null)),
+    unique (recipe_id, position)
+) strict;
+create index components_item on components (item_id);
+create index components_sub_recipe on components (sub_recipe_id);
+
+create table by_products (                       -- what a cut or recipe leaves that is worth something
+    recipe_id text not null references recipes,
+    position integer not null,
+    item_id text not null references items,
+    share text not null,                         -- exact, 0 to 1, of the weight that went in
+    quantity text not null,                      -- exact, in items.unit, for one batch
+    credit_price text,                           -- money per priced_quantity, decimal text; null = market price
+    priced_quantity text,                        -- exact, in items.unit
+    primary key (recipe_id, position)
+) strict;
+
+create table method_steps (
+    recipe_id text not null references recipes,
+    position integer not null,
+    text text not null,
+    primary key (recipe_id, position)
+) strict;
+
+create table recipe_surfaces (
+    recipe_id text not null references recipes,
+    surface_id text not null references surfaces,
+    primary key (recipe_id, surface_id)
+) strict;
+
+create table recipe_equipment (
+    recipe_id text not null references recipes,
+    equipment_id text not null references equipment,
+    quantity text not null default '1',          -- exact, in equipment.capacity_unit
+    primary key (recipe_id, equipment_id)
+) strict;
+
+create table pieces (                            -- what a cooking programme is cooked on
+    recipe_id text primary key references recipes,
+    food text not null,                          -- 'lamb', 'pork', 'duck', 'eel'
+    cut text not null default '',
+    shape text not null check (shape in ('slab', 'cylinder', 'sphere', 'brick', 'rod', 'factor')),
+    shape_factor real,                           -- [-], 0 slab, 1 cylinder, 2 sphere
+    thickness_mm real not null,
+    width_mm real,
+    length_mm real,
+    fat_pct real,                                -- 0 to 100
+    water_pct real,
+    start_c real not null,                       -- °C
+    is_frozen integer not null default 0 check (is_frozen in (0, 1)),
+    minimum_id text references cooking_minimums, -- the rule it is cooked under
+    band_low_f real,                             -- °F, the chef's own band of doneness
+    band_high_f real,
+    organism text not null default ''
+) strict;
+
+create table cooking_steps (
+    recipe_id text not null references recipes,
+    position integer not null,
+    kind text not null,                          -- bath, oven, pan, grill, hang, rest, ice, chiller
+    temp_f real,                                 -- °F of the medium, as the law and the kitchen say it
+    temp_c real,                                 -- °C of the medium
+    seconds real,                                -- s; null = until until_core_f
+    until_core_f real,                           -- °F
+    flips integer not null default 0,
+    humidity text not null default '',           -- oven: 'dry' or 'humid'
+    minimum_id text references cooking_minimums,
+    note text not null default '',
+    primary key (recipe_id, position)
+) strict;
+
+create table substitutes (                       -- what may stand in for a thing, everywhere or in one recipe
+    id integer primary key,
+    for_item_id text references items,
+    for_recipe_id text references recipes,
+    in_recipe_id text references recipes,        -- null = everywhere
+    with_item_id text references items,
+    with_recipe_id text references recipes,
+    ratio text not null default '1',             -- exact: quantity of the substitute for one of the original, in the units below
+    ratio_unit text not null default '',         -- base unit of the substitute; '' = same as the original
+    note text not null default '',
+    check ((for_item_id is null) <> (for_recipe_id is null)),
+    check ((with_item_id is null) <> (with_recipe_id is null))
+) strict;
+
+create table pars (
+    id integer primary key,
+    item_id text references items,
+    recipe_id text references recipes,
+    weekday integer check (weekday between 1 and 7),  -- null = every day
+    quantity text not null,                      -- exact, base unit
+    amount real not null,
+    check ((item_id is null) <> (recipe_id is null))
+) strict;
+
+-- Derived at load, in the same transaction.
+
+create table explosion (                         -- one row a recipe x path to a bought item
+    recipe_id text not null references recipes,
+    path_no integer not null,
+    item_id text not null references items,
+    quantity text not null,                      -- exact: items.unit of the item, as used (edible), per one base unit of the recipe's yield; negative = by-product credit
+    amount real not null,
+    edible_yield text,                           -- exact, 0 to 1: the recipe line's own yield at the end of the path
+    path text not null,                          -- JSON list of names from just below the recipe to the item
+    component_ids text not null,                 -- JSON list of components.id along the path; -1 for a by-product line
+    removable_id integer references components,  -- first removable component on the path, null = none
+    level integer not null,                      -- steps from the recipe to the item
+    primary key (recipe_id, path_no)
+) strict, without rowid;
+create index explosion_item on explosion (item_id, recipe_id);
+
+create table low_level (                         -- deepest level at which a recipe or item is used; dishes are 0
+    id text primary key,
+    level integer not null
+) strict;
+
+create table warnings (                          -- what the last load accepted but wants looked at
+    id integer primary key,
+    place text not null,
+    code text not null,
+    what text not null,
+    why text not null,
+    fix text not null
+) strict;

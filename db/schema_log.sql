@@ -1,0 +1,335 @@
+-- What people write down. Rows are never changed or removed: triggers refuse it for every row that did not come
+-- from the kitchen's files (a load replaces those as a whole). db/build.py gives each table with a request_id those
+-- triggers, and a view standing_NAME of the rows that count. A correction is a new row whose voids names the wrong one;
+-- an undo is such a row with stands = 0.
+--
+-- In every table: request_id is made by the form, so a double tap is one row; recorded_at is the UTC instant of writing;
+-- actor is who; origin is 'file', 'web' or 'load'. Quantities are decimal text in the base unit named by unit; a number that
+-- does not end (a third of a quart) is rounded to nine places. on = ISO date (the kitchen's day), at = UTC instant.
+
+
+create table if not exists deliveries (  -- one line of goods at the door
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references deliveries (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    document text not null default '',           -- delivery note or invoice number
+    supplier_id text not null,
+    product_id text,                             -- null: seen for the first time, nothing declared
+    item_id text not null,
+    kind text not null default 'goods' check (kind in ('goods', 'credit', 'charge', 'deposit')),
+    ordered_on text,
+    due_on text,                                 -- the day it was promised
+    received_on text not null,
+    unit text not null check (unit in ('g', 'ml', 'each')),
+    ordered text,                                -- null: nothing was ordered, or not known
+    received text not null,                      -- what came off the van, rejected part included
+    rejected text not null default '0',
+    reject_reason text not null default '',
+    door_temp_f real,                            -- °F
+    price text,                                  -- money, decimal text, for priced_quantity
+    priced_quantity text,                        -- in unit
+    lot_code text not null default '',           -- as printed by the supplier
+    use_by text,                                 -- ISO date
+    certificate text not null default '',        -- shellstock dealer number, ear tag
+    harvested_on text,
+    harvest_area text not null default '',
+    note text not null default ''
+) strict;
+
+create table if not exists counts (  -- what is on hand of one thing
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references counts (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    item_id text,
+    recipe_id text,
+    counted_on text not null,
+    counted_at text,                             -- UTC; null: end of counted_on
+    quantity text not null,
+    unit text not null check (unit in ('g', 'ml', 'each')),
+    station_id text,
+    note text not null default '',
+    check ((item_id is null) <> (recipe_id is null))
+) strict;
+
+create table if not exists batches (  -- one batch made
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references batches (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    recipe_id text not null,
+    lot_code text not null default '',           -- the kitchen's own
+    made_on text not null,
+    made_at text,
+    quantity text not null,
+    unit text not null check (unit in ('g', 'ml', 'each')),
+    use_by text,                                 -- ISO date, last day of use
+    frozen_on text,
+    thawed_on text,
+    from_lots text not null default '',          -- lot codes that went in, separated by ';'
+    station_id text,
+    note text not null default ''
+) strict;
+
+create table if not exists batch_uses (  -- part of a batch used or thrown away
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references batch_uses (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    batch_id integer,                            -- batches.id
+    recipe_id text,
+    item_id text,
+    used_on text not null,
+    quantity text not null,
+    unit text not null check (unit in ('g', 'ml', 'each')),
+    what text not null check (what in ('used', 'discarded')),
+    reason text not null default '',
+    note text not null default ''
+) strict;
+
+create table if not exists ageing_lots (  -- one piece hung or shelved to age
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references ageing_lots (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    lot_code text not null,
+    item_id text not null,
+    cut_recipe_id text,                          -- what it will be cut into
+    delivery_id integer,                         -- deliveries.id
+    started_on text not null,
+    start_g text not null,
+    target_days integer,
+    place text not null default '',
+    length_cm real,
+    price text,                                  -- money paid for the whole piece
+    note text not null default ''
+) strict;
+
+create table if not exists weigh_ins (  -- one weighing of an ageing lot
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references weigh_ins (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    lot_code text not null,
+    weighed_on text not null,
+    weighed_at text,
+    weight_g text not null,
+    temp_f real,                                 -- °F of the room
+    humidity_pct real,                           -- 0 to 100
+    note text not null default ''
+) strict;
+
+create table if not exists breakdowns (  -- one primal broken into portions
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references breakdowns (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    code text not null,                          -- the kitchen's own number for it
+    cut_recipe_id text not null,
+    lot_code text not null default '',
+    delivery_id integer,
+    broken_on text not null,
+    input_g text not null,
+    note text not null default ''
+) strict;
+
+create table if not exists breakdown_outputs (  -- one thing that came out of a breakdown
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references breakdown_outputs (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    breakdown_code text not null,
+    recipe_id text,                              -- the portion
+    item_id text,                                -- the by-product; both null = loss
+    weight_g text not null,
+    pieces integer,
+    note text not null default ''
+) strict;
+
+create table if not exists probe_readings (  -- one core temperature
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references probe_readings (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    recipe_id text,
+    batch_id integer,
+    lot_code text not null default '',
+    piece text not null default '',              -- which piece, ticket or tray
+    step text not null default '',               -- bath, grill, rest, reheat
+    read_at text not null,                       -- UTC
+    core_f real not null,                        -- °F
+    note text not null default ''
+) strict;
+
+create table if not exists cooling_readings (  -- one reading of a cooling pan
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references cooling_readings (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    log_code text not null,                      -- one pan, one cooling log
+    recipe_id text,
+    batch_id integer,
+    read_at text not null,                       -- UTC
+    temp_f real not null,                        -- °F
+    note text not null default ''
+) strict;
+
+create table if not exists hold_checks (  -- one check of a thing held hot or cold
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references hold_checks (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    place text not null,
+    recipe_id text,
+    item_id text,
+    direction text not null check (direction in ('hot', 'cold', 'frozen')),
+    read_at text not null,
+    temp_f real not null,                        -- °F
+    note text not null default ''
+) strict;
+
+create table if not exists plates_sold (  -- plates of one dish in one service
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references plates_sold (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    recipe_id text not null,
+    sold_on text not null,
+    service text not null default '',
+    plates integer not null,
+    sales text,                                  -- money taken, decimal text, tax excluded
+    note text not null default ''
+) strict;
+
+create table if not exists covers (  -- guests in one service
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references covers (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    served_on text not null,
+    service text not null default '',
+    booked integer,
+    covers integer,                              -- null: not served yet
+    note text not null default ''
+) strict;
+
+create table if not exists shortages (  -- an item or dish runs short or is back
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references shortages (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    item_id text,
+    recipe_id text,
+    state text not null check (state in ('short', 'out', 'back')),
+    since_on text not null,
+    since_at text,
+    expected_on text,
+    note text not null default '',
+    check ((item_id is null) <> (recipe_id is null))
+) strict;
+
+create table if not exists tastings (  -- one person's notes on one version
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references tastings (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    recipe_id text not null,
+    version integer not null default 1,
+    tasted_on text not null,
+    score integer check (score between 1 and 10),
+    words text not null default '',
+    decision text not null default ''
+) strict;
+
+create table if not exists allergen_changes (  -- a load changed what a dish declares
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references allergen_changes (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    dish_id text not null,
+    dish_name text not null,
+    allergen_id text not null,
+    was text not null,                           -- 'not declared', ...; 'new dish' when it was not there
+    now text not null,
+    because text not null,                       -- product or path behind it
+    changed_on text not null
+) strict;
+
+create table if not exists change_reads (  -- a chef has read a change
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references change_reads (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    change_id integer not null
+) strict;
+
+create table if not exists loads (              -- one row a load
+    id integer primary key autoincrement,
+    loaded_at text not null,                     -- UTC
+    source text not null,                        -- folder or workbook, as typed
+    rows integer not null,
+    warnings integer not null
+) strict;
+
+
+create index if not exists deliveries_supplier on deliveries (supplier_id, received_on);
+create index if not exists deliveries_item on deliveries (item_id, received_on);
+create index if not exists counts_item on counts (item_id, counted_on);
+create index if not exists counts_recipe on counts (recipe_id, counted_on);
+create index if not exists batches_recipe on batches (recipe_id, made_on);
+create index if not exists plates_sold_day on plates_sold (sold_on, recipe_id);
+create index if not exists weigh_ins_lot on weigh_ins (lot_code, weighed_on);
+create index if not exists cooling_readings_log on cooling_readings (log_code, read_at);
+create index if not exists shortages_since on shortages (since_on);

@@ -1,0 +1,268 @@
+"""Readings held against rules, in exact °F: met, not met, or cannot tell from these readings.
+
+A reading proves what it shows at its own moment. What lies between two readings is taken at its worst: a clock
+that starts as the food passes 135 °F starts, at the worst, at the last reading still at or above it; a limit is
+reached, for certain, at the first reading at or below it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from .kinetics import Kinetics
+from .lethality import LogReduction, weakest
+from .programme import Prediction
+from .readings import ProbeLog, Reading, clean
+from .rules import COOLING_START_F, Cooling, Minimum, Reheat
+
+Verdict = Literal["met", "not met", "cannot tell", "only if"]
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """A verdict with its reason.
+
+    Attributes:
+        verdict: met, not met, cannot tell; only if, for a prediction that meets a rule at its fast end alone.
+        section: the rule's section.
+        reason: what decided it, in words.
+        shortest_s: least time it can have taken [s], where time is what counts.
+        longest_s: most time it can have taken [s]; None when it never got there.
+    """
+
+    verdict: Verdict
+    section: str
+    reason: str
+    shortest_s: float | None = None
+    longest_s: float | None = None
+
+
+def judge_minimum(log: ProbeLog, rule: Minimum) -> Judgement:
+    """Whether a cooking minimum was reached and held.
+
+    Args:
+        log: readings at the coldest point.
+        rule: the minimum.
+    """
+    reached = [reading for reading in log.readings if reading.temp_f >= rule.temp_f]
+    if not reached:
+        highest = max(reading.temp_f for reading in log.readings)
+        return Judgement("not met", rule.section, f"highest {_f(highest)}, asked {_f(rule.temp_f)}")
+    proven, with_gaps, open_end = _held_s(log, rule.temp_f)
+    asked = f"{_f(rule.temp_f)} for {rule.hold_s} s"
+    if proven >= rule.hold_s:
+        return Judgement("met", rule.section, f"held {proven:.0f} s, asked {asked}", proven, proven)
+    if with_gaps >= rule.hold_s:
+        return Judgement("cannot tell", rule.section, f"a gap in the readings breaks the hold; asked {asked}", proven)
+    if open_end:
+        return Judgement("cannot tell", rule.section, f"the log ends after {proven:.0f} s; asked {asked}", proven)
+    return Judgement("not met", rule.section, f"held {proven:.0f} s, asked {asked}", proven, proven)
+
+
+def _held_s(log: ProbeLog, temp_f: Fraction) -> tuple[float, float, bool]:
+    """Longest unbroken hold, the same across gaps, and whether the last reading is still in the longest one [s]."""
+    proven = across = best_proven = best_across = 0.0
+    for before, after in zip(log.readings, log.readings[1:], strict=False):
+        if before.temp_f >= temp_f and after.temp_f >= temp_f:
+            step = after.at_s - before.at_s
+            across += step
+            proven = 0.0 if log.gap_between(before.at_s, after.at_s) else proven + step
+        else:
+            proven = across = 0.0
+        best_proven, best_across = max(best_proven, proven), max(best_across, across)
+    still = log.readings[-1].temp_f >= temp_f and across == best_across
+    return best_proven, best_across, still
+
+
+def judge_lethality(log: ProbeLog, kinetics: Kinetics) -> LogReduction:
+    """Log reductions along the readings, counted as a claim.
+
+    Args:
+        log: readings at the coldest point.
+        kinetics: the record.
+    """
+    return weakest(log.times_s, log.temps_c, kinetics)
+
+
+@dataclass(frozen=True)
+class CoolingJudgement:
+    """Both cooling limits.
+
+    Attributes:
+        first: 135 to 70 °F.
+        total: 135 to 41 °F.
+        notes: what should be looked at.
+    """
+
+    first: Judgement
+    total: Judgement
+    notes: tuple[str, ...]
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worse of the two."""
+        both = (self.first.verdict, self.total.verdict)
+        return "not met" if "not met" in both else "cannot tell" if "cannot tell" in both else "met"
+
+
+def judge_cooling(log: ProbeLog, rule: Cooling, started_s: float | None = None) -> CoolingJudgement:
+    """Whether cooked food cooled in time.
+
+    Args:
+        log: readings at the hottest point.
+        rule: the limits.
+        started_s: moment the food passed 135 °F going down, when a person knows it [s].
+    """
+    start, notes = _clock(log, started_s)
+    stages = [(rule.first_f, rule.first_s), (rule.last_f, rule.total_s)]
+    first, total = (_stage(log, start, stage, rule.section) for stage in stages)
+    rose = _rose_after(log, rule.first_f)
+    return CoolingJudgement(first, total, (*notes, f"rose above {_f(rule.first_f)} again") if rose else notes)
+
+
+def _clock(log: ProbeLog, started_s: float | None) -> tuple[tuple[float | None, float], tuple[str, ...]]:
+    """Earliest (None when unknown) and latest moment at which the clock can have started [s]."""
+    if started_s is not None:
+        return (started_s, started_s), ()
+    hot = [index for index, reading in enumerate(log.readings) if reading.temp_f >= COOLING_START_F]
+    if not hot:
+        return (None, log.readings[0].at_s), ("no reading at or above 135 °F: when the clock started is not on record",)
+    last = hot[-1]
+    if log.readings[last].temp_f == COOLING_START_F or last + 1 == len(log.readings):
+        return (log.readings[last].at_s, log.readings[last].at_s), ()
+    return (log.readings[last].at_s, log.readings[last + 1].at_s), ()
+
+
+def _stage(
+    log: ProbeLog, start: tuple[float | None, float], stage: tuple[Fraction, int], section: str
+) -> Judgement:
+    (earliest, latest), (target_f, allowed_s) = start, stage
+    name = f"135 to {_f(target_f)}"
+    after = [reading for reading in log.readings if reading.at_s >= (latest if earliest is None else earliest)]
+    above, below = _around(after, target_f)
+    shortest = max(0.0, above.at_s - latest) if above else 0.0
+    if below is None:
+        verdict: Verdict = "not met" if shortest > allowed_s else "cannot tell"
+        return Judgement(verdict, section, f"{name}: not reached in these readings", shortest)
+    longest = None if earliest is None else below.at_s - earliest
+    if longest is not None and longest <= allowed_s:
+        return Judgement("met", section, f"{name} in {_h(longest)}, allowed {_h(allowed_s)}", shortest, longest)
+    if shortest >= allowed_s:
+        return Judgement("not met", section, f"{name} took more than {_h(allowed_s)}", shortest, longest)
+    if longest is None:
+        return Judgement("cannot tell", section, f"{name}: the start is not on record", shortest)
+    if below.at_s - latest > allowed_s and _proves_late(above, below, latest + allowed_s):
+        return Judgement("not met", section, f"{name} in {_h(longest)}, allowed {_h(allowed_s)}", shortest, longest)
+    return Judgement("cannot tell", section, f"{name}: readings too far apart at the limit", shortest, longest)
+
+
+def _around(readings: list[Reading], target_f: Fraction) -> tuple[Reading | None, Reading | None]:
+    """Last reading above a temperature before it is first reached, and the one that reaches it."""
+    above = None
+    for reading in readings:
+        if reading.temp_f <= target_f:
+            return above, reading
+        above = reading
+    return above, None
+
+
+def _proves_late(above: Reading | None, below: Reading, deadline_s: float) -> bool:
+    """Whether the food was still above at the deadline on the straight line between the two readings."""
+    if above is None:
+        return False
+    if above.at_s >= deadline_s:
+        return True
+    # a cooling curve sags below the straight line, so a food that the line puts at the limit was there no later
+    return below.at_s > deadline_s and above.temp_f == below.temp_f
+
+
+def _rose_after(log: ProbeLog, temp_f: Fraction) -> bool:
+    seen = False
+    for reading in log.readings:
+        seen = seen or reading.temp_f <= temp_f
+        if seen and reading.temp_f > temp_f:
+            return True
+    return False
+
+
+def judge_reheat(log: ProbeLog, rule: Reheat) -> Judgement:
+    """Whether food was reheated in time and held.
+
+    Args:
+        log: readings at the coldest point.
+        rule: the limits.
+    """
+    cold = [reading.at_s for reading in log.readings if reading.temp_f <= rule.from_f]
+    hot = [reading.at_s for reading in log.readings if reading.temp_f >= rule.to_f]
+    if not hot:
+        return Judgement("not met", rule.section, f"never at {_f(rule.to_f)}")
+    if not cold:
+        return Judgement("cannot tell", rule.section, f"no reading at or below {_f(rule.from_f)}")
+    took = hot[0] - max(moment for moment in cold if moment <= hot[0]) if cold[0] <= hot[0] else None
+    if took is None:
+        return Judgement("cannot tell", rule.section, "the log begins hot")
+    if took > rule.within_s:
+        return Judgement("not met", rule.section, f"took {_h(took)}, allowed {_h(rule.within_s)}", took, took)
+    held, _, open_end = _held_s(log, rule.to_f)
+    if held < rule.hold_s:
+        verdict: Verdict = "cannot tell" if open_end else "not met"
+        return Judgement(verdict, rule.section, f"held {held:.0f} s, asked {rule.hold_s} s", took, took)
+    return Judgement("met", rule.section, f"took {_h(took)} and held {held:.0f} s", took, took)
+
+
+def assess(prediction: Prediction, rule: Minimum) -> Judgement:
+    """Whether a programme is predicted to meet a minimum at its coldest point; never a reading.
+
+    Args:
+        prediction: the programme.
+        rule: the minimum.
+
+    Returns:
+        met on the slow end; "only if" when the likely curve alone gets there; else not met.
+    """
+    slow, likely = (
+        judge_minimum(from_curve(prediction.times_s, curve), rule)
+        for curve in (prediction.slow_coldest_c, prediction.coldest_c)
+    )
+    if slow.verdict == "met" or likely.verdict != "met":
+        return slow if slow.verdict != "cannot tell" else Judgement("not met", rule.section, slow.reason)
+    reason = f"only the likely curve gets there ({likely.reason}); confirm with a probe"
+    return Judgement("only if", rule.section, reason)
+
+
+def from_curve(times_s: tuple[float, ...], temps_c: tuple[float, ...]) -> ProbeLog:
+    """A predicted curve in the shape of a log, for the same rules.
+
+    Args:
+        times_s: moments [s].
+        temps_c: temperatures [°C].
+    """
+    kept = clean(zip(times_s, temps_c, strict=True), "C")
+    return ProbeLog(kept.readings, (), ())
+
+
+def lag_s(prediction: Prediction, log: ProbeLog, at_c: float) -> float | None:
+    """How much later than likely the readings reached a temperature [s]; None when one of the two never did.
+
+    Args:
+        prediction: the programme; its clock is that of the log.
+        log: readings at the core.
+        at_c: temperature to compare at [°C].
+    """
+    from .predict import first_at_or_above_s
+
+    foreseen = first_at_or_above_s(prediction.times_s, prediction.core_c, at_c)
+    seen = first_at_or_above_s(log.times_s, log.temps_c, at_c)
+    return None if foreseen is None or seen is None else seen - foreseen
+
+
+def _f(temp_f: Fraction) -> str:
+    text = f"{float(temp_f):.2f}".rstrip("0").rstrip(".")
+    return f"{text} °F"
+
+
+def _h(time_s: float) -> str:
+    minutes = int(time_s // 60)
+    return f"{minutes // 60} h {minutes % 60:02d} min"

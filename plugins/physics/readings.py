@@ -1,0 +1,138 @@
+"""A probe's log made into a clean series: exact in °F, in order of time, with its gaps known."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from .errors import HeatError
+from .temperature import exact_f
+
+MOST_READINGS = 200_000
+# A thermocouple that reads below this in a kitchen is broken or unplugged. -40 is the same in both units.
+BROKEN_F = Fraction(-40)
+HOTTEST_F = Fraction(930)
+# A hole this many times the usual interval is a gap; readings on its two sides prove nothing about what lies between.
+GAP_INTERVALS = 3
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One reading.
+
+    Attributes:
+        at_s: moment, on any one clock [s].
+        temp_f: temperature, exact [°F].
+    """
+
+    at_s: float
+    temp_f: Fraction
+
+
+@dataclass(frozen=True)
+class ProbeLog:
+    """A clean series.
+
+    Attributes:
+        readings: in order of time, at least one.
+        gaps_s: start and end of each hole [s].
+        notes: what was put right, in words.
+    """
+
+    readings: tuple[Reading, ...]
+    gaps_s: tuple[tuple[float, float], ...]
+    notes: tuple[str, ...]
+
+    @property
+    def times_s(self) -> tuple[float, ...]:
+        """Moments [s]."""
+        return tuple(reading.at_s for reading in self.readings)
+
+    @property
+    def temps_c(self) -> tuple[float, ...]:
+        """Temperatures [°C]; for heat sums only, never for a rule that is in °F."""
+        return tuple(float((reading.temp_f - 32) / Fraction(9, 5)) for reading in self.readings)
+
+    def gap_between(self, start_s: float, end_s: float) -> bool:
+        """Whether a hole touches a stretch of time [s]."""
+        return any(begin < end_s and end > start_s for begin, end in self.gaps_s)
+
+
+def clean(pairs: Iterable[tuple[float, Decimal | float | int | str]], unit: str) -> ProbeLog:
+    """Readings checked and put in exact °F.
+
+    A repeated moment with the same temperature is dropped and noted; with another temperature it is refused.
+
+    Args:
+        pairs: moment [s] and temperature [unit], as logged.
+        unit: C or F.
+
+    Raises:
+        HeatError: naming the first reading that cannot be right, counted from 1.
+    """
+    kept: list[Reading] = []
+    repeated = 0
+    for row, (at_s, value) in enumerate(pairs, start=1):
+        if row > MOST_READINGS:
+            raise HeatError(f"more than {MOST_READINGS} readings; split the log")
+        reading = Reading(float(at_s), _plausible(row, value, unit))
+        if kept and reading.at_s < kept[-1].at_s:
+            raise HeatError(f"reading {row} goes back in time by {kept[-1].at_s - reading.at_s:g} s")
+        if kept and reading.at_s == kept[-1].at_s:
+            if reading.temp_f != kept[-1].temp_f:
+                raise HeatError(f"reading {row} gives a second temperature for the moment of reading {row - 1}")
+            repeated += 1
+            continue
+        kept.append(reading)
+    if not kept:
+        raise HeatError("the log holds no readings")
+    gaps = _gaps(kept)
+    return ProbeLog(tuple(kept), gaps, _notes(repeated, gaps))
+
+
+def _plausible(row: int, value: Decimal | float | int | str, unit: str) -> Fraction:
+    try:
+        temp_f = exact_f(value, unit)
+    except (ValueError, OverflowError) as error:
+        if isinstance(error, HeatError):
+            raise
+        raise HeatError(f'reading {row} is "{value}", not a temperature') from None
+    if temp_f < BROKEN_F:
+        raise HeatError(f"reading {row} is {value} °{unit}, below -40: broken or unplugged probe")
+    if temp_f > HOTTEST_F:
+        raise HeatError(f"reading {row} is {value} °{unit}, too hot for a probe")
+    return temp_f
+
+
+def _gaps(kept: list[Reading]) -> tuple[tuple[float, float], ...]:
+    steps = sorted(after.at_s - before.at_s for before, after in zip(kept, kept[1:], strict=False))
+    if len(steps) < 3:
+        return ()
+    limit = GAP_INTERVALS * steps[len(steps) // 2]
+    pairs = zip(kept, kept[1:], strict=False)
+    return tuple((before.at_s, after.at_s) for before, after in pairs if after.at_s - before.at_s > limit)
+
+
+def _notes(repeated: int, gaps: tuple[tuple[float, float], ...]) -> tuple[str, ...]:
+    notes = []
+    if repeated:
+        notes.append(f"{repeated} repeated readings dropped")
+    if gaps:
+        longest = max(end - start for start, end in gaps)
+        notes.append(f"{len(gaps)} gaps, the longest {longest / 60:.0f} min")
+    return tuple(notes)
+
+
+def looks_like_other_unit(log: ProbeLog, expected_f: float) -> bool:
+    """Whether the peak fits what was expected only after changing °F for °C, either way.
+
+    Args:
+        log: the readings.
+        expected_f: peak expected [°F].
+    """
+    peak = float(max(reading.temp_f for reading in log.readings))
+    if abs(peak - expected_f) <= 25:
+        return False
+    return min(abs(peak * 1.8 + 32 - expected_f), abs((peak - 32) / 1.8 - expected_f)) <= 15

@@ -1,0 +1,301 @@
+"""Times and temperatures that are law or published tables, looked up in °F as printed.
+
+A temperature between two rows takes the cooler row, which asks for the longer time. Below the first row there is no
+answer. Confirm with the edition that the jurisdiction has adopted.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_right
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+
+from .errors import HeatError, OutOfRange
+from .reference import rows
+
+# Both cooling clocks start here. Source: Food Code 3-501.14(A).
+COOLING_START_F = Fraction(135)
+
+
+@dataclass(frozen=True)
+class Minimum:
+    """A cooking or holding minimum.
+
+    Attributes:
+        id: key in the reference table.
+        food_class: which foods.
+        temp_f: temperature to reach in every part [°F].
+        hold_s: time to stay there [s].
+        edition: editions that print it.
+        section: section of the Food Code.
+        note: remarks.
+        basis: read or memory.
+        source_id: where it was read.
+    """
+
+    id: str
+    food_class: str
+    temp_f: Fraction
+    hold_s: int
+    edition: str
+    section: str
+    note: str
+    basis: str
+    source_id: str
+
+
+@lru_cache(maxsize=1)
+def minimums() -> dict[str, Minimum]:
+    """Every cooking minimum that states a temperature and a hold, by id."""
+    return {
+        row["id"]: Minimum(
+            id=row["id"],
+            food_class=row["food_class"],
+            temp_f=Fraction(row["min_temp_f"]),
+            hold_s=int(row["hold_seconds"]),
+            edition=row["edition"],
+            section=row["section"],
+            note=row["note"],
+            basis=row["basis"],
+            source_id=row["source_id"],
+        )
+        for row in rows("cooking_minimums.csv")
+        if row["min_temp_f"] and row["hold_seconds"]
+    }
+
+
+def minimum(key: str) -> Minimum:
+    """One cooking minimum.
+
+    Args:
+        key: its id.
+
+    Raises:
+        HeatError: for an unknown id.
+    """
+    if key not in minimums():
+        raise HeatError(f'no cooking minimum "{key}"')
+    return minimums()[key]
+
+
+@dataclass(frozen=True)
+class TimeTable:
+    """Hold times against temperature.
+
+    Attributes:
+        name: what table it is.
+        temps_f: temperatures of the rows, rising [°F].
+        times_s: hold of each row [s].
+        at_most: rows printed as "less than" [-].
+    """
+
+    name: str
+    temps_f: tuple[Fraction, ...]
+    times_s: tuple[float, ...]
+    at_most: tuple[bool, ...]
+
+    def _row(self, temp_f: Fraction | float | int) -> int:
+        row = bisect_right(self.temps_f, Fraction(temp_f)) - 1
+        if row < 0:
+            raise OutOfRange(
+                f"{float(temp_f):g} °F is below {float(self.temps_f[0]):g} °F, the first row of {self.name}; no answer"
+            )
+        return row
+
+    def hold_s(self, temp_f: Fraction | float | int) -> float:
+        """Hold as printed in the row at or just below a temperature [s].
+
+        Args:
+            temp_f: temperature of every part [°F].
+
+        Raises:
+            OutOfRange: below the first row.
+        """
+        return self.times_s[self._row(temp_f)]
+
+    def between_s(self, temp_f: Fraction | float | int) -> float:
+        """Hold on the straight line through the logarithms of the two rows around a temperature [s].
+
+        A model of the table, not the table; at and above the last row, and where a row prints 0, the row itself.
+
+        Args:
+            temp_f: temperature of every part [°F].
+
+        Raises:
+            OutOfRange: below the first row.
+        """
+        row = self._row(temp_f)
+        if row + 1 == len(self.temps_f) or not self.times_s[row + 1] or not self.times_s[row]:
+            return self.times_s[row]
+        share = (Fraction(temp_f) - self.temps_f[row]) / (self.temps_f[row + 1] - self.temps_f[row])
+        low, high = math.log(self.times_s[row]), math.log(self.times_s[row + 1])
+        return math.exp(low + float(share) * (high - low))
+
+
+@lru_cache(maxsize=1)
+def roast_table() -> TimeTable:
+    """Whole meat roasts: temperature and hold of Food Code 3-401.11(B)."""
+    found = [entry for key, entry in minimums().items() if key.startswith("roast_") and key[6:].isdigit()]
+    found.sort(key=lambda entry: entry.temp_f)
+    return TimeTable(
+        "the roast table of Food Code 3-401.11(B)",
+        tuple(entry.temp_f for entry in found),
+        tuple(float(entry.hold_s) for entry in found),
+        (False,) * len(found),
+    )
+
+
+def roast_law_s(temp_f: float) -> float:
+    """Hold by the one law behind the roast table, 112 min at 130 °F with z 10 °F [s].
+
+    A model of the table: it knows nothing of the table's step to 0 s at 158 °F.
+
+    Args:
+        temp_f: temperature of every part [°F], 130 to 158.
+
+    Raises:
+        OutOfRange: outside the table.
+
+    Example:
+        >>> round(roast_law_s(140) / 60, 2)
+        11.2
+    """
+    if not 130 <= temp_f <= 158:
+        raise OutOfRange(f"{temp_f:g} °F is outside 130 to 158 °F, the range of the roast table")
+    return 112 * 60 * 10 ** (-(temp_f - 130) / 10)
+
+
+def part_holds(holds: tuple[tuple[float, float], ...]) -> Fraction:
+    """Sum of each hold over the hold the roast table asks for at its temperature [-]; 1 or more is enough.
+
+    The model behind the table, not law: the code prints no rule for adding holds.
+
+    Args:
+        holds: pairs of temperature [°F] and time [s].
+
+    Example:
+        >>> part_holds(((135, 1800), (140, 120)))
+        Fraction(1, 1)
+    """
+    total = Fraction(0)
+    for temp_f, time_s in holds:
+        asked = roast_table().hold_s(temp_f)
+        if not asked:
+            return Fraction(1)
+        total += Fraction(time_s) / Fraction(asked)
+    return total
+
+
+@lru_cache(maxsize=4)
+def meat_table(column: str = "6.5") -> TimeTable:
+    """Cooked meat of the federal inspection service: hold for 6.5 or 7 logs of Salmonella.
+
+    Args:
+        column: "6.5" or "7".
+
+    Raises:
+        HeatError: for another column.
+    """
+    names = {"6.5": "time_6_5_log_s", "7": "time_7_log_s"}
+    if column not in names:
+        raise HeatError(f'meat table column "{column}"; allowed are 6.5 and 7')
+    found = rows("lethality_meat.csv")
+    return TimeTable(
+        f"the FSIS meat table, {column} log",
+        tuple(Fraction(row["temp_f"]) for row in found),
+        tuple(float(row[names[column]]) for row in found),
+        (False,) * len(found),
+    )
+
+
+@lru_cache(maxsize=8)
+def poultry_table(species: str, fat_pct: int) -> TimeTable:
+    """Cooked poultry of the federal inspection service: hold for 7 logs of Salmonella.
+
+    Args:
+        species: chicken or turkey.
+        fat_pct: a printed fat level [%].
+
+    Raises:
+        HeatError: where no such column is on file, naming those that are.
+    """
+    table = rows("lethality_poultry.csv")
+    found = [row for row in table if row["species"] == species and row["fat_pct"] == str(fat_pct)]
+    if not found:
+        known = sorted({f"{row['species']} {row['fat_pct']} %" for row in table})
+        raise HeatError(f"no poultry table for {species} {fat_pct} %; known are {', '.join(known)}")
+    found.sort(key=lambda row: int(row["temp_f"]))
+    return TimeTable(
+        f"the FSIS poultry table, {species} {fat_pct} % fat",
+        tuple(Fraction(row["temp_f"]) for row in found),
+        tuple(float(row["time_s"]) for row in found),
+        tuple(row["operator"] == "<" for row in found),
+    )
+
+
+@dataclass(frozen=True)
+class Cooling:
+    """The two cooling limits; both clocks start as the food passes 135 °F going down.
+
+    Attributes:
+        first_f: end of the first stage [°F].
+        first_s: time allowed for it [s].
+        last_f: end of the whole [°F].
+        total_s: time allowed for the whole, from 135 °F [s].
+        section: section of the Food Code.
+    """
+
+    first_f: Fraction
+    first_s: int
+    last_f: Fraction
+    total_s: int
+    section: str
+
+
+@lru_cache(maxsize=1)
+def cooling_rule() -> Cooling:
+    """The cooling limits of cooked food."""
+    found = {row["id"]: row for row in rows("cooling_holding.csv")}
+    first, total = found["cool_stage1"], found["cool_total"]
+    return Cooling(
+        Fraction(first["temp_f"]),
+        int(first["time_seconds"]),
+        Fraction(total["temp_f"]),
+        int(total["time_seconds"]),
+        "3-501.14(A)",
+    )
+
+
+@dataclass(frozen=True)
+class Reheat:
+    """The limits of reheating for hot holding.
+
+    Attributes:
+        from_f: where the clock starts [°F].
+        to_f: temperature to reach [°F].
+        within_s: time allowed [s].
+        hold_s: hold there [s].
+        section: section of the Food Code.
+    """
+
+    from_f: Fraction
+    to_f: Fraction
+    within_s: int
+    hold_s: int
+    section: str
+
+
+@lru_cache(maxsize=2)
+def reheat_rule(microwave: bool = False) -> Reheat:
+    """The limits of reheating.
+
+    Args:
+        microwave: by microwave, where the hold is a covered stand.
+    """
+    found = {row["id"]: row for row in rows("cooling_holding.csv")}
+    row = found["reheat_microwave" if microwave else "reheat_hot_hold"]
+    cold = Fraction(found["cold_hold"]["temp_f"])
+    window = int(found["reheat_window"]["time_seconds"])
+    return Reheat(cold, Fraction(row["temp_f"]), window, int(row["time_seconds"]), row["section"])
