@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from graphlib import CycleError, TopologicalSorter
-from math import lcm
+from math import gcd, lcm
 
 BY_PRODUCT = -1
 
@@ -148,7 +148,15 @@ def _vector(
         factor = numerator * (denominator // below) * made.denominator
         for item, number in numbers.items():
             total[item] = total.get(item, 0) + number * factor
-    return total, denominator * made.numerator
+    return _reduced(total, denominator * made.numerator)
+
+
+def _reduced(numbers: dict[str, int], denominator: int) -> tuple[dict[str, int], int]:
+    """The same numbers with their common divisor out: else eight levels of recipes grow integers of kilobits."""
+    divisor = gcd(denominator, *numbers.values())
+    if divisor == 1:
+        return numbers, denominator
+    return {item: number // divisor for item, number in numbers.items()}, denominator // divisor
 
 
 def paths(yields: Mapping[str, Fraction], lines: Sequence[Line]) -> dict[str, list[Path]]:

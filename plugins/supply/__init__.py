@@ -1,0 +1,1 @@
+"""Hooks come here."""

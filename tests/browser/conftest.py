@@ -1,0 +1,91 @@
+"""A real server and a real Chromium for every browser test."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium")
+REQUIRED = os.environ.get("STILLROOM_BROWSER") == "required"
+HERE = Path(__file__).parent
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Marks these tests as browser tests; without a Chromium they are skipped, or fail where one is required."""
+    for item in items:
+        if HERE in item.path.parents:
+            item.add_marker("browser")
+            if CHROMIUM is None and not REQUIRED:
+                item.add_marker(pytest.mark.skip(reason="no Chromium on this machine"))
+
+
+@pytest.fixture(scope="session")
+def base(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Address of `stillroom serve` on the demo kitchen."""
+    db = tmp_path_factory.mktemp("kitchen") / "kitchen.db"
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    command = [sys.executable, "-m", "stillroom.loaders.cli", "serve", "--db", str(db), "--port", str(port)]
+    log = (db.parent / "serve.log").open("wb")
+    server = subprocess.Popen(command, stdout=log, stderr=log)
+    url = f"http://127.0.0.1:{port}"
+    try:
+        _wait_for(url, server)
+        yield url
+    finally:
+        server.terminate()
+        server.wait(10)
+
+
+def _wait_for(url: str, server: subprocess.Popen[bytes]) -> None:
+    deadline = time.monotonic() + 60
+    while time.monotonic() < deadline:
+        assert server.poll() is None, "the server stopped before it answered"
+        try:
+            urllib.request.urlopen(url + "/guest", timeout=5)
+            return
+        except OSError:
+            time.sleep(0.1)
+    raise AssertionError("no answer within 60 s")
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    """One browser for all tests."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def phone(chromium: Any) -> Iterator[Any]:
+    """A page on a phone 360 px wide whose console errors are failures."""
+    context = chromium.new_context(viewport={"width": 360, "height": 740}, is_mobile=True, has_touch=True)
+    page = context.new_page()
+    errors: list[str] = []
+    page.on("console", lambda message: errors.append(message.text) if message.type == "error" else None)
+    yield page
+    context.close()
+    assert errors == []
+
+
+@pytest.fixture
+def axe_source() -> str:
+    """The accessibility checker's script."""
+    import axe_playwright_python
+
+    return (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text("utf-8")
