@@ -14,6 +14,7 @@ from graphlib import CycleError, TopologicalSorter
 from math import gcd, lcm
 
 BY_PRODUCT = -1
+LONG_BITS = 256
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,22 +141,24 @@ def _vector(
     parts = []
     for line in lines:
         numbers, below = vectors[line.sub_recipe] if line.sub_recipe is not None else ({str(line.item): 1}, 1)
-        quantity = line.quantity
-        parts.append((numbers, quantity.numerator, quantity.denominator * below))
-    denominator = lcm(*(below for _, _, below in parts))
+        parts.append((numbers, line.quantity.numerator, line.quantity.denominator * below))
+    common = lcm(*(below for _, _, below in parts))
+    factors = [numerator * (common // below) * made.denominator for _, numerator, below in parts]
+    divisor = gcd(common * made.numerator, *factors)
     total: dict[str, int] = {}
-    for numbers, numerator, below in parts:
-        factor = numerator * (denominator // below) * made.denominator
+    get = total.get
+    for (numbers, _, _), factor in zip(parts, factors, strict=True):
+        factor //= divisor
         for item, number in numbers.items():
-            total[item] = total.get(item, 0) + number * factor
-    return _reduced(total, denominator * made.numerator)
+            total[item] = get(item, 0) + number * factor
+    return _reduced(total, common * made.numerator // divisor)
 
 
 def _reduced(numbers: dict[str, int], denominator: int) -> tuple[dict[str, int], int]:
-    """The same numbers with their common divisor out: else eight levels of recipes grow integers of kilobits."""
-    divisor = gcd(denominator, *numbers.values())
-    if divisor == 1:
+    """The same numbers, their common divisor taken out once they are long: integers of kilobits would be slow."""
+    if denominator.bit_length() <= LONG_BITS:
         return numbers, denominator
+    divisor = gcd(denominator, *numbers.values())
     return {item: number // divisor for item, number in numbers.items()}, denominator // divisor
 
 
