@@ -6,7 +6,10 @@ import re
 import unicodedata
 
 # Letters that Unicode does not take apart into a plain letter and a mark.
-PLAIN = str.maketrans({"ø": "o", "Ø": "O", "ł": "l", "Ł": "L", "đ": "d", "ð": "d", "þ": "th", "ß": "ss", "æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE", "ı": "i"})
+PLAIN = str.maketrans(
+    {"ø": "o", "Ø": "O", "ł": "l", "Ł": "L", "đ": "d", "ð": "d", "þ": "th", "ß": "ss", "ı": "i"}
+    | {"æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE"}
+)
 
 
 def fold(text: str) -> str:

@@ -44,13 +44,16 @@ def batch_core(pieces: tuple[Piece, ...], steps: tuple[Step, ...], step_s: float
     stiffness = np.stack([basis.stiffness for basis in bases])
     surface, centre, ones = (np.stack([getattr(basis, name) for basis in bases]) for name in ("high", "low", "one"))
     state = ones * np.array([piece.start_c for piece in pieces])[:, None]
+    outer = surface[:, :, None] * surface[:, None, :]
+    known: dict[float, tuple[Array, Array]] = {}
     times, cores, passed = [np.zeros(1)], [np.array([[piece.start_c] for piece in pieces])], 0.0
     for step in steps:
         face = step_faces(step, end)[0]
-        numbers, scale = _numbers(pieces, face, end)
-        rates, vectors = np.linalg.eigh(stiffness + numbers[:, None, None] * (surface[:, :, None] * surface[:, None, :]))
-        rates = np.maximum(rates, 1e-14) * scale[:, None]
-        temps, state = _advance((state, ones, centre), (rates, vectors), face, (step.duration_s, step_s))
+        if face.h_w_m2k not in known:
+            numbers, scale = _numbers(pieces, face, end)
+            rates, vectors = np.linalg.eigh(stiffness + numbers[:, None, None] * outer)
+            known[face.h_w_m2k] = (np.maximum(rates, 1e-14) * scale[:, None], vectors)
+        temps, state = _advance((state, ones, centre), known[face.h_w_m2k], face, (step.duration_s, step_s))
         times.append(passed + step.duration_s * np.arange(1, temps.shape[1] + 1) / temps.shape[1])
         cores.append(temps)
         passed += step.duration_s

@@ -41,8 +41,8 @@ class Material:
     alpha_m2s: float = 1.11e-7
 
     def __post_init__(self) -> None:
-        within("conductivity", self.k_w_mk, 0.05, 3.0, "W/mK")
-        within("diffusivity", self.alpha_m2s, 1e-8, 1e-6, "m2/s")
+        within("conductivity", self.k_w_mk, 0.02, 500.0, "W/mK")
+        within("diffusivity", self.alpha_m2s, 1e-8, 2e-4, "m2/s")
 
 
 @dataclass(frozen=True)
