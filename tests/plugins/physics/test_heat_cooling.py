@@ -1,0 +1,114 @@
+"""Cooling planner: pans, bags and vats."""
+
+from __future__ import annotations
+
+import pytest
+from stillroom.plugins.physics.conduction import Face, Material
+from stillroom.plugins.physics.cooling import (
+    PUREE,
+    Pan,
+    Place,
+    cool_bag,
+    cool_pan,
+    cool_stirred,
+    deepest_pan_m,
+    instead,
+    place,
+    places,
+)
+from stillroom.plugins.physics.errors import HeatError, NotReachable
+from stillroom.plugins.physics.temperature import c_from_f
+
+INCH = 0.0254
+COLD = c_from_f(38)
+
+
+def hours(forecast):
+    return forecast.to_first_s / 3600, forecast.to_last_s / 3600
+
+
+def test_two_inches_symmetric():
+    """50.8 mm purée, h 10 both faces, 38 °F: 70 °F at 3.764 h, 41 °F at 11.363 h (exact series)."""
+    face = Face(10, COLD)
+    found = cool_pan(Pan(2 * INCH), Place("test", face, face, None, "", ""))
+    assert hours(found) == pytest.approx((3.764, 11.363), abs=0.005)
+
+
+def test_two_inches_on_ice():
+    """h 300 at 0 °C below and h 10 at 38 °F above: 1.645 and 3.942 h at the hottest point (two solvers)."""
+    found = cool_pan(Pan(2 * INCH), Place("test", Face(10, COLD), Face(300, 0), None, "", ""))
+    assert hours(found) == pytest.approx((1.645, 3.942), abs=0.005)
+    assert found.passes
+
+
+@pytest.mark.parametrize(
+    ("where", "inches", "passes"),
+    [
+        ("walk_in_open", 1, True), ("walk_in_open", 2, False), ("walk_in_open", 4, False),
+        ("walk_in_covered", 1, False), ("walk_in_fan", 1, True), ("walk_in_fan", 2, False),
+        ("blast", 2.5, True), ("blast", 4, False), ("ice_in_walk_in", 2, True), ("ice_in_walk_in", 2.5, False),
+        ("ice_in_kitchen", 1, False), ("ice_stirred", 4, True),
+    ],
+)  # fmt: skip
+def test_pans(where, inches, passes):
+    """Two inches in a plain walk-in fails, on ice inside it passes; four inches passes only stirred."""
+    assert cool_pan(Pan(inches * INCH), place(where)).passes is passes
+
+
+@pytest.mark.parametrize(
+    ("where", "inches"), [("walk_in_open", 1.1), ("walk_in_covered", 0.65), ("walk_in_fan", 1.8), ("blast", 3.0), ("ice_in_walk_in", 2.3)]
+)
+def test_deepest_pan(where, inches):
+    """The deepest pan that passes, and one a little deeper that does not."""
+    deepest = deepest_pan_m(Pan(2 * INCH), place(where))
+    assert deepest / INCH == pytest.approx(inches, abs=0.05)
+    assert cool_pan(Pan(deepest * 0.99), place(where)).passes
+    assert not cool_pan(Pan(deepest * 1.01), place(where)).passes
+
+
+def test_clock_starts_at_135():
+    """A pan that goes in at 180 °F takes time before the clock starts, and that time does not count."""
+    hot = cool_pan(Pan(INCH, start_f=180), place("walk_in_open"))
+    assert hot.before_s > 1200
+    assert hot.to_first_s < 2 * 3600
+
+
+def test_room_too_warm():
+    """A 45 °F walk-in never makes 41 °F: no time, no pass, no deepest pan."""
+    warm = place("walk_in_open", c_from_f(45))
+    found = cool_pan(Pan(INCH), warm)
+    assert found.to_first_s is not None
+    assert (found.to_last_s, found.spare_s[1], found.passes) == (None, None, False)
+    with pytest.raises(NotReachable, match="no depth passes"):
+        deepest_pan_m(Pan(INCH), warm)
+
+
+def test_bags_and_vats():
+    """A 50 mm bag in stirred ice passes, 120 mm does not; a stirred vat is quicker with a better wall."""
+    ice = Face(80, 0)
+    assert cool_bag(0.05, 0.0, ice, 140, PUREE).passes
+    assert not cool_bag(0.12, 0.0, ice, 140, PUREE).passes
+    vat = Pan(0.25, base_m=(0.4, 0.4))
+    slow, quick = cool_stirred(vat, 80, 0.0), cool_stirred(vat, 150, 0.0)
+    assert slow.to_last_s / quick.to_last_s == pytest.approx(150 / 80)
+
+
+def test_what_to_do_instead():
+    """Places come deepest first, and each passes at the depth named."""
+    found = instead(Pan(0.05))
+    depths = [depth for _, depth in found]
+    assert depths == sorted(depths, reverse=True)
+    assert found[0][0].name == "ice_stirred"
+    assert {where.name for where, _ in found} <= set(places())
+
+
+def test_refused():
+    """Unknown places, a start below 42 °F and a metre of depth are refused."""
+    with pytest.raises(HeatError, match="known are walk_in_open"):
+        place("window_sill")
+    with pytest.raises(HeatError, match="start temperature"):
+        Pan(0.05, start_f=40)
+    with pytest.raises(HeatError, match="depth is 1000 mm"):
+        Pan(1.0)
+    with pytest.raises(HeatError, match="thickness"):
+        cool_bag(0.0, 0.0, Face(80, 0), 140, Material())
