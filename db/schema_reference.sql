@@ -107,9 +107,9 @@ create table pathogens (
     matrix text not null,
     quantity text not null,                      -- 'D', 'z', 'min growth', ...
     temp_c real,                                 -- °C
-    value real,
+    value text not null,                         -- as printed: a number or a range, in unit
     unit text not null,
-    z_c real,                                    -- K
+    z_c text not null,                           -- K, as printed
     basis text not null,
     source_id text not null,
     note text not null

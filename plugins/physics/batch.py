@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 SIZE = 12
 
 
-def batch_core(pieces: tuple[Piece, ...], steps: tuple[Step, ...], step_s: float, end: End = "slow") -> tuple[Array, Array]:
+def batch_core(
+    pieces: tuple[Piece, ...], steps: tuple[Step, ...], step_s: float, end: End = "slow"
+) -> tuple[Array, Array]:
     """Core temperatures of many pieces heated alike all round.
 
     Args:

@@ -1,9 +1,9 @@
 """Wet meat holds at the boiling point: the face of a piece over fire is pinned there once it gets that far.
 
-The segment is solved as it is; if a face would pass the boiling point, it is split at that moment and the face is held
-there until it is lifted from the heat. The engine stays linear and exact. A browned, dry crust is locally hotter; the cap
-is right for the heat that enters the meat, not for the crust. Against a solver with the cap built in: 0.06 °C for a 38 mm
-chop, ten minutes over 250 °C with flips; without a cap the later peak of the core would be 7 °C too high.
+The segment is solved as it is; if a face would pass the boiling point, it is split at that moment and the face is
+held there until it is lifted from the heat. The engine stays linear and exact. A browned, dry crust is locally hotter;
+the cap is right for the heat that enters the meat, not for the crust. Against a solver with the cap built in: 0.06 °C
+for a 38 mm chop, ten minutes over 250 °C with flips; without a cap the later peak of the core would be 7 °C too high.
 """
 
 from __future__ import annotations
@@ -84,9 +84,7 @@ def _pinned(segment: Segment, hot: list[int], boiling_c: float) -> Segment:
     held = Face(PINNED_H, boiling_c)
     if segment.low is None:
         return Segment(segment.duration_s, held)
-    return Segment(
-        segment.duration_s, held if 1 in hot else segment.high, held if 0 in hot else segment.low
-    )
+    return Segment(segment.duration_s, held if 1 in hot else segment.high, held if 0 in hot else segment.low)
 
 
 def _crossing(

@@ -110,7 +110,10 @@ def _interrupted(steps: tuple[Step, ...]) -> Iterator[Caution]:
     after = [step for step in steps[chills[0] :] if step.around.heats]
     if not after:
         return
-    text = "Part-cooked, chilled and finished later is non-continuous cooking: first heating at most 60 minutes, written plan."
+    text = (
+        "Part-cooked, chilled and finished later is non-continuous cooking: "
+        "first heating at most 60 minutes, written plan."
+    )
     heated = sum(step.duration_s for step in before)
     if heated > FIRST_HEATING_S:
         text = f"{text} The first heating here is {heated / 60:.0f} minutes."
@@ -119,7 +122,9 @@ def _interrupted(steps: tuple[Step, ...]) -> Iterator[Caution]:
 
 def _packing(steps: tuple[Step, ...]) -> Iterator[Caution]:
     if any(step.kind == "bath" for step in steps):
-        yield Caution("packing", "note", "Vacuum or bagged raw food is reduced-oxygen packing: it may need a plan.", "3-502.12")
+        yield Caution(
+            "packing", "note", "Vacuum or bagged raw food is reduced-oxygen packing: it may need a plan.", "3-502.12"
+        )
 
 
 def _records(piece: Piece, steps: tuple[Step, ...]) -> Iterator[Caution]:

@@ -1,7 +1,8 @@
 """Cooling of pans, bags and vats against the two limits: 135 to 70 °F in 2 h, to 41 °F in 6 h from 135.
 
-Conduction only, at the hottest point. Thin soup moves and is quicker; thick purée does not. Steam off an open pan is left
-out, which is the cautious side. Depth decides the first stage, the room the last one: 41 °F is 3 °F above a 38 °F room.
+Conduction only, at the hottest point. Thin soup moves and is quicker; thick purée does not. Steam off an open pan is
+left out, which is the cautious side. Depth decides the first stage, the room the last one: 41 °F is 3 °F above a
+38 °F room.
 """
 
 from __future__ import annotations

@@ -6,8 +6,8 @@ whose slope drifts down and wanders: a two-state Gaussian filter in closed form.
 history and never enters here.
 
 Checked on published group means (Laster et al. 2008 in Dashdorj et al. 2016, J. Anim. Sci. Technol. 58:20, table 1):
-mean error 0.6 % of start weight from 14, 21, 28 days to 35. Those are means of different pieces, not one piece weighed again;
-no open series of single pieces is known. The band was tuned on simulated pieces only.
+mean error 0.6 % of start weight from 14, 21, 28 days to 35. Those are means of different pieces, not one piece weighed
+again; no open series of single pieces is known. The band was tuned on simulated pieces only.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from statistics import NormalDist
 
 from .errors import HeatError, OutOfRange
 
-# Prior of the slope, its drift and wander per unit of ln(day), and the noise of a weighing (relative, and in % of start).
+# Prior of the slope, its drift and wander per unit of ln(day); noise of a weighing (relative, and in % of start).
 SLOPE, SLOPE_SD, DRIFT, WANDER = 0.80, 0.15, 0.10, 0.20
 NOISE_SHARE, NOISE_PCT = 0.01, 0.05
 FEWEST_WEIGH_INS = 3
@@ -134,7 +134,9 @@ def forecast(start_g: Fraction, weigh_ins: tuple[WeighIn, ...], day: float) -> W
         raise HeatError(f"{len(seen)} weighings after the start; a forecast needs {FEWEST_WEIGH_INS}")
     last = seen[-1][0]
     if not last <= day <= FARTHEST * last:
-        raise OutOfRange(f"day {day:g} is outside {last:g} to {FARTHEST * last:g}: at most twice the last weighing's day")
+        raise OutOfRange(
+            f"day {day:g} is outside {last:g} to {FARTHEST * last:g}: at most twice the last weighing's day"
+        )
     mean, deviation, slope = trend(seen, day)
     band = NormalDist(mean, deviation)
     return WeightForecast(

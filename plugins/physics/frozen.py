@@ -3,9 +3,9 @@
 Finite volumes with the enthalpy as the unknown, so that the latent heat cannot be stepped over. Cells sit at their
 mid-points (volume centroids would lower the order); the centre is extrapolated from the two inner cells.
 
-Water freezes over a range: the ice at temperature T is (x - bound) (1 - Tf / T) of the water. Conductivity and sensible
-heat run from unfrozen to frozen with the ice. Lean meat by default; H(0) - H(-18) = 248 kJ/kg, about what charts of lean
-beef print (from memory).
+Water freezes over a range: the ice at temperature T is (x - bound) (1 - Tf / T) of the water. Conductivity and
+sensible heat run from unfrozen to frozen with the ice. Lean meat by default; H(0) - H(-18) = 248 kJ/kg, about what
+charts of lean beef print (from memory).
 """
 
 from __future__ import annotations
@@ -211,7 +211,7 @@ def thaw(piece: Thawing, segments: tuple[Segment, ...], step_s: float, positions
     cells = _cells(piece.food, piece.size_m, piece.beta, piece.boiling_c)
     state = np.full(len(cells.positions), enthalpy_j_kg(piece.food, piece.start_c))
     limit = enthalpy_j_kg(piece.food, THAWED_C)
-    times, rows, passed = [np.zeros(1)], [cells.read(state, positions)], 0.0
+    times, rows, passed = [np.zeros(1)], [np.full((1, len(positions)), piece.start_c)], 0.0
     for index, segment in enumerate(segments):
         moments, states, gone = _march(cells, state, segment, step_s, limit)
         times.append(passed + moments)
@@ -234,9 +234,7 @@ def _result(
     return Thaw(np.concatenate(times), np.concatenate(rows), field, left, thawed)
 
 
-def _march(
-    cells: _Cells, state: Array, segment: Segment, step_s: float, limit: float
-) -> tuple[Array, Array, bool]:
+def _march(cells: _Cells, state: Array, segment: Segment, step_s: float, limit: float) -> tuple[Array, Array, bool]:
     """Moments [s] and states of one segment, and whether it ended early because the ice has gone."""
     import numpy as np
     from scipy.integrate import solve_ivp

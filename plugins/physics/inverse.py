@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from .conduction import LONGEST_S, Face, Material, Segment, Symmetric
+from .conduction import LONGEST_S, TYPICAL, Face, Material, Segment, Symmetric
 from .errors import HeatError, NotReachable, within
 from .kinetics import Kinetics
 from .lethality import cumulative_logs
@@ -43,7 +43,7 @@ class Immersion:
     start_c: float = 5.0
     beta: float = 0.0
     h_w_m2k: float = 95.0
-    material: Material = Material()
+    material: Material = TYPICAL
 
     def body(self, thickness_m: float) -> Symmetric:
         """The body of a thickness [m]."""
@@ -295,7 +295,9 @@ def latest_pull(piece: Piece, steps: tuple[Step, ...], question: PullQuestion) -
         return _peak(run(duration_s), question)[1] - question.target_c
 
     if over(whole.duration_s) < 0:
-        raise NotReachable(f"{question.target_c:.1f} °C is not reachable in {whole.duration_s / 60:.0f} min of {whole.kind}")
+        raise NotReachable(
+            f"{question.target_c:.1f} °C is not reachable in {whole.duration_s / 60:.0f} min of {whole.kind}"
+        )
     if over(0.0) > 0:
         raise NotReachable(f"{question.target_c:.1f} °C is passed before the {whole.kind} begins")
     after = bracketed_root(over, 0.0, whole.duration_s, tolerance=0.5)

@@ -135,9 +135,7 @@ def _clock(log: ProbeLog, started_s: float | None) -> tuple[tuple[float | None, 
     return (log.readings[last].at_s, log.readings[last + 1].at_s), ()
 
 
-def _stage(
-    log: ProbeLog, start: tuple[float | None, float], stage: tuple[Fraction, int], section: str
-) -> Judgement:
+def _stage(log: ProbeLog, start: tuple[float | None, float], stage: tuple[Fraction, int], section: str) -> Judgement:
     (earliest, latest), (target_f, allowed_s) = start, stage
     name = f"135 to {_f(target_f)}"
     after = [reading for reading in log.readings if reading.at_s >= (latest if earliest is None else earliest)]
@@ -147,7 +145,7 @@ def _stage(
     last_above = below if exact else above
     shortest = max(0.0, last_above.at_s - latest) if last_above else 0.0
     if below is None:
-        verdict: Verdict = "not met" if shortest > allowed_s else "cannot tell"
+        verdict: Verdict = "not met" if shortest >= allowed_s else "cannot tell"
         return Judgement(verdict, section, f"{name}: not reached in these readings", shortest)
     longest = None if earliest is None else below.at_s - earliest
     if longest is not None and longest <= allowed_s:

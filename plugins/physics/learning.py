@@ -1,7 +1,7 @@
 """What the house's own probe log says: its surface coefficient and its carryover, each with spread and number.
 
-An estimate from a handful of runs; it replaces an estimate from no runs. It never enters a decision about safety without
-a person's word.
+An estimate from a handful of runs; it replaces an estimate from no runs. It never enters a decision about safety
+without a person's word.
 """
 
 from __future__ import annotations

@@ -3,8 +3,8 @@
 Between two samples the temperature is taken as straight, so the logarithm of the lethal rate is straight too and its
 integral is exact: (r1 - r0) / ln(r1 / r0) times the interval. A plain trapezoid would lie on the high side.
 
-In a body each position has its own history; the reduction that counts is the smallest of the integrals, not the integral
-of the smallest temperature.
+In a body each position has its own history; the reduction that counts is the smallest of the integrals, not the
+integral of the smallest temperature.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The prediction for a programme: three runs, slow, likely and fast; decisions on the slow one.
 
-Slow: diffusivity 1.11e-7 m2/s and the cautious surface coefficients; fast: 1.40e-7 and the brisk ones. Between them lies
-most real food: 15 to 20 % in time either way, or 3 to 4 mm of thickness.
+Slow: diffusivity 1.11e-7 m2/s and the cautious surface coefficients; fast: 1.40e-7 and the brisk ones. Between them
+lies most real food: 15 to 20 % in time either way, or 3 to 4 mm of thickness.
 """
 
 from __future__ import annotations
@@ -45,7 +45,8 @@ def predict(piece: Piece, steps: tuple[Step, ...], *, boiling_c: float = 100.0) 
     Raises:
         HeatError: for anything out of range, naming it.
 
-    Note: pure, and remembered for the last 128 questions; within 0.01 °C of independent solvers for the same assumptions; see the module for real food.
+    Note: pure, and remembered for the last 128 questions; within 0.01 °C of independent solvers for the same
+        assumptions; see the module for real food.
     """
     slow, likely, fast = (simulate(piece, steps, end, boiling_c) for end in ("slow", "likely", "fast"))
     times = likely.times_s
@@ -129,9 +130,7 @@ def _plain(curve: Array) -> tuple[float, ...]:
     return tuple(curve.tolist())
 
 
-def _results(
-    steps: tuple[Step, ...], slow: History, likely: History, fast: History
-) -> tuple[StepResult, ...]:
+def _results(steps: tuple[Step, ...], slow: History, likely: History, fast: History) -> tuple[StepResult, ...]:
     found, start = [], 0.0
     for index, step in enumerate(steps):
         rows = [run.step_ends[index] for run in (slow, likely, fast)]

@@ -13,7 +13,7 @@ from functools import reduce
 from typing import TYPE_CHECKING
 
 from .basis import Basis, biot, even_basis, modes
-from .conduction import Material, Segment
+from .conduction import TYPICAL, Material, Segment
 from .errors import HeatError
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ class Product:
 
     halves_m: tuple[float, ...]
     betas: tuple[float, ...]
-    material: Material = Material()
+    material: Material = TYPICAL
     size: int = 12
     h_shares: tuple[float, ...] = (1.0, 1.0, 1.0)
 
@@ -132,9 +132,7 @@ def _histories(rest: Array, rates: list[Array], readers: list[Array], times_s: A
     import numpy as np
 
     # short blocks stay below the size at which BLAS starts threads, which here cost ten times the sums
-    return np.concatenate([
-        _block(rest, rates, readers, times_s[i : i + BLOCK]) for i in range(0, len(times_s), BLOCK)
-    ])
+    return np.concatenate([_block(rest, rates, readers, times_s[i : i + BLOCK]) for i in range(0, len(times_s), BLOCK)])
 
 
 def _block(rest: Array, rates: list[Array], readers: list[Array], times_s: Array) -> Array:

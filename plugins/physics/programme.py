@@ -14,7 +14,7 @@ from functools import lru_cache
 from importlib.resources import files
 from typing import Literal
 
-from .conduction import LONGEST_S, Material
+from .conduction import LONGEST_S, TYPICAL, Material
 from .errors import HeatError, within
 from .lethality import LogReduction
 
@@ -50,7 +50,7 @@ class Piece:
     width_m: float | None = None
     length_m: float | None = None
     beta: float | None = None
-    material: Material = Material()
+    material: Material = TYPICAL
     food: str | None = "meat"
 
     def __post_init__(self) -> None:

@@ -1,4 +1,4 @@
-"""Heat properties from composition: Choi and Okos (1986) component polynomials and the mixing rules that go with them."""
+"""Heat properties from composition: component polynomials of Choi and Okos (1986) and their mixing rules."""
 
 from __future__ import annotations
 
@@ -70,9 +70,7 @@ def _component(quantity: str, name: str, temp_c: float, water_heat: str) -> floa
     return a0 + temp_c * (a1 + temp_c * a2)
 
 
-def heat_properties(
-    composition: Composition, temp_c: float = 40.0, *, water_heat: str = _WATER_HEAT
-) -> HeatProperties:
+def heat_properties(composition: Composition, temp_c: float = 40.0, *, water_heat: str = _WATER_HEAT) -> HeatProperties:
     """Density, conductivity and heat capacity from composition.
 
     Args:

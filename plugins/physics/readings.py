@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from itertools import pairwise
 
 from .errors import HeatError
 from .temperature import exact_f
@@ -107,12 +108,11 @@ def _plausible(row: int, value: Decimal | float | int | str, unit: str) -> Fract
 
 
 def _gaps(kept: list[Reading]) -> tuple[tuple[float, float], ...]:
-    steps = sorted(after.at_s - before.at_s for before, after in zip(kept, kept[1:], strict=False))
+    steps = sorted(after.at_s - before.at_s for before, after in pairwise(kept))
     if len(steps) < 3:
         return ()
     limit = GAP_INTERVALS * steps[len(steps) // 2]
-    pairs = zip(kept, kept[1:], strict=False)
-    return tuple((before.at_s, after.at_s) for before, after in pairs if after.at_s - before.at_s > limit)
+    return tuple((before.at_s, after.at_s) for before, after in pairwise(kept) if after.at_s - before.at_s > limit)
 
 
 def _notes(repeated: int, gaps: tuple[tuple[float, float], ...]) -> tuple[str, ...]:

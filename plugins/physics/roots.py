@@ -45,9 +45,7 @@ def bracketed_root(
     return a if abs(fa) < abs(fb) else b
 
 
-def _next_part(
-    points: tuple[float, float, float], values: tuple[float, float, float], tolerance: float
-) -> float:
+def _next_part(points: tuple[float, float, float], values: tuple[float, float, float], tolerance: float) -> float:
     """Share of the bracket to step: inverse quadratic where that is trustworthy, otherwise half."""
     (a, b, c), (fa, fb, fc) = points, values
     xi, phi = (a - b) / (c - b), (fa - fb) / (fc - fb)

@@ -49,7 +49,8 @@ class History:
     @property
     def surface_c(self) -> Array:
         """Mean of the faces [°C], shape (times,)."""
-        return self.temps_c[:, self.faces].mean(axis=1)
+        found: Array = self.temps_c[:, self.faces].mean(axis=1)
+        return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -200,7 +201,8 @@ def _flips(step: Step, hot: Face, other: Face) -> list[Segment]:
     interval = step.flip_every_s or step.duration_s or 1.0
     if step.duration_s / interval > MOST_FLIPS:
         raise HeatError(f"{step.kind} has more than {MOST_FLIPS} flips")
-    parts, passed, whole = [], 0.0, Segment(step.duration_s, hot, other)
+    parts: list[Segment] = []
+    passed, whole = 0.0, Segment(step.duration_s, hot, other)
     while passed < step.duration_s - 1e-6:
         length = min(interval, step.duration_s - passed)
         now = whole.cut(passed)[1].cut(length)[0]
@@ -255,6 +257,4 @@ class _Run:
         self.state = body.basis.fit(np.interp(body.basis.nodes, *done.field))
         left = len(done.segments_left)
         indices = [(index, step_s) for index, _, step_s in queue][len(queue) - left :]
-        return [
-            (index, part, step_s) for (index, step_s), part in zip(indices, done.segments_left, strict=True)
-        ]
+        return [(index, part, step_s) for (index, step_s), part in zip(indices, done.segments_left, strict=True)]

@@ -1,13 +1,13 @@
 """The engine against exact solutions and textbook examples.
 
-Exact series for any shape factor: with nu = (beta - 1) / 2, roots of z J_{nu+1}(z) = Bi J_nu(z); it reduces to the slab,
-cylinder and sphere of every heat-transfer textbook (Carslaw and Jaeger; Cengel; Incropera).
+Exact series for any shape factor: with nu = (beta - 1) / 2, roots of z J_{nu+1}(z) = Bi J_nu(z); it reduces to the
+slab, cylinder and sphere of every heat-transfer textbook (Carslaw and Jaeger; Cengel; Incropera).
 """
 
 from __future__ import annotations
 
 import math
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
 import pytest
@@ -22,7 +22,7 @@ INFINITE = math.inf
 K, ALPHA = 0.48, 1.11e-7
 
 
-@lru_cache(maxsize=None)
+@cache
 def series_roots(beta: float, bi: float, count: int) -> np.ndarray:
     nu = (beta - 1) / 2
 
@@ -116,7 +116,7 @@ def test_slab_in_bath_closed_form(thickness, minutes):
 
 
 def test_slab_without_resistance():
-    """Fixed surface: theta 0.01 at ln((4/pi)/0.01)/(pi/2)^2 R^2/alpha, 56.7 min for 30 mm and four times that for 60."""
+    """Fixed surface: theta 0.01 at ln((4/pi)/0.01)/(pi/2)^2 R^2/alpha, 56.7 min for 30 mm, four times that for 60."""
     expected = math.log((4 / math.pi) / 0.01) / (math.pi / 2) ** 2 * 0.015**2 / 1.3e-7
     assert expected / 60 == pytest.approx(56.7, abs=0.05)
     for half, times in ((0.015, 1), (0.030, 4)):

@@ -55,9 +55,10 @@ def test_check_value():
 
 
 def pieces(count: int, seed: int):
-    """Daily loss of simulated pieces: a drying front under a crust (linear, then parabolic), weather, one moisture limit.
+    """Daily loss of simulated pieces: a drying front under a crust, weather, one moisture limit.
 
-    dw/dt = rate x weather x (1 - w/limit) / (1 + w/crust): Deal and Grove's law, not the diffusion used to tune the forecast.
+    dw/dt = rate x weather x (1 - w/limit) / (1 + w/crust): Deal and Grove's law (linear, then parabolic), not the
+    diffusion used to tune the forecast.
     """
     rng = np.random.default_rng(seed)
     made = 0

@@ -1,12 +1,13 @@
 """The engine against an independent solver: finite volumes in space, scipy's ``solve_ivp`` in time.
 
-Cell-centred volumes on two grids, extrapolated to zero width (the scheme is of second order), integrated by LSODA to 1e-9.
-Nothing is shared with the engine but the inputs.
+Cell-centred volumes on two grids, extrapolated to zero width (the scheme is of second order), integrated by LSODA to
+1e-9. Nothing is shared with the engine but the inputs.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -196,32 +197,34 @@ def test_energy_balance_closes(half, beta, face, seconds):
     """Heat through the surface equals heat stored, to 0.1 % of the heat moved."""
     body = Symmetric(half, beta)
     probes = np.concatenate([body.probes(np.ones(1)), body.mean_probe()])
-    temps, state, passed, moved, start = [], body.uniform(5), 0.0, 0.0, 5.0
+    start = surface = 5.0
+    state, moved, mean = body.uniform(start), 0.0, start
     cuts = np.concatenate([[0.0], np.geomspace(1e-4, 1, 25)]) * seconds
     whole = Segment(seconds, face)
-    for begin, end in zip(cuts, cuts[1:], strict=False):
+    for begin, end in pairwise(cuts):
         part = whole.cut(begin)[1].cut(end - begin)[0]
         temps, state = body.run(state, part, 200, probes)
         around = part.high.start_c + (part.high.last_c - part.high.start_c) * np.arange(1, 201) / 200
         gap = around - temps[:, 0]
-        first = part.high.start_c - (surface_before if passed else 5.0)
-        flux = np.concatenate([[first], gap])
+        flux = np.concatenate([[part.high.start_c - surface], gap])
         step = (end - begin) / 200
         moved += face.h_w_m2k * float(np.sum((flux[1:] + flux[:-1]) / 2) * step)
-        surface_before, passed = temps[-1, 0], end
-    stored = K / ALPHA * half / (beta + 1) * (temps[-1, 1] - start)
-    scale = K / ALPHA * half / (beta + 1) * max(abs(temps[-1, 1] - start), 5.0)
+        surface, mean = temps[-1]
+    stored = K / ALPHA * half / (beta + 1) * (mean - start)
+    scale = K / ALPHA * half / (beta + 1) * max(abs(mean - start), 5.0)
     assert abs(moved - stored) < 1e-3 * scale
 
 
 def test_frozen_start():
-    """25 mm slab, -18 °C into 55 °C: 54.5 °C at 93 min, 1.27 times the thawed time; thawed through at Plank's estimate."""
+    """25 mm slab, -18 °C into 55 °C: 54.5 °C at 93 min, 1.27 times the thawed time; thawed at Plank's estimate."""
     food = FrozenFood()
     latent = enthalpy_j_kg(food, 0) - enthalpy_j_kg(food, -18)
     assert latent == pytest.approx(248e3, rel=0.01)
     minutes = []
     for start in (-18.0, 5.0):
-        run = thaw(Thawing(food, 0.0125, 0.0, min(start, -1.2)), (Segment(9 * 3600, Face(95, 55)),), 30, np.array([0.0]))
+        run = thaw(
+            Thawing(food, 0.0125, 0.0, min(start, -1.2)), (Segment(9 * 3600, Face(95, 55)),), 30, np.array([0.0])
+        )
         body = Symmetric(0.0125, 0.0, Material(0.48, 0.48 / (1050 * 3500)))
         before, state = 0.0, body.uniform(start)
         if start < 0:

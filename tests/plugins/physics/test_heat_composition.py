@@ -74,7 +74,7 @@ def test_forecast_looks_no_farther_than_twice():
 
 def test_gain_asks_for_a_second_weighing():
     """A gain of 0.4 % of the start is refused, 0.2 % is scale noise; the weights must come in order."""
-    with pytest.raises(HeatError, match="up by 0.4 % of the start: weigh again"):
+    with pytest.raises(HeatError, match=r"up by 0\.4 % of the start: weigh again"):
         forecast(START, hung((7, "4.0"), (10, "3.6"), (14, "6.5")), 28)
     forecast(START, hung((7, "4.0"), (10, "3.8"), (14, "6.5")), 28)
     with pytest.raises(HeatError, match="does not come after"):

@@ -56,7 +56,8 @@ def test_pans(where, inches, passes):
 
 
 @pytest.mark.parametrize(
-    ("where", "inches"), [("walk_in_open", 1.1), ("walk_in_covered", 0.65), ("walk_in_fan", 1.8), ("blast", 3.0), ("ice_in_walk_in", 2.3)]
+    ("where", "inches"),
+    [("walk_in_open", 1.1), ("walk_in_covered", 0.65), ("walk_in_fan", 1.8), ("blast", 3.0), ("ice_in_walk_in", 2.3)],
 )
 def test_deepest_pan(where, inches):
     """The deepest pan that passes, and one a little deeper that does not."""

@@ -24,7 +24,7 @@ from stillroom.plugins.physics.programme import Piece, Step
 @pytest.mark.parametrize("thickness", [0.0, -0.02, 3.0, math.nan, math.inf])
 def test_thickness_refused(thickness):
     """A thickness of 0, 3 m or no number at all is refused with its limits."""
-    with pytest.raises(HeatError, match="thickness is .* mm; allowed is 0.5 to 500 mm"):
+    with pytest.raises(HeatError, match=r"thickness is .* mm; allowed is 0\.5 to 500 mm"):
         Piece(thickness)
 
 
@@ -38,7 +38,7 @@ def test_step_without_end_refused(seconds):
 def test_programme_without_end_refused():
     """Steps that add up to more than seven days are refused; so is a programme of none."""
     week = Step("chiller", 6 * 86400.0, 3)
-    with pytest.raises(HeatError, match="12.0 days; allowed are 7"):
+    with pytest.raises(HeatError, match=r"12\.0 days; allowed are 7"):
         predict(Piece(0.02), (week, week))
     with pytest.raises(HeatError, match="no steps"):
         predict(Piece(0.02), ())

@@ -33,7 +33,14 @@ REST = Step("rest", 900, 25)
 def test_prediction_holds_together():
     """Curves share their moments, the ends enclose the likely core in the bath, and steps end where they should."""
     found = predict(CHOP, (LOW_BATH, FIRE, REST))
-    curves = (found.core_c, found.surface_c, found.coldest_c, found.slow_core_c, found.fast_core_c, found.slow_coldest_c)
+    curves = (
+        found.core_c,
+        found.surface_c,
+        found.coldest_c,
+        found.slow_core_c,
+        found.fast_core_c,
+        found.slow_coldest_c,
+    )
     assert {len(curve) for curve in curves} == {len(found.times_s)}
     assert [step.end_s for step in found.steps] == [4500, 5220, 6120]
     bath = found.steps[0]
@@ -88,7 +95,7 @@ def test_latest_pull(thickness, bath_s, longest_s, after_min, core_f, peak_min):
 
 
 def test_inverse_answers():
-    """Printed answers: 123.88 min to 50 °C, 36.11 mm in 2 h at 60 °C, 60.93 °C for 38 mm; fed back they give 6.5 log."""
+    """Printed answers: 123.88 min to 50 °C, 36.11 mm in 2 h at 60 °C, 60.93 °C for 38 mm; fed back, 6.5 log."""
     entry = record("meat_salmonella")
     assert time_to_core_s(Immersion(c_from_f(125), c_from_f(38)), 0.038, 50) / 60 == pytest.approx(123.88, abs=0.05)
     thickest = thickest_m(Immersion(60), 7200, entry, claim=False)
@@ -141,7 +148,9 @@ def test_codes_for_a_low_bath_and_fire():
     """Low bath, fire: bath is not core, no credit, the finish kills, growth range of C. perfringens, packing."""
     said = cautions(CHOP, predict(CHOP, (LOW_BATH, FIRE, REST)))
     codes = [entry.code for entry in said]
-    assert {"bath_not_core", "no_credit", "finish_kills", "perfringens", "packing", "prediction", "local_code"} <= set(codes)
+    assert {"bath_not_core", "no_credit", "finish_kills", "perfringens", "packing", "prediction", "local_code"} <= set(
+        codes
+    )
     assert "non_continuous" not in codes
     assert all("safe" not in entry.text.lower() for entry in said)
 
@@ -167,11 +176,13 @@ def test_growth_minutes():
 
 
 def test_assessment_is_taken_on_the_slow_end():
-    """A long 63 °C bath meets 145 °F for 15 s at the slow end; a shorter one only at the likely end; a low one never."""
+    """A long bath meets 145 °F for 15 s at the slow end, a shorter one only at the likely end, a low one never."""
     rule = minimum("cook_intact_meat")
     assert assess(predict(CHOP, (Step("bath", 6 * 3600, 64),)), rule).verdict == "met"
     assert assess(predict(CHOP, (Step("bath", 5400, 66),)), rule).verdict != "met"
-    likely = first_at_or_above_s(*[getattr(predict(CHOP, (Step("bath", 14400, 66),)), name) for name in ("times_s", "coldest_c")], c_from_f(145))
+    likely = first_at_or_above_s(
+        *[getattr(predict(CHOP, (Step("bath", 14400, 66),)), name) for name in ("times_s", "coldest_c")], c_from_f(145)
+    )
     assert assess(predict(CHOP, (Step("bath", likely + 120, 66),)), rule).verdict == "only if"
     assert assess(predict(CHOP, (LOW_BATH,)), rule).verdict == "not met"
 
@@ -181,7 +192,8 @@ def test_lag_behind_the_prediction():
     found = predict(CHOP, (LOW_BATH,))
     late = lag_s(found, from_curve(found.times_s, found.slow_core_c), 40.0)
     assert late == pytest.approx(
-        first_at_or_above_s(found.times_s, found.slow_core_c, 40.0) - first_at_or_above_s(found.times_s, found.core_c, 40.0)
+        first_at_or_above_s(found.times_s, found.slow_core_c, 40.0)
+        - first_at_or_above_s(found.times_s, found.core_c, 40.0)
     )
     assert late > 300
     assert lag_s(found, from_curve(found.times_s, found.slow_core_c), 60.0) is None

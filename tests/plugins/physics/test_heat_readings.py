@@ -134,7 +134,9 @@ def test_cooling_notes():
 def test_cooling_in_celsius_is_exact():
     """21.1 °C is 69.98 °F and passes 70; 21.2 is 70.16 and does not."""
     for reading, first in (("21.1", "met"), ("21.2", "not met")):
-        found = judge_cooling(log((0, "57.3"), (119, reading), (121, reading), (300, "5.0"), unit="C"), cooling_rule())
+        found = judge_cooling(
+            log((0, "57.3"), (1, "57.2"), (119, reading), (121, reading), (300, "5.0"), unit="C"), cooling_rule()
+        )
         assert found.first.verdict == first
 
 
