@@ -1,6 +1,6 @@
 """Speed of the heat engine, as ratios within one run: ``python tests/bench/bench_physics.py``.
 
-Single times vary with the host; the ratio against scipy's ``solve_ivp`` (BDF, analytic Jacobian) at the same accuracy is
+Single times vary with the host; the ratio against scipy's ``solve_ivp`` (BDF, analytic Jacobian) at like accuracy is
 taken side by side in the same run. Exits 1 when a limit is missed.
 """
 

@@ -1,0 +1,128 @@
+"""From a kitchen's files to its database: read, check everything, then write all of it or nothing."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from stillroom.db.build import create
+from stillroom.db.connect import open_kitchen, transaction
+from stillroom.db.kitchen import DEFAULTS
+from stillroom.db.problems import Problem, quoted
+from stillroom.db.quantity import DATE_ORDERS, ReadError, read_clock, read_date
+from stillroom.db.reference_data import load_reference
+from stillroom.loaders.book import load_book, register_recipes
+from stillroom.loaders.logs import load_logs
+from stillroom.loaders.publish import publish
+from stillroom.loaders.read import Load
+from stillroom.loaders.source import Source, read_source
+from stillroom.loaders.stock import load_measures, load_products, load_reference_names, load_stock
+
+Tell = Callable[[str], None]
+CLOSED = {
+    "regime": ("US", "EU", "UK", "CA", "ANZ", "CODEX_2024", "CODEX_1999"),
+    "units": ("US", "metric", "imperial"),
+    "decimal mark": (".", ","),
+    "date order": DATE_ORDERS,
+    "price basis": ("last delivery", "average", "first in first out", "quote"),
+}
+
+
+@dataclass(frozen=True)
+class Result:
+    """What a load came to: every problem, how many rows were written (0 on any error), how many dishes' allergens changed."""
+
+    problems: list[Problem]
+    rows: int = 0
+    changed_dishes: int = 0
+
+    @property
+    def errors(self) -> int:
+        return sum(p.severity == "error" for p in self.problems)
+
+
+def silent(_: str) -> None:
+    """Progress that nobody watches."""
+
+
+def check(path: Path, tell: Tell = silent) -> Load:
+    """Reads and checks a kitchen's files; `problems` of the result says what is wrong. Nothing is written."""
+    tell("reading the files")
+    source = read_source(path)
+    load = Load(source, _settings(source))
+    load.problems += source.problems
+    reference = _reference()
+    load_reference_names(load, reference)
+    tell("checking items and products")
+    load_stock(load, reference)
+    recipes = register_recipes(load)
+    load_measures(load)
+    load_products(load)
+    tell("checking recipes")
+    load_book(load, recipes)
+    tell("checking the logs")
+    load_logs(load, datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"))
+    load.problems += [p for p in source.problems if p not in load.problems]
+    return load
+
+
+def build(path: Path, database: Path, tell: Tell = silent) -> Result:
+    """Checks a kitchen's files and, if nothing is wrong, writes them into the database in one transaction."""
+    load = check(path, tell)
+    if any(p.severity == "error" for p in load.problems):
+        return Result(load.problems)
+    tell("writing")
+    database.parent.mkdir(parents=True, exist_ok=True)
+    connection = open_kitchen(database)
+    try:
+        if connection.execute("pragma user_version").fetchone()[0] == 0:
+            create(connection)
+        changed = publish(connection, load, datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"))
+        connection.execute("pragma optimize")
+    finally:
+        connection.close()
+    return Result(load.problems, sum(map(len, load.rows.values())), changed)
+
+
+def _reference() -> sqlite3.Connection:
+    """The published figures in memory, for names that a kitchen's rows use."""
+    connection = sqlite3.connect(":memory:", isolation_level=None)
+    create(connection)
+    with transaction(connection):
+        load_reference(connection)
+    return connection
+
+
+def _settings(source: Source) -> dict[str, str]:
+    """The kitchen's settings with defaults; a wrong one is a problem and keeps its default."""
+    said = dict(DEFAULTS)
+    for name, value in source.settings.items():
+        text = value.text.strip()
+        wrong = _wrong_setting(name, text)
+        if wrong:
+            source.problem("setting-bad", value.place, f"{quoted(text)} can't be the {name}", wrong, "use one of these")
+        elif text:
+            said[name] = text
+    return said
+
+
+def _wrong_setting(name: str, text: str) -> str:
+    """Why a setting can't be so; '' where it can."""
+    if not text:
+        return ""
+    if name in CLOSED:
+        return "" if text in CLOSED[name] else f"Allowed: {', '.join(CLOSED[name])}."
+    try:
+        if name == "today":
+            read_date(text)
+        elif name == "day starts":
+            read_clock(text)
+        elif name == "time zone":
+            ZoneInfo(text)
+    except (ReadError, ZoneInfoNotFoundError, ValueError):
+        return {"today": "A date: 2026-11-25.", "day starts": "A time: 04:00."}.get(name, "An IANA name: Europe/London.")
+    return ""

@@ -1,0 +1,61 @@
+"""The `stillroom` command: arguments and exit codes only. 0 done, 1 mistakes in the source, 2 misuse."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+DATABASE = Path("var/kitchen.db")
+LOOPBACK = ("127.0.0.1", "::1", "localhost")
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="stillroom", description="What is in every plate, and what happens when something is short."
+    )
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+
+    def command(name: str, does: str, example: str) -> argparse.ArgumentParser:
+        return commands.add_parser(
+            name, help=does, description=does, epilog=f"example: {example}", formatter_class=argparse.RawDescriptionHelpFormatter
+        )
+
+    build = command("build", "Check a kitchen's files and put them into its database.", "stillroom build db/demo")
+    build.add_argument("source", type=Path, help="folder or .xlsx workbook")
+    check = command("check", "Say everything that is wrong with a kitchen's files; write nothing.", "stillroom check db/demo")
+    check.add_argument("source", type=Path, help="folder or .xlsx workbook")
+    for with_problems in (build, check):
+        with_problems.add_argument("--format", choices=("text", "json"), default="text", help="how problems are written")
+    serve = command("serve", "Answer in the browser; builds the demonstration kitchen where there is no database.", "stillroom serve --port 8001")
+    serve.add_argument("--host", default="127.0.0.1", help="loopback only, until people have accounts")
+    serve.add_argument("--port", type=int, default=8001)
+    for with_db in (build, serve):
+        with_db.add_argument("--db", type=Path, default=DATABASE, help=f"the database (default {DATABASE})")
+    blank = command("blank", "Write an empty kitchen to fill in: headers, notes, one example each.", "stillroom blank my-kitchen")
+    blank.add_argument("folder", type=Path, nargs="?", help="new folder")
+    blank.add_argument("--workbook", type=Path, help="one .xlsx instead")
+    return parser
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Runs one command; returns the exit code."""
+    arguments = _parser().parse_args(argv)
+    if arguments.command == "serve" and arguments.host not in LOOPBACK:
+        print(
+            f"stillroom: will not listen on {arguments.host}: nobody has an account yet, so everyone there could read"
+            " everything.\n  Allowed: 127.0.0.1, ::1, localhost.",
+            file=sys.stderr,
+        )
+        return 2
+    if arguments.command == "blank" and (arguments.folder is None) == (arguments.workbook is None):
+        print("stillroom: blank takes a folder, or --workbook FILE.xlsx", file=sys.stderr)
+        return 2
+    from stillroom.loaders import commands
+
+    run = {"build": commands.build, "check": commands.check, "serve": commands.serve, "blank": commands.blank}
+    return run[arguments.command](arguments)
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

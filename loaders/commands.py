@@ -1,0 +1,97 @@
+"""What each command does: progress and problems to stderr, the outcome to stdout."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from importlib.resources import as_file, files
+from pathlib import Path
+
+from stillroom.db.problems import Problem, as_json, report
+from stillroom.loaders import build as loader
+
+SETTINGS = {
+    "suggest_facets": False,  # the one setting that costs a second on a long log
+    "num_sql_threads": 3,
+    "default_page_size": 50,
+    "allow_download": False,
+    "sql_time_limit_ms": 1000,
+}
+
+
+class Progress:
+    """Says what is going on once the work has taken two seconds."""
+
+    def __init__(self) -> None:
+        self.begun = time.monotonic()
+
+    def __call__(self, what: str) -> None:
+        if time.monotonic() - self.begun > 2:
+            print(f"  {what} ...", file=sys.stderr, flush=True)
+
+
+def build(arguments: argparse.Namespace) -> int:
+    """Builds the database; 1 where the source has mistakes."""
+    begun = time.monotonic()
+    result = loader.build(arguments.source, arguments.db, Progress())
+    _tell(result.problems, arguments.format)
+    if result.errors:
+        print(f"{result.errors:,} mistakes; nothing was written", file=sys.stderr)
+        return 1
+    print(f"{arguments.db}: {result.rows:,} rows in {time.monotonic() - begun:.1f} s")
+    if result.changed_dishes:
+        print(f"Allergens changed on {result.changed_dishes} dishes: see the first page")
+    return 0
+
+
+def check(arguments: argparse.Namespace) -> int:
+    """Tells what is wrong; writes nothing."""
+    load = loader.check(arguments.source, Progress())
+    _tell(load.problems, arguments.format)
+    errors = sum(p.severity == "error" for p in load.problems)
+    print(f"{arguments.source}: {errors:,} mistakes" if errors else f"{arguments.source}: nothing wrong")
+    return 1 if errors else 0
+
+
+def blank(arguments: argparse.Namespace) -> int:
+    """Writes an empty kitchen."""
+    from stillroom.loaders import blank as writer
+
+    target = arguments.workbook or arguments.folder
+    if target.exists() and (arguments.workbook or any(target.iterdir())):
+        print(f"stillroom: {target} is there already; nothing was written", file=sys.stderr)
+        return 2
+    (writer.write_workbook if arguments.workbook else writer.write_folder)(target)
+    print(f"{target}: an empty kitchen. Fill it in, then: stillroom check {target}")
+    return 0
+
+
+def serve(arguments: argparse.Namespace) -> int:
+    """Serves the kitchen; the demonstration is built first where there is no database."""
+    if not arguments.db.exists() and not _build_demo(arguments.db):
+        return 1
+    import uvicorn
+    import yaml
+    from datasette.app import Datasette
+
+    metadata = yaml.safe_load(files("stillroom.db").joinpath("metadata.yaml").read_text("utf-8"))
+    kitchen = Datasette([str(arguments.db)], settings=SETTINGS, metadata=metadata)
+    print(f"stillroom answers at http://{arguments.host}:{arguments.port}/  (Ctrl-C ends it)", flush=True)
+    uvicorn.run(kitchen.app(), host=arguments.host, port=arguments.port, log_level="warning", access_log=False, lifespan="on")
+    return 0
+
+
+def _build_demo(database: Path) -> bool:
+    print("No database yet: building the demonstration kitchen ...", flush=True)
+    with as_file(files("stillroom.db").joinpath("demo")) as folder:
+        result = loader.build(folder, database, Progress())
+    _tell(result.problems, "text")
+    return not result.errors
+
+
+def _tell(problems: list[Problem], how: str) -> None:
+    if how == "json":
+        print(as_json(problems))
+    elif problems:
+        print(report(problems), file=sys.stderr)

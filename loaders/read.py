@@ -1,0 +1,258 @@
+"""Cells into values: every kind of column read by one function, every mistake one problem, and names into ids."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Any
+
+from stillroom.db import quantity as q
+from stillroom.db.exact import exact_text
+from stillroom.db.names import fold, slug
+from stillroom.db.problems import Place, Problem, quoted
+from stillroom.db.units import to_base
+from stillroom.loaders.source import Row, Sheet, Source
+from stillroom.loaders.tables import BY_NAME, Column
+
+Record = dict[str, Any]
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+SYSTEMS = {"US": "US", "metric": "metric", "imperial": "imperial"}
+
+
+@dataclass(frozen=True)
+class Known:
+    """A name that other rows may use: which table, its id, its base unit and measures where it has them, and its place."""
+
+    table: str
+    id: str
+    name: str
+    place: Place
+    unit: str = ""
+    measures: dict[str, Fraction] = field(default_factory=dict)
+    batch: Fraction | None = None
+
+
+@dataclass
+class Load:
+    """One load under way: what was said, what is known by name, the rows to be written, and the problems met."""
+
+    source: Source
+    settings: dict[str, str]
+    names: dict[str, dict[str, Known]] = field(default_factory=dict)
+    rows: dict[str, list[Record]] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+    failed: set[str] = field(default_factory=set)
+
+    @property
+    def mark(self) -> str:
+        return self.settings["decimal mark"]
+
+    @property
+    def system(self) -> str:
+        return SYSTEMS.get(self.settings["units"], "US")
+
+    def add(self, table: str, record: Record) -> None:
+        self.rows.setdefault(table, []).append(record)
+
+    def problem(self, code: str, place: Place, what: str, why: str = "", fix: str = "", severity: Any = "error") -> None:
+        self.problems.append(Problem(code, place, what, why, fix, severity))
+
+    def error(self, place: Place, error: q.ReadError) -> None:
+        self.problem(error.code, place, error.what, error.why, error.fix)
+
+    def cells(self, table: str) -> Iterator[Cells]:
+        """Every row of a table, wherever it was written."""
+        for sheet in self.source.sheets.get(table, []):
+            for row in sheet.rows:
+                if any(value.strip() for value in row.values):
+                    yield Cells(self, sheet, row)
+
+    def register(self, known: Known, *kinds: str) -> bool:
+        """Gives a name to the rows that follow; a name or id taken already is a problem that cites both places."""
+        key = fold(known.name)
+        for kind in kinds:
+            taken = self.names.setdefault(kind, {}).get(key)
+            twin = taken or next((k for k in self.names[kind].values() if k.id == known.id), None)
+            if twin is not None:
+                self.problem(
+                    "name-twice", known.place, f"{quoted(known.name)} is there already", f"First at {twin.place}.",
+                    "give one of them another name",
+                )  # fmt: skip
+                return False
+        for kind in kinds:
+            self.names[kind][key] = known
+        return True
+
+    def find(self, kind: str, text: str) -> Known | None:
+        """The row that a name means; names that failed to load themselves are passed over in silence."""
+        return self.names.get(kind, {}).get(fold(text))
+
+    def need(self, kind: str, text: str, place: Place) -> Known | None:
+        """`find`, with a problem that names the nearest where there is none."""
+        known = self.find(kind, text)
+        if known is None and fold(text) not in self.failed:
+            near = difflib.get_close_matches(fold(text), self.names.get(kind, {}), 1, 0.7)
+            hint = f'Nearest: "{self.names[kind][near[0]].name}".' if near else ""
+            self.problem("name-unknown", place, f"there is no {quoted(text)} in {kind}", hint, f"add it to {kind}, or mend the spelling")
+        return known
+
+    def in_unit(self, known: Known, number: Fraction, unit_text: str, place: Place) -> Fraction | None:
+        """A quantity in the base unit of an item or recipe, or a problem."""
+        if unit_text.lower() in {q.WHOLE_BATCH, "batches"} and known.batch is not None:
+            return number * known.batch
+        try:
+            return to_base(number, unit_text, known.unit, known.measures, self.system)
+        except q.ReadError as error:
+            self.problem(error.code, place, f"{known.name}: {error.what}", error.why, error.fix)
+            return None
+
+
+class Cells:
+    """One row: `row["par"]` is the value read by its column's kind, None where it is empty or a problem was told."""
+
+    def __init__(self, load: Load, sheet: Sheet, row: Row) -> None:
+        self.load, self.sheet, self.row = load, sheet, row
+        self.columns = {column.name: column for column in sheet.table.columns}
+        self.ok = True
+
+    def text(self, name: str) -> str:
+        """The cell as typed, white space at its ends off."""
+        columns = self.sheet.columns
+        return self.row.values[columns.index(name)].strip() if name in columns else ""
+
+    def place(self, name: str | None = None) -> Place:
+        return self.sheet.place(self.row, name)
+
+    def __getitem__(self, name: str) -> Any:
+        column, text = self.columns[name], self.text(name)
+        if not text:
+            if column.required:
+                self.problem("cell-empty", name, f"{quoted(name)} is empty", f"It says: {column.note}.", "fill it in")
+            return None
+        try:
+            return READERS[column.kind](text, column, self)
+        except q.ReadError as error:
+            self.problem(error.code, name, error.what, error.why, error.fix)
+            return None
+
+    def problem(self, code: str, name: str | None, what: str, why: str = "", fix: str = "") -> None:
+        self.ok = False
+        self.load.problem(code, self.place(name), what, why, fix)
+
+    def ref(self, name: str) -> Known | None:
+        """The row that a reference names."""
+        text, column = self.text(name), self.columns[name]
+        if not text:
+            self[name]
+            return None
+        known = self.load.need(column.to, text, self.place(name))
+        self.ok = self.ok and known is not None
+        return known
+
+    def refs(self, name: str) -> list[Known]:
+        """The rows that a list names."""
+        found = [self.load.need(self.columns[name].to, part, self.place(name)) for part in self[name] or ()]
+        self.ok = self.ok and None not in found
+        return [known for known in found if known is not None]
+
+    def quantity_of(self, name: str, known: Known | None, zero: bool = False) -> Fraction | None:
+        """A quantity in the base unit of what it is of; above zero unless `zero`."""
+        said = self[name]
+        if said is None or known is None:
+            return None
+        if said.number < 0 or (said.number == 0 and not zero):
+            self.problem("quantity-low", name, f"{quoted(self.text(name))} is not above zero", "", "write how much there is")
+            return None
+        amount = self.load.in_unit(known, said.number, said.unit_text, self.place(name))
+        self.ok = self.ok and amount is not None
+        return amount
+
+
+def named(cells: Cells, table: str, *also: str) -> Known | None:
+    """Registers a row's own name; None where it has none or it is taken."""
+    name = cells["name"]
+    if not name:
+        return None
+    known = Known(table, slug(name), " ".join(name.split()), cells.place("name"))
+    return known if cells.load.register(known, table, *also) else None
+
+
+def texts(cells: Cells, **columns: str) -> Record:
+    """Plain text columns: database column -> header."""
+    return {key: cells[name] or "" for key, name in columns.items()}
+
+
+def exact_or_none(number: Fraction | None) -> str | None:
+    return None if number is None else exact_text(number)
+
+
+def _choice(text: str, column: Column, _: Cells) -> str:
+    plain = text.lower()
+    if plain not in column.allowed:
+        near = difflib.get_close_matches(plain, column.allowed, 1, 0.6)
+        hint = f' Nearest: "{near[0]}".' if near else ""
+        raise q.ReadError("choice-unknown", f"{quoted(text)} is not one of them", f"Allowed: {', '.join(column.allowed)}.{hint}", "use one of these")
+    return plain
+
+
+def _yes(text: str, column: Column, _: Cells) -> int:
+    if text.lower() not in {"yes", "no", "y", "n"}:
+        raise q.ReadError("yes-no", f"{quoted(text)} is neither yes nor no", "", "write yes or no")
+    return int(text.lower().startswith("y"))
+
+
+def _weekdays(text: str, column: Column, _: Cells) -> str:
+    words = [w[:3].lower() for w in text.replace(",", " ").replace(";", " ").split()]
+    wrong = [w for w in words if w not in WEEKDAYS]
+    if wrong:
+        raise q.ReadError("weekday-unknown", f"{quoted(text)} names no weekday in {quoted(wrong[0])}", f"Known: {', '.join(WEEKDAYS)}.", "write mon wed fri")
+    return "".join(sorted(str(WEEKDAYS.index(w) + 1) for w in words))
+
+
+def _whole(text: str, column: Column, cells: Cells) -> int:
+    number = q.read_number(text, cells.load.mark)
+    if number.denominator != 1 or number < 0:
+        raise q.ReadError("whole-bad", f"{quoted(text)} is not a whole number", "", "write 0, 1, 2 ...")
+    return int(number)
+
+
+READERS: dict[str, Callable[[str, Column, Cells], Any]] = {
+    "text": lambda text, column, cells: text,
+    "name": lambda text, column, cells: text,
+    "ref": lambda text, column, cells: text,
+    "line": lambda text, column, cells: text,
+    "quantity": lambda text, column, cells: q.read_quantity(text, cells.load.mark),
+    "pack": lambda text, column, cells: q.read_pack(text, cells.load.mark),
+    "number": lambda text, column, cells: q.read_number(text, cells.load.mark),
+    "whole": _whole,
+    "percent": lambda text, column, cells: q.read_percent(text, cells.load.mark),
+    "money": lambda text, column, cells: q.read_money(text, cells.load.mark),
+    "date": lambda text, column, cells: q.read_date(text, _date_order(cells)),
+    "instant": lambda text, column, cells: q.read_instant(text, cells.load.settings["time zone"], _date_order(cells)),
+    "clock": lambda text, column, cells: q.read_clock(text),
+    "span": lambda text, column, cells: q.read_span(text),
+    "temperature": lambda text, column, cells: q.read_temperature(text, cells.load.mark),
+    "length": lambda text, column, cells: q.read_length(text, cells.load.mark),
+    "yes": _yes,
+    "choice": _choice,
+    "list": lambda text, column, cells: [part.strip() for part in text.split(";") if part.strip()],
+    "weekdays": _weekdays,
+}
+
+
+def _date_order(cells: Cells) -> str:
+    return cells.load.settings["date order"]
+
+
+def unique(load: Load, table: str) -> None:
+    """A row whose key stands twice is a problem that cites both places."""
+    spec = BY_NAME[table]
+    seen: dict[tuple[str, ...], Place] = {}
+    for cells in load.cells(table):
+        key = tuple(fold(cells.text(name)) for name in spec.key)
+        first = seen.setdefault(key, cells.place(spec.key[0]))
+        if first != cells.place(spec.key[0]):
+            what = " and ".join(quoted(cells.text(name)) for name in spec.key if cells.text(name))
+            load.problem("row-twice", cells.place(spec.key[0]), f"{what} stands twice in {table}", f"First at {first}.", "keep one of them")

@@ -1,0 +1,235 @@
+"""What a kitchen has and buys: stations, surfaces, people, suppliers, items with their measures, products with their labels."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import replace
+from fractions import Fraction
+
+from stillroom.db.exact import exact_text
+from stillroom.db.names import fold, slug
+from stillroom.db.problems import Place, quoted
+from stillroom.db.quantity import Pack, ReadError
+from stillroom.db.units import US_GALLON, as_measure
+from stillroom.loaders.read import Cells, Known, Load, exact_or_none, named, texts, unique
+
+CUP_ML = US_GALLON / 16
+
+
+def load_reference_names(load: Load, reference: sqlite3.Connection) -> None:
+    """The names of published tables that a kitchen's rows may use."""
+    shipped = Place("stillroom's own reference")
+    for kind in ("holding_rules", "cooking_minimums"):
+        ids = reference.execute(f"select id from {kind}")
+        load.names[kind] = {fold(i): Known(kind, i, i, shipped) for (i,) in ids}
+    allergens: dict[str, Known] = {}
+    for i, name, also in reference.execute("select id, name, also_called from allergens"):
+        known = Known("allergens", i, name, shipped)
+        for word in (name, i, i.replace("_", " "), f"{name}s", *filter(None, also.split("; "))):
+            allergens.setdefault(fold(word), known)
+    load.names["allergens"] = allergens
+
+
+def load_stock(load: Load, reference: sqlite3.Connection) -> None:
+    """Rows of all stock tables; items are known by name afterwards, with their measures."""
+    _places_and_people(load)
+    for cells in load.cells("suppliers"):
+        _supplier(load, cells)
+    for cells in load.cells("items"):
+        _item(load, cells, reference)
+
+
+def _places_and_people(load: Load) -> None:
+    for position, cells in enumerate(load.cells("stations")):
+        if known := named(cells, "stations"):
+            load.add("stations", {"id": known.id, "name": known.name, "position": position})
+    for cells in load.cells("surfaces"):
+        station = cells.ref("station")
+        if known := named(cells, "surfaces"):
+            load.add("surfaces", {"id": known.id, "name": known.name, "station_id": station.id if station else None})
+    for cells in load.cells("equipment"):
+        _equipment(load, cells)
+    for cells in load.cells("people"):
+        stations = ";".join(s.id for s in cells.refs("stations"))
+        if known := named(cells, "people"):
+            load.add("people", {"id": known.id, "name": known.name, "stations": stations, "note": cells["note"] or ""})
+    unique(load, "service days")
+    for cells in load.cells("service days"):
+        record = texts(cells, service="service", opens_at="opens", closes_at="closes", prep_from="prep from")
+        for day in cells["weekday"] or "":
+            load.add("service_days", {**record, "weekday": int(day)})
+
+
+def _equipment(load: Load, cells: Cells) -> None:
+    station, capacity = cells.ref("station"), cells["capacity"]
+    if known := named(cells, "equipment"):
+        load.add("equipment", {
+            "id": known.id, "name": known.name, "station_id": station.id if station else None,
+            "capacity": exact_text(capacity or Fraction(1)), "capacity_unit": cells["capacity unit"] or "task",
+            "lead_s": cells["lead time"] or 0, "note": cells["note"] or "",
+        })  # fmt: skip
+
+
+def _supplier(load: Load, cells: Cells) -> None:
+    known = named(cells, "suppliers")
+    least, lead, active = cells["minimum order"], cells["lead days"], cells["active"]
+    record = texts(cells, kind="kind", place="place", contact="contact", phone="phone", email="email",
+                   order_by="order by", delivers_on="delivers on", note="note")  # fmt: skip
+    if known:
+        load.add("suppliers", {
+            **record, "id": known.id, "name": known.name, "lead_days": 1 if lead is None else lead,
+            "minimum_order": None if least is None else str(least), "is_active": 1 if active is None else active,
+        })  # fmt: skip
+
+
+def _item(load: Load, cells: Cells, reference: sqlite3.Connection) -> None:
+    name, unit, category = cells["name"], cells["unit"], cells["category"]
+    if not name or not unit or not category:
+        load.failed.add(fold(name or ""))
+        return
+    rule, life, own_yield = cells.ref("receiving rule"), cells["shelf life"], cells["yield"]
+    measures = _reference_measures(load, cells, unit, reference)
+    known = Known("items", slug(name), " ".join(name.split()), cells.place("name"), unit, measures)
+    if not load.register(known, "items", "items or recipes"):
+        return
+    tags = [fold(tag) for tag in cells["tags"] or ()]
+    load.add("items", {
+        "id": known.id, "name": known.name, "category": category, "unit": unit,
+        "receiving_rule_id": rule.id if rule else None, "shelf_life_days": None if life is None else life // 86400,
+        "edible_yield": exact_or_none(own_yield), "reference_yield_id": _reference_yield(load, cells, reference),
+        "tags": "; ".join(tags), "note": cells["note"] or "",
+    })  # fmt: skip
+    for tag in dict.fromkeys(tags):
+        load.add("item_tags", {"item_id": known.id, "tag": tag})
+
+
+def _reference_yield(load: Load, cells: Cells, reference: sqlite3.Connection) -> int | None:
+    food = cells["reference yield"]
+    if not food:
+        return None
+    row = reference.execute("select id from reference_yields where food = ? order by id", (food,)).fetchone()
+    if row is None:
+        _no_reference(cells, "reference yield", food, reference, "reference_yields")
+    return None if row is None else int(row[0])
+
+
+def _reference_measures(load: Load, cells: Cells, unit: str, reference: sqlite3.Connection) -> dict[str, Fraction]:
+    """Grams per ml and per piece of the reference food that the item is said to be."""
+    food = cells["reference density"]
+    if not food:
+        return {}
+    row = reference.execute("select g_per_us_cup, g_each, source, basis from reference_densities where food = ?", (food,)).fetchone()
+    if row is None:
+        _no_reference(cells, "reference density", food, reference, "reference_densities")
+        return {}
+    found = {}
+    if unit == "g" and row[0]:
+        found["ml"] = Fraction(row[0]) / CUP_ML
+    if unit == "g" and row[1]:
+        found["each"] = Fraction(row[1])
+    for measure, quantity in found.items():
+        load.add("item_measures", {
+            "item_id": slug(cells.text("name")), "measure": measure, "quantity": exact_text(quantity),
+            "source": f"{food}: {row[2]}", "basis": row[3],
+        })  # fmt: skip
+    return found
+
+
+def _no_reference(cells: Cells, column: str, food: str, reference: sqlite3.Connection, table: str) -> None:
+    first = food.split(",")[0].split()[0]
+    near = [r[0] for r in reference.execute(f"select food from {table} where food like ? limit 3", (f"%{first}%",))]
+    cells.problem("reference-unknown", column, f"{quoted(food)} is not a reference food", f"Near: {'; '.join(near) or 'none'}.", "use a name from the reference, or leave it empty")
+
+
+def load_measures(load: Load) -> None:
+    """Measures of items and recipes; after both are known by name."""
+    unique(load, "measures")
+    for cells in load.cells("measures"):
+        known, text = cells.ref("of"), cells["measure"]
+        amount = cells.quantity_of("is", known)
+        if known is None or not text or amount is None:
+            continue
+        try:
+            name, count = as_measure(text, load.system, load.mark)
+        except ReadError as error:
+            load.error(cells.place("measure"), error)
+            continue
+        if known.table == "items" and name in known.measures:
+            load.rows["item_measures"] = [
+                r for r in load.rows["item_measures"] if (r["item_id"], r["measure"]) != (known.id, name)
+            ]
+        known.measures[name] = amount / count
+        record = {"measure": name, "quantity": exact_text(amount / count)}
+        if known.table == "items":
+            load.add("item_measures", {**record, "item_id": known.id, "source": cells["source"] or "", "basis": "the kitchen's own"})
+        else:
+            load.add("recipe_measures", {**record, "recipe_id": known.id})
+
+
+def load_products(load: Load) -> None:
+    """Products, what their labels declare, and the prices asked."""
+    unique(load, "products")
+    for cells in load.cells("products"):
+        _product(load, cells)
+
+
+def _product(load: Load, cells: Cells) -> None:
+    supplier, item, name = cells.ref("supplier"), cells.ref("item"), cells["product"]
+    contains, may = cells.refs("contains"), cells.refs("may contain")
+    reviewed, read = cells["reviewed"], cells["read"]
+    if (reviewed is None) != (read is None):
+        cells.problem("review-half", "reviewed", "a review needs its date and what was read", "", "fill in both, or neither")
+    if (contains or may) and reviewed is None:
+        cells.problem("review-missing", "reviewed", "allergens are declared but nobody is said to have read the label", "", "write when it was read, and what")
+    pack = cells["pack"]
+    content = _pack_content(load, cells, item, pack) if item and pack else None
+    if supplier is None or item is None or not name or not cells.ok:
+        return
+    code, active = cells["code"] or "", cells["active"]
+    known = Known("products", slug(f"{supplier.id} {name} {code}"), name, cells.place("product"), item.unit)
+    load.names.setdefault(f"products of {supplier.id}", {})[fold(name)] = replace(known, measures=item.measures, batch=content)
+    load.add("products", {
+        **texts(cells, brand="brand", note="note", ingredients="ingredients", reviewed_by="reviewed by"), "id": known.id,
+        "supplier_id": supplier.id, "item_id": item.id, "name": name, "code": code, "pack": cells.text("pack"),
+        "pack_quantity": exact_or_none(content), "is_active": 1 if active is None else active,
+        "reviewed_on": reviewed, "read_what": read,
+    })  # fmt: skip
+    may_ids = {a.id for a in may} - {a.id for a in contains}
+    for presence, ids in (("contains", {a.id for a in contains}), ("may contain", may_ids)):
+        for allergen in sorted(ids):
+            load.add("product_allergens", {"product_id": known.id, "allergen_id": allergen, "presence": presence})
+    _quote(load, cells, item, known, content)
+
+
+def _pack_content(load: Load, cells: Cells, item: Known, pack: Pack) -> Fraction | None:
+    """What one pack holds in the item's base unit; None for catch weight."""
+    if pack.is_catch_weight:
+        return None
+    amount = load.in_unit(item, pack.count * pack.size, pack.unit_text, cells.place("pack"))
+    cells.ok = cells.ok and amount is not None
+    return amount
+
+
+def priced_quantity(load: Load, cells: Cells, item: Known, content: Fraction | None) -> Fraction | None:
+    """What one price buys, in the item's base unit: a pack, or one of the unit named."""
+    per = (cells["price per"] or "pack").lower()
+    if per == "pack":
+        if content is None:
+            cells.problem("price-per-pack", "price per", "the price is for a pack whose content is not known", "", "write the unit that the price is for: kg, lb, ea")
+        return content
+    return load.in_unit(item, Fraction(1), per, cells.place("price per"))
+
+
+def _quote(load: Load, cells: Cells, item: Known, product: Known, content: Fraction | None) -> None:
+    price, on = cells["price"], cells["price date"]
+    if price is None:
+        return
+    if on is None:
+        cells.problem("price-undated", "price date", "a price needs its date", "", "write when it was asked")
+        return
+    buys = priced_quantity(load, cells, item, content)
+    if buys is not None:
+        load.add("price_quotes", {
+            "product_id": product.id, "quoted_on": on, "price": str(price), "priced_quantity": exact_text(buys),
+            "origin": str(cells.place()),
+        })  # fmt: skip
