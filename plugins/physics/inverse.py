@@ -45,6 +45,23 @@ class Immersion:
     h_w_m2k: float = 95.0
     material: Material = TYPICAL
 
+    @classmethod
+    def of(cls, piece: Piece, bath_c: float, end: End = "slow") -> Immersion:
+        """The piece in a bath, at one end of the planning range; decisions are taken on the slow one.
+
+        Args:
+            piece: the piece; a box counts as a wide slab of its thickness, which is slower.
+            bath_c: temperature of the bath [°C].
+            end: which end.
+
+        Raises:
+            HeatError: for a frozen piece, or a bath out of range.
+        """
+        if piece.frozen:
+            raise HeatError("a frozen piece is predicted step by step, not asked backwards")
+        step = Step("bath", 1.0, bath_c)
+        return cls(bath_c, piece.start_c, piece.shape_factor, step.around.h_at(end), piece.material_at(end))
+
     def body(self, thickness_m: float) -> Symmetric:
         """The body of a thickness [m]."""
         within("thickness", thickness_m * 1000, THINNEST_M * 1000, THICKEST_M * 1000, "mm")
@@ -161,6 +178,7 @@ def thickest_m(
         NotReachable: when even a film does not get there.
     """
     kinetics.check(immersion.bath_c)
+    within("time in the bath", duration_s, 1.0, LONGEST_S, "s")
     wanted = kinetics.target_logs if logs is None else logs
 
     def spare(log_thickness: float) -> float:
@@ -212,6 +230,7 @@ def bath_for_c(
     Raises:
         NotReachable: when no bath inside the record's range does it.
     """
+    within("time in the bath", duration_s, 1.0, LONGEST_S, "s")
     wanted = kinetics.target_logs if logs is None else logs
 
     def spare(bath_c: float) -> float:
@@ -261,7 +280,7 @@ class PullQuestion:
         step: index of the step that is cut short [-].
         target_c: peak wanted after the pull [°C].
         where: core, or coldest for the coldest position of each moment.
-        end: which end of the planning range.
+        end: which end of the planning range; slow where a rule is to be met.
         boiling_c: boiling point at the kitchen's altitude [°C].
     """
 

@@ -99,7 +99,6 @@ class Surroundings:
     h_fast: float
     other_h: float
     other_c: float
-    wet_limit: bool
     heats: bool
     temp_low_c: float
     temp_high_c: float
@@ -123,7 +122,6 @@ def _surroundings(row: dict[str, str]) -> Surroundings:
     return Surroundings(
         kind=row["kind"],
         one_sided=row["sides"] == "one",
-        wet_limit=row["wet_limit"] == "yes",
         heats=row["heats"] == "yes",
         basis=row["basis"],
         note=row["note"],

@@ -107,6 +107,19 @@ def test_inverse_answers():
     assert core_logs(Immersion(bath), 0.038, 7200, entry, claim=False) == pytest.approx(6.5, abs=0.01)
 
 
+def test_slow_end_asks_for_more():
+    """Asked backwards at the slow end a piece takes longer and must be thinner than at the likely one."""
+    entry = record("meat_listeria")
+    slow, likely, fast = (Immersion.of(CHOP, 60, end) for end in ("slow", "likely", "fast"))
+    times = [time_to_core_s(bath, 0.038, 55) for bath in (fast, likely, slow)]
+    assert times == sorted(times)
+    thick = [thickest_m(bath, 7200, entry) for bath in (slow, likely, fast)]
+    assert thick == sorted(thick)
+    assert thick[0] < 0.9 * thick[1]
+    with pytest.raises(HeatError, match="frozen"):
+        Immersion.of(Piece(0.03, start_c=-18.0), 60)
+
+
 def test_claims_count_less():
     """With floor and cap the time to a target is longer, never shorter."""
     entry = record("meat_listeria")
@@ -128,14 +141,14 @@ def test_one_sided_heat_leaves_out_edges():
 
 
 def test_frozen_takes_longer():
-    """A frozen slab is behind a thawed one, passes the thaw, and ends its steps at the right time."""
-    steps = (Step("bath", 9000, 58), Step("rest", 600, 25))
+    """Frozen, a slab needs about 1.27 times as long to half a degree below the bath; its steps end at the right time."""
+    steps = (Step("bath", 20000, 58), Step("rest", 600, 25))
     frozen, thawed = (predict(Piece(0.03, start_c=start), steps) for start in (-18.0, 5.0))
     assert frozen.core_c[0] == -18
-    assert frozen.steps[0].core_c < thawed.steps[0].core_c
-    late = [first_at_or_above_s(run.times_s, run.core_c, 50.0) for run in (frozen, thawed)]
-    assert late[0] / late[1] == pytest.approx(1.3, abs=0.1)
-    assert frozen.times_s[-1] == pytest.approx(9600, abs=1)
+    late = [first_at_or_above_s(run.times_s, run.core_c, 57.5) for run in (frozen, thawed)]
+    assert late[0] / late[1] == pytest.approx(1.27, abs=0.04)
+    assert frozen.times_s[-1] == pytest.approx(20600, abs=1)
+    assert frozen.steps[0].end_s == 20000
 
 
 def test_never_thawed():

@@ -1,0 +1,63 @@
+"""How numbers, dates and money are shown: the only place that turns them into words."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+from stillroom.db.exact import to_decimal
+
+LARGE = {"g": ("kg", 1000), "ml": ("l", 1000), "each": ("ea", 1)}
+SMALL = {"g": "g", "ml": "ml", "each": "ea"}
+US = {
+    "g": (("lb", Fraction(45359237, 100000)), ("oz", Fraction(45359237, 1600000))),
+    "ml": (("qt", Fraction(946352946, 1000000)), ("fl oz", Fraction(295735295625, 10**10))),
+    "each": (("ea", Fraction(1)),),
+}
+
+
+def amount(number: Fraction | None, unit: str, system: str = "metric") -> str:
+    """A quantity [unit: g, ml or each] as a cook reads it; 'not known' for None."""
+    if number is None:
+        return "not known"
+    if system == "US":
+        name, factor = next((p for p in US[unit] if abs(number) >= p[1]), US[unit][-1])
+        return f"{_short(number / factor)} {name}"
+    large, thousand = LARGE[unit]
+    if abs(number) >= thousand and thousand > 1:
+        return f"{_short(number / thousand)} {large}"
+    return f"{_short(number)} {SMALL[unit]}"
+
+
+def _short(number: Fraction) -> str:
+    """Three figures at most behind which nothing is read: 1.25, 12.5, 340."""
+    places = 0 if abs(number) >= 100 else 1 if abs(number) >= 10 else 2
+    text = f"{to_decimal(number, places):,f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def day(on: date | str | None, today: date | None = None) -> str:
+    """A date as people say it: '25 November', with the year where it is another."""
+    if on is None:
+        return "never"
+    on = date.fromisoformat(on) if isinstance(on, str) else on
+    said = f"{on.day} {on:%B}"
+    return said if today is None or on.year == today.year else f"{said} {on.year}"
+
+
+def money(number: Fraction | Decimal | None, currency: str = "") -> str:
+    """An amount, rounded once to two places; 'no price' for None."""
+    if number is None:
+        return "no price"
+    return f"{to_decimal(Fraction(number), 2):,f} {currency}".strip()
+
+
+def percent(share: Fraction | None, places: int = 1) -> str:
+    """A share [0 to 1] as per cent; 'not known' for None."""
+    return "not known" if share is None else f"{to_decimal(share * 100, places):f} %"
+
+
+def fahrenheit(temp_f: float | None) -> str:
+    """A temperature [°F]; 'not measured' for None."""
+    return "not measured" if temp_f is None else f"{temp_f:g} °F"

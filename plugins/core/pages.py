@@ -1,0 +1,87 @@
+"""How every page of our own is made: permission, one question to the file, one answer, as HTML or as data."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Awaitable, Callable
+from dataclasses import asdict, is_dataclass
+from functools import wraps
+from typing import Any, TypeVar
+
+from datasette.utils.asgi import Response
+
+from stillroom.plugins.core.auth import DATABASE, decide, role_of
+
+T = TypeVar("T")
+Handler = Callable[[Any, Any], Awaitable[Any]]
+RAIL = (
+    ("/", "Today", "home"), ("/guest", "Guest", "guest"), ("/allergens", "Plates", "dish"), ("/short", "Short", "short"),
+    ("/suppliers", "Suppliers", "suppliers"), ("/kitchen", "Tables", "view-database"),
+)  # fmt: skip
+
+
+class NotFound(Exception):
+    """There is no such thing; the words say what was looked for and where to look instead."""
+
+
+async def query(datasette: Any, work: Callable[[sqlite3.Connection], T]) -> T:
+    """What `work` returns, run on one of the reading threads in one hop."""
+    result: T = await datasette.get_database(DATABASE).execute_fn(work)
+    return result
+
+
+def page(template: str, needs: str) -> Callable[[Handler], Handler]:
+    """Makes a handler that returns an answer into a page.
+
+    The handler returns a dataclass (or a ready Response). An address that ends in .json gets the same answer as data:
+    its `as_json()` where it has one, else its fields.
+    """
+
+    def decorate(handler: Handler) -> Handler:
+        @wraps(handler)
+        async def handled(datasette: Any, request: Any) -> Any:
+            if not decide(role_of(request.actor), needs):
+                return await _plain(datasette, request, 403, "Not yours to see", "Ask the chef or the manager.")
+            try:
+                answer = await handler(datasette, request)
+            except NotFound as error:
+                return await _plain(datasette, request, 404, "Not here", str(error))
+            except sqlite3.OperationalError as error:
+                if "locked" not in str(error):
+                    raise
+                return await _plain(datasette, request, 503, "Busy", "The file is being written. Try again in a moment.")
+            if isinstance(answer, Response):
+                return answer
+            if request.path.endswith(".json"):
+                return Response.json(as_data(answer))
+            return await html(datasette, request, template, answer)
+
+        return handled
+
+    return decorate
+
+
+def as_data(answer: Any) -> Any:
+    """An answer as plain data."""
+    if hasattr(answer, "as_json"):
+        return answer.as_json()
+    return asdict(answer) if is_dataclass(answer) and not isinstance(answer, type) else answer
+
+
+async def html(datasette: Any, request: Any, template: str, answer: Any, status: int = 200) -> Response:
+    """An answer in its template within the house's frame."""
+    role = role_of(request.actor)
+    rail = [(path, word, _is_here(request.path, path)) for path, word, needs in RAIL if decide(role, needs, DATABASE)]
+    context = {"answer": answer, "rail": rail, "role": role, "is_household": request.actor is None}
+    text = await datasette.render_template(template, context, request=request)
+    return Response.html(text, status=status, headers={"cache-control": "no-store"})
+
+
+async def _plain(datasette: Any, request: Any, status: int, title: str, words: str) -> Response:
+    if request.path.endswith(".json"):
+        return Response.json({"error": words}, status=status)
+    return await html(datasette, request, "core/plain.html", {"title": title, "words": words}, status)
+
+
+def _is_here(path: str, link: str) -> bool:
+    return path == link or (link != "/" and path.startswith(link))
