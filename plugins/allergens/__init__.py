@@ -1,1 +1,18 @@
-"""Hooks come here."""
+"""What a guest may meet in a dish: /guest, /dish/ID, /allergens."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from datasette import hookimpl
+
+from stillroom.plugins.allergens import pages
+
+
+@hookimpl
+def register_routes() -> list[tuple[str, Any]]:
+    return [
+        (r"^/guest(\.json)?$", pages.guest),
+        (r"^/dish/(?P<dish>[a-z0-9-]+)(\.json)?$", pages.dish),
+        (r"^/allergens(\.(?P<kind>json|csv|xlsx))?$", pages.matrix),
+    ]

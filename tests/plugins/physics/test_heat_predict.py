@@ -141,7 +141,7 @@ def test_one_sided_heat_leaves_out_edges():
 
 
 def test_frozen_takes_longer():
-    """Frozen, a slab needs about 1.27 times as long to half a degree below the bath; its steps end at the right time."""
+    """Frozen, a slab needs about 1.27 times as long to half a degree below the bath; steps end when they should."""
     steps = (Step("bath", 20000, 58), Step("rest", 600, 25))
     frozen, thawed = (predict(Piece(0.03, start_c=start), steps) for start in (-18.0, 5.0))
     assert frozen.core_c[0] == -18
