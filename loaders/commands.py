@@ -7,6 +7,7 @@ import sys
 import time
 from importlib.resources import as_file, files
 from pathlib import Path
+from typing import Any
 
 from stillroom.db.problems import Problem, as_json, report
 from stillroom.loaders import build as loader
@@ -72,14 +73,23 @@ def serve(arguments: argparse.Namespace) -> int:
     if not arguments.db.exists() and not _build_demo(arguments.db):
         return 1
     import uvicorn
-    import yaml
-    from datasette.app import Datasette
 
-    metadata = yaml.safe_load(files("stillroom.db").joinpath("metadata.yaml").read_text("utf-8"))
-    kitchen = Datasette([str(arguments.db)], settings=SETTINGS, metadata=metadata)
+    kitchen = application(arguments.db)
     print(f"stillroom answers at http://{arguments.host}:{arguments.port}/  (Ctrl-C ends it)", flush=True)
     uvicorn.run(kitchen.app(), host=arguments.host, port=arguments.port, log_level="warning", access_log=False, lifespan="on")
     return 0
+
+
+def application(database: Path) -> Any:
+    """Datasette on a kitchen's file, under the name `kitchen` whatever the file is called."""
+    import yaml
+    from datasette.app import Datasette
+    from datasette.database import Database
+
+    metadata = yaml.safe_load(files("stillroom.db").joinpath("metadata.yaml").read_text("utf-8"))
+    datasette = Datasette([], settings=SETTINGS, metadata=metadata)
+    datasette.add_database(Database(datasette, path=str(database), is_mutable=True), name="kitchen")
+    return datasette
 
 
 def _build_demo(database: Path) -> bool:
