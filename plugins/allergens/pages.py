@@ -8,7 +8,7 @@ from typing import Any
 
 from stillroom.db.allergen_facts import CONTAINS, MAY_CONTAIN, NOT_DECLARED, NOT_REVIEWED
 from stillroom.db.names import fold
-from stillroom.plugins.allergens.compute import LEAVE_OFF, Asked, Dish, Reason, Verdict, cooked_today, judge
+from stillroom.plugins.allergens.compute import Asked, Dish, Reason, Verdict, cooked_today, judge
 from stillroom.plugins.allergens.rows import Kitchen, kitchen, today
 from stillroom.plugins.core.export import file_response
 from stillroom.plugins.core.pages import NotFound, page, query
@@ -179,4 +179,3 @@ async def matrix(datasette: Any, request: Any) -> Any:
     return answer
 
 
-__all__ = ["LEAVE_OFF", "dish", "guest", "matrix"]

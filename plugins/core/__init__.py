@@ -44,4 +44,5 @@ def register_routes() -> list[tuple[str, Any]]:
 @hookimpl
 def prepare_jinja2_environment(env: Any) -> None:
     env.filters["spoken_day"] = formats.day
+    env.filters["share"] = formats.percent
     env.filters["fahrenheit"] = formats.fahrenheit

@@ -67,6 +67,7 @@ class Volumes:
                 (0, length), temp, method="LSODA", lband=1, uband=1, rtol=1e-9, atol=1e-8,
                 t_eval=[length / 2, length],
             )  # fmt: skip
+            assert found.success, f"the oracle itself gave up: {found.message}"
             for column in found.y.T:
                 seen.append((self.core(column), column @ self.volume / self.volume.sum()))
             temp = found.y[:, -1]
