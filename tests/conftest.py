@@ -20,8 +20,10 @@ def demo_db(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def house(demo_db: Path) -> Any:
+async def house(demo_db: Path) -> Any:
     """Datasette as `stillroom serve` sets it up."""
     from stillroom.loaders.commands import application
 
-    return application(demo_db)
+    datasette = application(demo_db)
+    await datasette.invoke_startup()
+    return datasette

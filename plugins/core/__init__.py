@@ -6,7 +6,6 @@ import sqlite3
 from typing import Any
 
 from datasette import hookimpl
-from datasette.plugins import pm
 
 from stillroom.db.connect import tune
 from stillroom.plugins.core import auth, frame, home
@@ -22,6 +21,8 @@ def permission_allowed(actor: dict[str, Any] | None, action: str, resource: Any)
 @hookimpl
 def startup() -> None:
     """A Datasette without the permission hook would show everything to everybody."""
+    from datasette.plugins import pm  # at the top it would register this module before its hooks are defined
+
     if getattr(getattr(pm.hook, "permission_allowed", None), "spec", None) is None:
         raise RuntimeError("stillroom needs Datasette 0.65: this version would ignore its permission rules")
 
