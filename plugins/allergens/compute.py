@@ -207,11 +207,10 @@ def _note(lines: Sequence[int], facts: Facts, clean: Mapping[int, str]) -> str:
     for line in lines:
         name = facts.line_names[line]
         if line in facts.removable:
-            parts.append(f"leave off: {name}" + (f"; use {clean[line]} in its place" if line in clean else ""))
+            parts.append(f"Leave off: {name}" + (f"; use {clean[line]} in its place" if line in clean else ""))
         else:
-            parts.append(f"in place of {name} use {clean[line]}")
-    text = ". ".join(parts)
-    return text[:1].upper() + text[1:] + "." if text else ""
+            parts.append(f"In place of {name} use {clean[line]}")
+    return ". ".join(parts) + "." if parts else ""
 
 
 def cooked_today(dishes: Iterable[Dish]) -> frozenset[str]:
