@@ -4,7 +4,8 @@ Between mass, volume and count there is no factor, only an item's own measures (
 conversion is refused, never guessed. `oz` is mass, `fl oz` is volume.
 
 Source: NIST Handbook 44 Appendix C for the US measures (1 gal = 231 in3 exactly, 1 lb = 453.59237 g exactly); imperial
-gallon 4.54609 L exactly; a number 16 scoop is 32/16 US fl oz, nominal (school-nutrition card).
+gallon 4.54609 L exactly; a number 16 scoop is 32/16 US fl oz, nominal (school-nutrition card). Metric cup and spoons,
+250, 15 and 5 ml, are custom; an Australian tablespoon is 20 ml. Rare measures come from pint, once for each name.
 """
 
 from __future__ import annotations
@@ -17,7 +18,8 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Literal
 
-from stillroom.db.quantity import ReadError, read_number
+from stillroom.db.number import VULGAR, ReadError, leading_number
+from stillroom.db.problems import quoted
 
 Dimension = Literal["mass", "volume", "count"]
 BASE: dict[str, Dimension] = {"g": "mass", "ml": "volume", "each": "count"}
@@ -55,18 +57,26 @@ _VOLUME = {
     "metric": _METRIC | _US | _METRIC_SPOONS,
 }
 
-# Other spellings. 'C' and 'T' stay out: C is a temperature, T and t differ by three.
+# Other spellings; full stops and a last 's' are taken off before.
+# 'C' and 'T' stay out: C is a temperature, T and t differ by three.
 _ALSO = {
-    "gram": "g", "grams": "g", "gr": "g", "kilo": "kg", "kilos": "kg", "kilogram": "kg", "kgs": "kg", "#": "lb", "lbs": "lb",
-    "pound": "lb", "pounds": "lb", "ounce": "oz", "ounces": "oz", "ozs": "oz", "millilitre": "ml", "milliliter": "ml",
-    "litre": "l", "liter": "l", "litres": "l", "liters": "l", "ltr": "l", "lt": "l", "gallon": "gal", "gallons": "gal",
-    "gals": "gal", "quart": "qt", "quarts": "qt", "qts": "qt", "pint": "pt", "pints": "pt", "pts": "pt", "cups": "cup",
-    "tablespoon": "tbsp", "tablespoons": "tbsp", "tbs": "tbsp", "tbsps": "tbsp", "teaspoon": "tsp", "teaspoons": "tsp",
-    "tsps": "tsp", "fluid ounce": "fl oz", "fluid ounces": "fl oz", "fl. oz.": "fl oz", "floz": "fl oz", "fl.oz": "fl oz",
-    "": "each", "ea": "each", "ea.": "each", "ct": "each", "count": "each", "pc": "each", "pcs": "each", "piece": "each",
-    "pieces": "each", "unit": "each", "units": "each", "plate": "each", "plates": "each", "portion": "each",
-    "portions": "each", "dozen": "doz", "dz": "doz", "pairs": "pair",
+    "gram": "g", "gr": "g", "kilo": "kg", "kilogram": "kg", "milligram": "mg", "#": "lb", "pound": "lb",
+    "ounce": "oz", "millilitre": "ml", "milliliter": "ml", "cc": "ml", "centilitre": "cl", "centiliter": "cl",
+    "decilitre": "dl", "deciliter": "dl", "litre": "l", "liter": "l", "ltr": "l", "lt": "l",
+    "gallon": "gal", "quart": "qt",    "pint": "pt", "tablespoon": "tbsp", "tbs": "tbsp", "teaspoon": "tsp", "fluid ounce": "fl oz", "floz": "fl oz",
+    "": "each", "ea": "each", "ct": "each", "count": "each", "pc": "each", "piece": "each", "unit": "each",
+    "plate": "each", "portion": "each", "dozen": "doz", "dz": "doz",
 }  # fmt: skip
+# Measures that few kitchens need: our name -> pint's name.
+_RARE = {
+    "gill": "gill", "dry pt": "dry_pint", "dry pint": "dry_pint", "dry qt": "dry_quart", "dry quart": "dry_quart",
+    "peck": "peck", "bushel": "bushel", "stone": "stone",
+}  # fmt: skip
+# Words for things whose size differs from food to food.
+_CONTAINER = re.compile(
+    r"#\d+½? can|(?:can|tin|jar|bottle|case|cs|box|bag|sack|tray|flat|tub|pail|drum|carton|pack|packet"
+    r"|sleeve|stick|bunch|head|clove|sprig|leaf|slice|sheet|loaf|wheel|block|side|rack|bulb|stalk|knob|pinch|dash|handful)(?:s|es)?"
+)
 
 
 @lru_cache(maxsize=4096)
@@ -74,21 +84,39 @@ def find_unit(text: str, system: str = "US") -> Unit:
     """The unit that a text names.
 
     Args:
-        text: as written; case does not matter.
+        text: as written; case, full stops and a plural 's' do not matter.
         system: 'US', 'imperial' or 'metric' (US quarts and gallons, metric spoons and cups).
 
     Raises:
         ReadError: unit-unknown, with the nearest known ones.
     """
-    word = " ".join(text.lower().strip().rstrip(".").split())
-    name = _ALSO.get(word, word)
-    for dimension, table in (("mass", _MASS), ("volume", _VOLUME[system]), ("count", _COUNT)):
-        if name in table:
-            return Unit(name, dimension, table[name])  # type: ignore[arg-type]
-    scoop = re.fullmatch(r"#(\d+) (?:scoop|disher)", word)
-    if scoop and int(scoop.group(1)):
-        return Unit(word, "volume", _US["qt"] / int(scoop.group(1)))
+    word = _plain(text)
+    singular = word.removesuffix("s") if len(word) > 2 else word
+    for form in (word, singular):
+        name = _ALSO.get(form, form)
+        for dimension, table in (("mass", _MASS), ("volume", _VOLUME[system]), ("count", _COUNT)):
+            if name in table:
+                return Unit(name, dimension, table[name])  # type: ignore[arg-type]
+    scoop = re.fullmatch(r"(?:#|no )\s?([1-9][0-9]{0,2}) (?:scoop|disher)", singular)
+    if scoop:
+        return Unit(f"#{scoop.group(1)} scoop", "volume", _US["qt"] / int(scoop.group(1)))
+    if singular in _RARE:
+        return _from_pint(singular)
     raise _unknown(text, system)
+
+
+@lru_cache(maxsize=16)
+def _from_pint(name: str) -> Unit:
+    """A rare measure's exact factor; pint is imported when the first of them is met."""
+    import pint
+
+    one = pint.UnitRegistry(non_int_type=Fraction).Quantity(Fraction(1), _RARE[name])
+    is_mass = one.dimensionality == {"[mass]": 1}
+    return Unit(name, "mass" if is_mass else "volume", Fraction(one.to("g" if is_mass else "ml").magnitude))
+
+
+def _plain(text: str) -> str:
+    return " ".join(text[:100].lower().replace(".", " ").split())
 
 
 def is_unit(text: str, system: str = "US") -> bool:
@@ -109,25 +137,50 @@ def to_base(
         unit_text: unit or the item's own measure ('bunch'), as written.
         base: 'g', 'ml' or 'each'.
         measures: the item's own: measure -> quantity in base. 'g', 'ml' and 'each' bridge the dimensions.
+        system: whose cups, spoons and pints.
 
     Raises:
         ReadError: unit-unknown; unit-no-measure where the item has nothing to convert with.
     """
-    own = _own_measure(unit_text, measures)
-    if own is not None:
-        return number * own
-    unit = find_unit(unit_text, system)
-    if unit.dimension == BASE[base]:
-        return number * unit.factor
-    bridge = next(name for name, dimension in BASE.items() if dimension == unit.dimension)
+    if measures:
+        for form in _forms(unit_text):
+            if form in measures:
+                return number * measures[form]
+    factor, bridge = _factor(unit_text, base, system)
+    if not bridge:
+        return number * factor
     if bridge in measures:
-        return number * unit.factor * measures[bridge]
-    raise ReadError(
-        "unit-no-measure",
-        f'nothing says what 1 {unit_text or "each"} of it is in {base}',
-        f"{unit.name} is {unit.dimension}, and it is kept in {base}.",
-        f"add a row to measures: 1 {unit_text or 'ea'}, and what that is in {base}",
+        return number * factor * measures[bridge]
+    raise _no_measure(unit_text, base, bridge)
+
+
+@lru_cache(maxsize=65536)
+def _forms(unit_text: str) -> tuple[str, ...]:
+    """How an item's own measure may be called: bunch, bunches. Base units are bridges, not names."""
+    word = " ".join(unit_text.lower().split())
+    return tuple(form for form in (word, word.removesuffix("s"), word.removesuffix("es")) if form not in BASE)
+
+
+@lru_cache(maxsize=65536)
+def _factor(unit_text: str, base: str, system: str) -> tuple[Fraction, str]:
+    """A unit's factor, and the bridge it needs to get to base: 'g', 'ml', 'each', or '' for none."""
+    if _CONTAINER.fullmatch(_plain(unit_text)):
+        return Fraction(1), unit_text
+    unit = find_unit(unit_text, system)
+    bridge = next(name for name, dimension in BASE.items() if dimension == unit.dimension)
+    return unit.factor, "" if bridge == base else bridge
+
+
+def _no_measure(unit_text: str, base: str, bridge: str) -> ReadError:
+    word = unit_text or "each"
+    kind = BASE.get(bridge)
+    why = (
+        f"That is {kind}, and it is kept in {base}."
+        if kind
+        else f"The size of a {word} differs from food to food."
     )
+    fix = f"add a row to measures: 1 {unit_text or 'ea'}, and what that is in {base}"
+    return ReadError("unit-no-measure", f"nothing says what 1 {word} of it is in {base}", why, fix)
 
 
 def as_measure(text: str, system: str = "US", mark: str = ".") -> tuple[str, Fraction]:
@@ -136,29 +189,24 @@ def as_measure(text: str, system: str = "US", mark: str = ".") -> tuple[str, Fra
     Raises:
         ReadError: number-bad.
     """
-    found = re.match(r"\s*[\d.,¼½¾⅓⅔/ ]*\d?[\d¼½¾⅓⅔]\s+", text)
-    number = read_number(found.group().strip(), mark) if found else Fraction(1)
-    word = (text[found.end() :] if found else text).strip()
+    starts = re.match(rf"\s*[-−.,0-9{VULGAR}]", text)
+    number, _, rest = leading_number(text, mark) if starts else (Fraction(1), "", text)
+    if number <= 0:
+        raise ReadError(
+            "number-bad", f"{quoted(text)} is not above zero", "", 'write what is measured: "1 cup"'
+        )
+    word = " ".join(rest.lower().split())
     try:
         unit = find_unit(word, system)
     except ReadError:
-        return " ".join(word.lower().split()), number
+        return word, number
     bridge = next(name for name, dimension in BASE.items() if dimension == unit.dimension)
     return bridge, number * unit.factor
 
 
-def _own_measure(unit_text: str, measures: Mapping[str, Fraction]) -> Fraction | None:
-    """The item's own word for a measure, in one or many: bunch, bunches, sprigs, loaves are not guessed further."""
-    word = " ".join(unit_text.lower().split())
-    for form in (word, word.removesuffix("s"), word.removesuffix("es")):
-        if form in measures and form not in BASE:
-            return measures[form]
-    return None
-
-
 def _unknown(text: str, system: str) -> ReadError:
     known = [*_MASS, *_VOLUME[system], *_COUNT]
-    near = difflib.get_close_matches(text.lower(), [*known, *filter(None, _ALSO)], 1, 0.7)
+    near = difflib.get_close_matches(_plain(text), [*known, *filter(None, _ALSO), *_RARE], 1, 0.8)
     hint = f' Nearest: "{near[0]}".' if near else ""
     return ReadError(
         "unit-unknown",

@@ -38,6 +38,12 @@ class Guest:
         return sorted((v for v in self.verdicts if v.verdict in order), key=lambda v: order[v.verdict])
 
     @property
+    def said(self) -> list[str]:
+        """What was tapped, in words."""
+        names = dict([*self.choices, *self.more])
+        return [names.get(a, a) for a in self.avoid]
+
+    @property
     def oldest(self) -> str | None:
         return min((v.oldest_review for v in self.verdicts if v.oldest_review), default=None)
 
