@@ -43,7 +43,7 @@ def read_span(text: str, mark: str = ".") -> int:
 
 
 def _span_unit(word: str, last: str) -> str:
-    """The unit a word means behind the last one: '' and 'm' are minutes behind hours, and nothing alone; '' if none."""
+    """The unit a word means, '' if none: nothing and 'm' are minutes behind hours, and unknown alone."""
     if word in {"", "m"}:
         return "min" if last in _HOURS else ""
     return next((w for w in (word, word.removesuffix("s")) if w in SPAN_SECONDS), "")
@@ -80,7 +80,7 @@ def read_date(text: str, order: str = "ISO") -> str:
 
 
 def _order_unsaid(text: str, year: int, first: int, second: int) -> ReadError:
-    """The error for a date whose order the kitchen has not said: names both days, or the only one there is."""
+    """The error for a date whose order the kitchen has not said: names both days, or the only one."""
     days = [
         f"{year:04d}-{m:02d}-{d:02d}" for m, d in ((first, second), (second, first)) if m <= 12 and d <= 31
     ]

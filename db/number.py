@@ -93,7 +93,7 @@ def bad_number(text: str, code: str = "number-bad") -> ReadError:
 
 
 def _refuse_marks(run: str, text: str, mark: str) -> None:
-    """Refuses a thousands mark, and the mark that is not the kitchen's: 1,250 is a thousand or one and a quarter."""
+    """Refuses thousands marks, and the mark that is not the kitchen's: 1,250 is 1250 or one and a quarter."""
     run = run.rstrip(".,'’") or run
     other = "," if mark == "." else "."
     if "'" in run or "’" in run or (run.count(mark) > 1 and other not in run):

@@ -1,7 +1,7 @@
 """A supplier's pack, read exactly: how many pieces of what size a case holds.
 
-Packs are written count/size by trade habit (common practice, no source): 6/#10, 4/1 gal, 24/12 ct, 2/5#. '#' before a
-number is a can's number, behind a number it is a pound.
+Packs are written count/size by trade habit (common practice, no source): 6/#10, 4/1 gal, 24/12 ct, 2/5#.
+'#' before a number is a can's number, behind a number it is a pound.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from stillroom.db.problems import quoted
 
 CATCH_WEIGHT = {"catch weight", "catch wt", "catchweight", "cw", "random weight", "random wt"}
 _COUNTED = re.compile(r"([0-9][0-9.,o]*)\s*(?:/|x)\s*(.+)")
-_CAN = re.compile(rf"(?:#|no\.?)\s?([1-9][0-9]{{0,2}})\s?(½|1/2)?(?: cans?)?")
+_CAN = re.compile(r"(?:#|no\.?)\s?([1-9][0-9]{0,2})\s?(½|1/2)?(?: cans?)?")
 # Read as a fraction or as count/size: half a gallon, or one of two gallons.
 _TWO_WAYS = re.compile(r"(1/2|1/3|2/3|1/4|3/4)\s*([^\s0-9/].*)")
 

@@ -1,7 +1,7 @@
 """What cooks write, read exactly: quantities, recipe lines, temperatures, lengths, shares, money.
 
-Every function takes the text as typed and returns an exact value, or raises ReadError with the words a person needs.
-Numbers, packs, and days and spans have modules of their own, and are offered here too.
+Every function takes the text as typed and returns an exact value, or raises ReadError with the words a
+person needs. Numbers, packs, days and spans have modules of their own, and are offered here too.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
 
+from stillroom.db import units
 from stillroom.db.exact import exact_text
 from stillroom.db.moments import DATE_ORDERS, SPAN_SECONDS, read_clock, read_date, read_instant, read_span
 from stillroom.db.number import VULGAR, ReadError, bad_number, leading_number, read_number
@@ -28,14 +29,11 @@ __all__ = [
 
 WHOLE_BATCH = "batch"
 MM = {
-    "mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": Fraction(127, 5), "inch": Fraction(127, 5),
-    "inches": Fraction(127, 5), '"': Fraction(127, 5),
+    "mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000),
+    "in": Fraction(127, 5), "inch": Fraction(127, 5), "inches": Fraction(127, 5), '"': Fraction(127, 5),
 }  # fmt: skip
 ABSOLUTE_ZERO_C = Fraction("-273.15")
 HOTTEST_C = Fraction(1500)  # a slip of the hand above it; a bed of charcoal is below
-# Letters that cooks write for two things: C is a cup or a temperature, T and t differ by three.
-_TWO_MEANINGS = {"C": "cup", "c": "cup", "T": "tbsp", "t": "tsp"}
-_BARE_UNITS = frozenset("mg g kg oz lb ml cl dl l tsp tbsp cup pt qt gal ea each ct".split())
 _RANGE = re.compile(rf"\s*(?:[-–—]|to\b|or\b)\s*[0-9{VULGAR}]")
 _TIMES = re.compile(r"\s*[x×]\s*([0-9].*)")
 
@@ -121,7 +119,7 @@ def read_line(text: str, is_unit: Callable[[str], bool], mark: str = ".") -> Sai
     name = " ".join(words[len(unit.split()) :])
     if name.lower().startswith("of "):
         name = name[3:]
-    if not name or name.lower().rstrip(".") in _BARE_UNITS:
+    if not name or units.is_unit(name):
         raise ReadError(
             "line-bad", f"{quoted(text)} names nothing", "", 'write quantity, unit and name: "2 qt cream"'
         )
@@ -148,7 +146,7 @@ def _refuse_second_number(text: str, number: Fraction, rest: str, mark: str, cod
 
 def _refuse_two_meanings(text: str, unit: str, name: str) -> None:
     first, _, more = name.partition(" ")
-    meant = _TWO_MEANINGS.get(first.rstrip("."))
+    meant = units.TWO_MEANINGS.get(first.rstrip("."))
     if meant and more and not unit:
         raise ReadError(
             "line-bad",

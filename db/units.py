@@ -1,11 +1,12 @@
 """The one place of units. Exact factors, looked up once per unit; mass, volume and count are three things.
 
-Between mass, volume and count there is no factor, only an item's own measures (`item_measures`): without one the
-conversion is refused, never guessed. `oz` is mass, `fl oz` is volume.
+Between mass, volume and count there is no factor, only an item's own measures (`item_measures`): without one
+the conversion is refused, never guessed. `oz` is mass, `fl oz` is volume.
 
-Source: NIST Handbook 44 Appendix C for the US measures (1 gal = 231 in3 exactly, 1 lb = 453.59237 g exactly); imperial
-gallon 4.54609 L exactly; a number 16 scoop is 32/16 US fl oz, nominal (school-nutrition card). Metric cup and spoons,
-250, 15 and 5 ml, are custom; an Australian tablespoon is 20 ml. Rare measures come from pint, once for each name.
+Source: NIST Handbook 44 Appendix C for the US measures (1 gal = 231 in3 exactly, 1 lb = 453.59237 g exactly);
+imperial gallon 4.54609 L exactly; a number 16 scoop is 32/16 US fl oz, nominal (school-nutrition card). Metric
+cup and spoons, 250, 15 and 5 ml, are custom; an Australian tablespoon is 20 ml. Rare measures come from pint,
+once for each name.
 """
 
 from __future__ import annotations
@@ -45,7 +46,8 @@ def _volumes(gallon: Fraction, ounces_in_gallon: int) -> dict[str, Fraction]:
 
 
 _MASS = {
-    "mg": Fraction(1, 1000), "g": Fraction(1), "dag": Fraction(10), "kg": Fraction(1000), "oz": POUND / 16, "lb": POUND,
+    "mg": Fraction(1, 1000), "g": Fraction(1), "dag": Fraction(10), "kg": Fraction(1000),
+    "oz": POUND / 16, "lb": POUND,
 }  # fmt: skip
 _METRIC = {"ml": Fraction(1), "cl": Fraction(10), "dl": Fraction(100), "l": Fraction(1000)}
 _COUNT = {"each": Fraction(1), "doz": Fraction(12), "pair": Fraction(2)}
@@ -57,25 +59,28 @@ _VOLUME = {
     "metric": _METRIC | _US | _METRIC_SPOONS,
 }
 
+# Letters that cooks write for two things: C is a cup or a temperature, T and t differ by three. Never read.
+TWO_MEANINGS = {"C": "cup", "c": "cup", "T": "tbsp", "t": "tsp"}
 # Other spellings; full stops and a last 's' are taken off before.
-# 'C' and 'T' stay out: C is a temperature, T and t differ by three.
 _ALSO = {
     "gram": "g", "gr": "g", "kilo": "kg", "kilogram": "kg", "milligram": "mg", "#": "lb", "pound": "lb",
     "ounce": "oz", "millilitre": "ml", "milliliter": "ml", "cc": "ml", "centilitre": "cl", "centiliter": "cl",
     "decilitre": "dl", "deciliter": "dl", "litre": "l", "liter": "l", "ltr": "l", "lt": "l",
-    "gallon": "gal", "quart": "qt",    "pint": "pt", "tablespoon": "tbsp", "tbs": "tbsp", "teaspoon": "tsp", "fluid ounce": "fl oz", "floz": "fl oz",
+    "gallon": "gal", "quart": "qt", "pint": "pt", "tablespoon": "tbsp", "tbs": "tbsp", "teaspoon": "tsp",
+    "fluid ounce": "fl oz", "floz": "fl oz",
     "": "each", "ea": "each", "ct": "each", "count": "each", "pc": "each", "piece": "each", "unit": "each",
     "plate": "each", "portion": "each", "dozen": "doz", "dz": "doz",
 }  # fmt: skip
 # Measures that few kitchens need: our name -> pint's name.
 _RARE = {
-    "gill": "gill", "dry pt": "dry_pint", "dry pint": "dry_pint", "dry qt": "dry_quart", "dry quart": "dry_quart",
-    "peck": "peck", "bushel": "bushel", "stone": "stone",
+    "dry pt": "dry_pint", "dry pint": "dry_pint", "dry qt": "dry_quart", "dry quart": "dry_quart",
+    "gill": "gill", "peck": "peck", "bushel": "bushel",
 }  # fmt: skip
 # Words for things whose size differs from food to food.
+_NUMBERED_CAN = re.compile(r"#[0-9]{1,3}½? cans?")
 _CONTAINER = re.compile(
-    r"#\d+½? can|(?:can|tin|jar|bottle|case|cs|box|bag|sack|tray|flat|tub|pail|drum|carton|pack|packet"
-    r"|sleeve|stick|bunch|head|clove|sprig|leaf|slice|sheet|loaf|wheel|block|side|rack|bulb|stalk|knob|pinch|dash|handful)(?:s|es)?"
+    r"#[0-9]{1,3}½? cans?|(?:can|tin|jar|bottle|case|cs|box|bag|sack|tray|flat|tub|pail|drum|carton|pack|packet"
+    r"|sleeve|stick|bunch|head|clove|sprig|leaf|slice|sheet|loaf|wheel|block|side|rack|bulb|stalk|pinch|handful)(?:s|es)?"
 )
 
 
@@ -111,18 +116,20 @@ def _from_pint(name: str) -> Unit:
     import pint
 
     one = pint.UnitRegistry(non_int_type=Fraction).Quantity(Fraction(1), _RARE[name])
-    is_mass = one.dimensionality == {"[mass]": 1}
-    return Unit(name, "mass" if is_mass else "volume", Fraction(one.to("g" if is_mass else "ml").magnitude))
+    return Unit(name, "volume", Fraction(one.to("ml").magnitude))
 
 
 def _plain(text: str) -> str:
     return " ".join(text[:100].lower().replace(".", " ").split())
 
 
+@lru_cache(maxsize=65536)
 def is_unit(text: str, system: str = "US") -> bool:
-    """Whether a text names a unit of mass, volume or count."""
+    """Whether a text names a unit of mass, volume or count, or a numbered can; an empty one does not."""
+    if not text or _NUMBERED_CAN.fullmatch(_plain(text)):
+        return bool(text)
     try:
-        return bool(text) and bool(find_unit(text, system))
+        return bool(find_unit(text, system))
     except ReadError:
         return False
 
@@ -184,7 +191,7 @@ def _no_measure(unit_text: str, base: str, bridge: str) -> ReadError:
 
 
 def as_measure(text: str, system: str = "US", mark: str = ".") -> tuple[str, Fraction]:
-    """A measure's name and how many of it a row speaks of: '1 cup' is ('ml', 236.588...), 'bunch' is ('bunch', 1).
+    """A measure's name and how many of it a row speaks of: '1 cup' is ('ml', 236.588...), 'bunch' (.., 1).
 
     Raises:
         ReadError: number-bad.
@@ -208,9 +215,8 @@ def _unknown(text: str, system: str) -> ReadError:
     known = [*_MASS, *_VOLUME[system], *_COUNT]
     near = difflib.get_close_matches(_plain(text), [*known, *filter(None, _ALSO), *_RARE], 1, 0.8)
     hint = f' Nearest: "{near[0]}".' if near else ""
+    meant = TWO_MEANINGS.get(text.strip().rstrip("."))
     return ReadError(
-        "unit-unknown",
-        f'unknown unit "{text[:60]}"',
-        f"Known here: {', '.join(known)}.{hint}",
-        "use one of these, or give the item its own row in measures",
-    )
+        "unit-unknown", f"unknown unit {quoted(text)}", f"Known here: {', '.join(known)}.{hint}",
+        f"write {meant} if that is meant" if meant else "use one of these, or give the item its own row in measures",
+    )  # fmt: skip
