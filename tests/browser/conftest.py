@@ -60,9 +60,9 @@ def _wait_for(url: str, server: subprocess.Popen[bytes]) -> None:
     raise AssertionError("no answer within 60 s")
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium() -> Iterator[Any]:
-    """One browser for all tests."""
+    """One browser for the tests of a file; while it is open its event loop runs, and other tests can't have theirs."""
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
