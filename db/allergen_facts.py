@@ -1,7 +1,8 @@
 """What each item and each recipe declares: the one place where labels become facts about a plate.
 
 contains > may contain > not reviewed > not declared. An item is as strong as the strongest of its active products, and
-not reviewed while nobody has read the label of one of them. A by-product that nobody sells declares what its primal does.
+not reviewed while nobody has read the label of one of them. What a recipe leaves over declares what went into the
+recipe, and what its own products do where it is bought as well: on the shelf the two are one thing.
 """
 
 from __future__ import annotations
@@ -59,7 +60,7 @@ def item_presence(
         items: ids of all items.
         products: active products only.
         declared: (product id, allergen id, 'contains' or 'may contain').
-        by_product_sources: item -> items that it is cut from.
+        by_product_sources: item -> items that go into the cuts and recipes that leave it over.
     """
     by_item: dict[str, list[Product]] = {}
     for product in products:
@@ -67,8 +68,19 @@ def item_presence(
     said: dict[tuple[str, str], set[str]] = {}
     for product_id, allergen, presence in declared:
         said.setdefault((product_id, presence), set()).add(allergen)
-    found = {item: _of_products(by_item[item], said) for item in by_item}
-    return {item: found.get(item) or _inherited(by_product_sources.get(item, frozenset()), found) for item in items}
+    bought = {item: _of_products(by_item[item], said) for item in by_item}
+    return {item: _resolved(item, bought, by_product_sources, frozenset()) for item in items}
+
+
+def _resolved(
+    item: str, bought: Mapping[str, Presence], sources: Mapping[str, frozenset[str]], above: frozenset[str]
+) -> Presence:
+    """An item's own products together with what it is left over from; unknown where there is neither, or a ring."""
+    if item in above:
+        return UNKNOWN
+    behind = [_resolved(s, bought, sources, above | {item}) for s in sorted(sources.get(item, ()))]
+    known = [bought[item], *behind] if item in bought else behind
+    return _strongest(known) if known else UNKNOWN
 
 
 def _of_products(products: list[Product], said: Mapping[tuple[str, str], set[str]]) -> Presence:
@@ -79,26 +91,28 @@ def _of_products(products: list[Product], said: Mapping[tuple[str, str], set[str
     return Presence(not unread, contains, may - contains, oldest, unread)
 
 
-def _inherited(sources: frozenset[str], found: Mapping[str, Presence]) -> Presence:
-    """What the primals behind a by-product declare; unknown where nothing is behind it."""
-    behind = [found[s] for s in sources if s in found]
-    if not behind or len(behind) < len(sources):
-        return UNKNOWN
-    contains = frozenset().union(*(p.contains for p in behind))
-    may = frozenset().union(*(p.may for p in behind)) - contains
-    oldest = min((p.oldest_review for p in behind if p.oldest_review), default=None)
-    return Presence(all(p.is_reviewed for p in behind), contains, may, oldest, sum((p.unread for p in behind), ()))
+def _strongest(facts: list[Presence]) -> Presence:
+    """Several facts about one thing as one."""
+    contains = frozenset().union(*(f.contains for f in facts))
+    may = frozenset().union(*(f.may for f in facts)) - contains
+    oldest = min((f.oldest_review for f in facts if f.oldest_review), default=None)
+    unread = tuple(dict.fromkeys(name for f in facts for name in f.unread))
+    return Presence(all(f.is_reviewed for f in facts), contains, may, oldest, unread)
 
 
 def read_presence(connection: sqlite3.Connection) -> dict[str, Presence]:
     """`item_presence` of a kitchen's file."""
     items = [i for (i,) in connection.execute("select id from items")]
-    products = map(Product._make, connection.execute("select id, item_id, name, reviewed_on from products where is_active = 1"))
+    bought = connection.execute("select id, item_id, name, reviewed_on from products where is_active = 1")
+    products = map(Product._make, bought)
     declared = connection.execute("select product_id, allergen_id, presence from product_allergens").fetchall()
     sources: dict[str, frozenset[str]] = {}
-    cut_from = "select b.item_id, c.item_id from by_products as b join components as c on c.recipe_id = b.recipe_id where c.item_id is not null"
-    for item, primal in connection.execute(cut_from):
-        sources[item] = sources.get(item, frozenset()) | {primal}
+    left_over = """
+        select distinct b.item_id, e.item_id from by_products as b
+        join explosion as e on e.recipe_id = b.recipe_id and e.amount > 0 and e.item_id <> b.item_id
+    """
+    for item, source in connection.execute(left_over):
+        sources[item] = sources.get(item, frozenset()) | {source}
     return item_presence(items, products, declared, sources)
 
 

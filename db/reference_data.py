@@ -1,4 +1,4 @@
-"""The published figures in db/reference, put into their tables. Numbers stand in the files, with source and basis; none here."""
+"""The published figures in db/reference, put into their tables. The files hold them, with source and basis."""
 
 from __future__ import annotations
 
@@ -65,7 +65,7 @@ def _plain(name: str, blank_is_null: Iterable[str] = ()) -> list[dict[str, objec
     return [_typed(row, set(blank_is_null)) for row in reference_rows(name)]
 
 
-def _typed(row: Row, blank_is_null: set[str] = frozenset()) -> dict[str, object]:  # type: ignore[assignment]
+def _typed(row: Row, blank_is_null: set[str]) -> dict[str, object]:
     """Numbers as numbers, an empty number as unknown."""
     out: dict[str, object] = {}
     for key, text in row.items():
@@ -95,18 +95,34 @@ def _regime(row: Row) -> dict[str, object]:
 
 
 def _label_words() -> Iterator[dict[str, object]]:
+    """Allergens by their own names, plain words, the hidden-allergen list; each word and allergen once."""
+    seen: set[tuple[str, str, str]] = set()
+    for row in (*_own_names(), *reference_rows("label_words"), *_hidden()):
+        key = (fold(row["word"]), row["allergen_id"], row["presence"])
+        if key not in seen:
+            seen.add(key)
+            yield {**row, "word": key[0]}
+
+
+def _own_names() -> Iterator[Row]:
+    """What an allergen is called, and is also called."""
+    for row in reference_rows("allergens"):
+        for word in (row["name"], *filter(None, (part.strip() for part in row["also_called"].split(";")))):
+            yield {
+                "word": word, "allergen_id": row["id"], "presence": "contains", "why": "names it",
+                "source": row["source"], "basis": row["basis"],
+            }  # fmt: skip
+
+
+def _hidden() -> Iterator[Row]:
     """One row for each ingredient, allergen and presence of the hidden-allergen list."""
     for row in reference_rows("hidden_allergens"):
         for presence, column in (("contains", "contains"), ("may contain", "may_contain")):
             for allergen in filter(None, (part.strip() for part in row[column].split(";"))):
                 yield {
-                    "word": fold(row["ingredient"]),
-                    "allergen_id": allergen,
-                    "presence": presence,
-                    "why": row["why"],
-                    "source": row["source_or_common_practice"],
-                    "basis": row["basis"],
-                }
+                    "word": row["ingredient"], "allergen_id": allergen, "presence": presence, "why": row["why"],
+                    "source": row["source_or_common_practice"], "basis": row["basis"],
+                }  # fmt: skip
 
 
 def _lethality() -> Iterator[dict[str, object]]:

@@ -12,6 +12,7 @@ from stillroom.db.names import fold, slug
 from stillroom.db.problems import Place, quoted
 from stillroom.db.quantity import WHOLE_BATCH, ReadError, read_line
 from stillroom.db.units import BASE, find_unit, is_unit
+from stillroom.loaders.programmes import load_programmes
 from stillroom.loaders.read import Cells, Known, Load, exact_or_none, texts, unique
 
 DAY_S = 86400
@@ -36,11 +37,17 @@ def _known_recipe(load: Load, cells: Cells) -> Known | None:
     place, name = cells.place("name"), " ".join(name.split())
     if kind == "cut":
         portion = _cut_portion(load, cells)
-        return None if portion is None else Known("recipes", slug(name), name, place, "each", {"g": 1 / portion}, Fraction(1))
+        return (
+            None
+            if portion is None
+            else Known("recipes", slug(name), name, place, "each", {"g": 1 / portion}, Fraction(1))
+        )
+    if not cells.text("yield"):
+        why = "It says: of one batch."
+        cells.problem("cell-empty", "yield", '"yield" is empty', why, "write what one batch makes: 2 qt, 4 plates")
+        return None
     said = cells["yield"]
     if said is None:
-        if not cells.text("yield"):
-            cells.problem("cell-empty", "yield", '"yield" is empty', "It says: of one batch.", "write what one batch makes: 2 qt")
         return None
     try:
         unit = find_unit(said.unit_text, load.system)
@@ -48,7 +55,13 @@ def _known_recipe(load: Load, cells: Cells) -> Known | None:
         load.error(cells.place("yield"), error)
         return None
     if said.number <= 0:
-        cells.problem("quantity-low", "yield", f"{quoted(cells.text('yield'))} is not above zero", "", "write what one batch makes")
+        cells.problem(
+            "quantity-low",
+            "yield",
+            f"{quoted(cells.text('yield'))} is not above zero",
+            "",
+            "write what one batch makes",
+        )
         return None
     base = next(b for b, dimension in BASE.items() if dimension == unit.dimension)
     return Known("recipes", slug(name), name, place, base, {}, said.number * unit.factor)
@@ -66,9 +79,12 @@ def _cut_portion(load: Load, cells: Cells) -> Fraction | None:
         load.error(cells.place("portion"), error)
         return None
     if unit.dimension != "mass" or said.number <= 0:
-        cells.problem("cut-portion", "portion", f"{quoted(cells.text('portion'))} is not a weight", "", "write portion: 9 oz")
+        cells.problem(
+            "cut-portion", "portion", f"{quoted(cells.text('portion'))} is not a weight", "", "write portion: 9 oz"
+        )
         return None
-    return said.number * unit.factor
+    portion: Fraction = said.number * unit.factor
+    return portion
 
 
 def load_book(load: Load, recipes: list[tuple[Cells, Known]]) -> None:
@@ -85,17 +101,25 @@ def load_book(load: Load, recipes: list[tuple[Cells, Known]]) -> None:
     _weigh_inputs(load, inputs)
     for cells in load.cells("by products"):
         _by_product(load, cells, inputs, counts)
-    _method(load, counts)
-    _programmes(load)
+    load_programmes(load)
     unique(load, "substitutes")
     for cells in load.cells("substitutes"):
         _substitute(load, cells)
+    pars: dict[tuple[str, str], Place] = {}
     for cells in load.cells("pars"):
-        _par(load, cells)
+        _par(load, cells, pars)
     _refuse_loops(load, recipes)
     for cells, known in recipes:
-        if counts[known.id] == 0 and cells.text("status") != "draft":
-            cells.problem("recipe-empty", "name", f"{quoted(known.name)} has no components", "", "list what goes into it")
+        is_cut = kinds[known.id] == "cut"  # which has said already what it lacks
+        if (
+            counts[known.id] == 0
+            and not is_cut
+            and cells.text("status") != "draft"
+            and "components" not in load.source.partial
+        ):
+            cells.problem(
+                "recipe-empty", "name", f"{quoted(known.name)} has no components", "", "list what goes into it"
+            )
 
 
 def _recipe(load: Load, cells: Cells, known: Known) -> None:
@@ -105,41 +129,61 @@ def _recipe(load: Load, cells: Cells, known: Known) -> None:
     if portion is not None:
         portion = 1 / known.measures["g"] if "g" in known.measures else None
     if "g" in known.measures:
-        load.add("recipe_measures", {"recipe_id": known.id, "measure": "g", "quantity": exact_text(known.measures["g"])})
+        load.add(
+            "recipe_measures", {"recipe_id": known.id, "measure": "g", "quantity": exact_text(known.measures["g"])}
+        )
     load.add("recipes", {
-        **texts(cells, section="section", storage="storage", photo="photo", note="note"), "id": known.id, "name": known.name,
-        "kind": cells["kind"], "status": cells["status"] or "active", "yield_quantity": exact_text(known.batch or Fraction(1)),
-        "yield_unit": known.unit, "yield_text": cells.text("yield") or "1 portion", "station_id": station.id if station else None,
+        **texts(cells, section="section", storage="storage", photo="photo", note="note"), "id": known.id,
+        "name": known.name,
+        "kind": cells["kind"], "status": cells["status"] or "active",
+        "yield_quantity": exact_text(known.batch or Fraction(1)),
+        "yield_unit": known.unit, "yield_text": cells.text("yield") or "1 portion",
+        "station_id": station.id if station else None,
         "shelf_life_days": None if life is None else life // DAY_S, "menu_price": None if price is None else str(price),
         "target_cost_pct": exact_or_none(None if target is None else target * 100), "from_on": cells["from"],
         "to_on": cells["to"], "active_s": active, "passive_s": passive, "least_batch": exact_or_none(least),
         "shrink": exact_or_none(shrink), "trim": exact_or_none(trim), "portion_quantity": exact_or_none(portion),
         "origin": str(cells.place()),
     })  # fmt: skip
-    for surface in cells.refs("surfaces"):
-        load.add("recipe_surfaces", {"recipe_id": known.id, "surface_id": surface.id})
-    for tool in cells.refs("equipment"):
-        load.add("recipe_equipment", {"recipe_id": known.id, "equipment_id": tool.id, "quantity": "1"})
+    for surface in dict.fromkeys(s.id for s in cells.refs("surfaces")):
+        load.add("recipe_surfaces", {"recipe_id": known.id, "surface_id": surface})
+    for tool in dict.fromkeys(t.id for t in cells.refs("equipment")):
+        load.add("recipe_equipment", {"recipe_id": known.id, "equipment_id": tool, "quantity": "1"})
 
 
 def _cut_line(load: Load, cells: Cells, known: Known, inputs: dict[str, Fraction]) -> None:
     """A cut's one component: the primal that one portion takes, ageing and trimming included."""
     primal, shrink, trim = cells.ref("input"), cells["shrink"] or Fraction(0), cells["trim"] or Fraction(0)
-    if primal is None or shrink >= 1 or trim >= 1:
-        cells.problem("cut-input", "input", "a cut needs the primal it comes from, and loses less than all of it", "", "name the item; shrink and trim below 100 %")
+    if not cells.text("input"):
+        cells.problem(
+            "cut-input", "input", "a cut needs the primal it comes from", "", "write input: and the item's name"
+        )
+    if max(shrink, trim) == 1:
+        column = "shrink" if shrink == 1 else "trim"
+        cells.problem("cut-input", column, "a cut that loses all of it leaves nothing", "", "write less than 100 %")
+    if primal is None or max(shrink, trim) == 1:
         return
     weight = 1 / known.measures["g"] / ((1 - shrink) * (1 - trim))
     amount = load.in_unit(primal, weight, "g", cells.place("input"))
     if amount is not None:
         inputs[known.id] = weight
-        _add_component(load, known.id, 1, primal, amount, {"line": primal.name, "said_quantity": exact_text(weight), "said_unit": "g"})
+        _add_component(
+            load,
+            known.id,
+            1,
+            primal,
+            amount,
+            {"line": primal.name, "said_quantity": exact_text(weight), "said_unit": "g"},
+        )
 
 
 def _add_component(load: Load, recipe: str, position: int, used: Known, amount: Fraction, more: dict[str, Any]) -> None:
     load.add("components", {
         "id": len(load.rows.get("components", ())) + 1, "recipe_id": recipe, "position": position,
-        "item_id": used.id if used.table == "items" else None, "sub_recipe_id": used.id if used.table == "recipes" else None,
-        "quantity": exact_text(amount), "amount": float(amount), "unit": used.unit, "edible_yield": None, "is_removable": 0,
+        "item_id": used.id if used.table == "items" else None,
+        "sub_recipe_id": used.id if used.table == "recipes" else None,
+        "quantity": exact_text(amount), "amount": float(amount), "unit": used.unit, "edible_yield": None,
+        "is_removable": 0,
         "scales": "straight", "prep": "", **more,
     })  # fmt: skip
 
@@ -149,7 +193,13 @@ def _component(load: Load, cells: Cells, counts: dict[str, int], kinds: dict[str
     if recipe is None or not text:
         return
     if kinds.get(recipe.id) == "cut":
-        cells.problem("cut-lines", "line", f"{quoted(recipe.name)} is a cut: its one component is its input", "", "take the line out")
+        cells.problem(
+            "cut-lines",
+            "line",
+            f"{quoted(recipe.name)} is a cut: its one component is its input",
+            "",
+            "take the line out",
+        )
         return
     counts[recipe.id] += 1
     try:
@@ -164,7 +214,9 @@ def _component(load: Load, cells: Cells, counts: dict[str, int], kinds: dict[str
         cells.problem("quantity-low", "line", f"{quoted(text)} is not above zero", "", "write how much goes in")
         return
     if used.id == recipe.id and used.table == "recipes":
-        cells.problem("recipe-itself", "line", f"{quoted(recipe.name)} uses itself", "", "name the sub-recipe that is meant")
+        cells.problem(
+            "recipe-itself", "line", f"{quoted(recipe.name)} uses itself", "", "name the sub-recipe that is meant"
+        )
         return
     amount = load.in_unit(used, said.number, said.unit_text, cells.place("line"))
     share, off = cells["yield"], cells["can be left off"]
@@ -172,7 +224,8 @@ def _component(load: Load, cells: Cells, counts: dict[str, int], kinds: dict[str
         cells.problem("percent-bad", "yield", "a yield of 0 % leaves nothing", "", "write the edible part")
     elif amount is not None:
         _add_component(load, recipe.id, counts[recipe.id], used, amount, {
-            "line": text, "said_quantity": said.number_text, "said_unit": said.unit_text, "edible_yield": exact_or_none(share),
+            "line": text, "said_quantity": said.number_text, "said_unit": said.unit_text,
+            "edible_yield": exact_or_none(share),
             "is_removable": off or 0, "scales": cells["does not scale straight"] or "straight", "prep": prep,
         })  # fmt: skip
 
@@ -183,7 +236,11 @@ def _measure_test(load: Load) -> Any:
 
     def test(word: str) -> bool:
         plain = word.lower()
-        return plain in {WHOLE_BATCH, "batches"} or is_unit(plain, load.system) or bool({plain, plain.removesuffix("s"), plain.removesuffix("es")} & own)
+        return (
+            plain in {WHOLE_BATCH, "batches"}
+            or is_unit(plain, load.system)
+            or bool({plain, plain.removesuffix("s"), plain.removesuffix("es")} & own)
+        )
 
     return test
 
@@ -194,18 +251,20 @@ def _what(load: Load, names: list[tuple[str, str]], cells: Cells) -> tuple[Known
         known = load.find("items or recipes", name) or load.find("items or recipes", name.removesuffix("s"))
         if known is not None:
             return known, prep
-    load.need("items or recipes", names[-1][0] if len(names) > 1 else names[0][0], cells.place("line"))
+    shortest = names[-1][0]
+    word, _, rest = shortest.partition(" ")
+    meant = load.find("items or recipes", rest) if rest else None
+    if meant is None or load.in_unit(meant, Fraction(1), word, cells.place("line")) is not None:  # else it was a unit
+        load.need("items or recipes", shortest, cells.place("line"))
     return None, ""
 
 
 def _weigh_inputs(load: Load, inputs: dict[str, Fraction]) -> None:
-    """Weight that goes into one batch of every recipe whose lines are all by weight: what by-products are a share of."""
+    """Weight that goes into one batch of every recipe, by its lines in grams: what by-products are a share of."""
+    cuts = frozenset(inputs)
     for row in load.rows.get("components", ()):
-        if row["unit"] == "g" and row["recipe_id"] not in inputs:
-            inputs[row["recipe_id"]] = sum(
-                (Fraction(r["quantity"]) for r in load.rows["components"] if r["recipe_id"] == row["recipe_id"] and r["unit"] == "g"),
-                Fraction(0),
-            )
+        if row["unit"] == "g" and row["recipe_id"] not in cuts:
+            inputs[row["recipe_id"]] = inputs.get(row["recipe_id"], Fraction(0)) + Fraction(row["quantity"])
 
 
 def _by_product(load: Load, cells: Cells, inputs: dict[str, Fraction], counts: dict[str, int]) -> None:
@@ -213,14 +272,29 @@ def _by_product(load: Load, cells: Cells, inputs: dict[str, Fraction], counts: d
     if recipe is None or item is None or share is None:
         return
     if recipe.id not in inputs:
-        cells.problem("by-product-weight", "recipe", f"nothing in {quoted(recipe.name)} is by weight", "", "give its lines in g, kg, oz or lb")
+        cells.problem(
+            "by-product-weight",
+            "item",
+            f"nothing in {quoted(recipe.name)} is by weight",
+            "",
+            "give its lines in g, kg, oz or lb",
+        )
         return
     amount = load.in_unit(item, inputs[recipe.id] * share, "g", cells.place("share"))
     per = None
     if credit is not None:
         per = load.in_unit(item, Fraction(1), cells["credit per"] or "kg", cells.place("credit per"))
-    position = sum(1 for r in load.rows.get("by_products", ()) if r["recipe_id"] == recipe.id) + 1
-    if amount is not None:
+    earlier = [r for r in load.rows.get("by_products", ()) if r["recipe_id"] == recipe.id]
+    position = len(earlier) + 1
+    if sum((Fraction(r["share"]) for r in earlier), share) > 1:
+        cells.problem(
+            "by-product-share",
+            "share",
+            f"the by-products of {quoted(recipe.name)} are more than what went in",
+            "",
+            "shares add up to 100 % at most",
+        )
+    elif amount is not None:
         load.add("by_products", {
             "recipe_id": recipe.id, "position": position, "item_id": item.id, "share": exact_text(share),
             "quantity": exact_text(amount), "credit_price": None if credit is None else str(credit),
@@ -228,70 +302,42 @@ def _by_product(load: Load, cells: Cells, inputs: dict[str, Fraction], counts: d
         })  # fmt: skip
 
 
-def _method(load: Load, counts: dict[str, int]) -> None:
-    steps: dict[str, int] = defaultdict(int)
-    for cells in load.cells("method"):
-        recipe, text = cells.ref("recipe"), cells["step"]
-        if recipe and text:
-            steps[recipe.id] += 1
-            load.add("method_steps", {"recipe_id": recipe.id, "position": steps[recipe.id], "text": text})
-
-
-def _programmes(load: Load) -> None:
-    unique(load, "pieces")
-    for cells in load.cells("pieces"):
-        _piece(load, cells)
-    steps: dict[str, int] = defaultdict(int)
-    for cells in load.cells("cooking steps"):
-        recipe, kind, at, until = cells.ref("recipe"), cells["step"], cells["at"], cells["until core"]
-        if recipe is None or kind is None:
-            continue
-        steps[recipe.id] += 1
-        load.add("cooking_steps", {
-            "recipe_id": recipe.id, "position": steps[recipe.id], "kind": kind, "temp_f": at.f if at else None,
-            "temp_c": at.c if at else None, "seconds": cells["time"], "until_core_f": until.f if until else None,
-            "flips": cells["turns"] or 0, "humidity": cells["humidity"] or "", "minimum_id": None, "note": cells["note"] or "",
-        })  # fmt: skip
-
-
-def _piece(load: Load, cells: Cells) -> None:
-    recipe, thick, shape, rule = cells.ref("recipe"), cells["thickness"], cells["shape"], cells.ref("rule")
-    start, low, high, factor = cells["start"], cells["band low"], cells["band high"], cells["shape factor"]
-    width, length, fat, water = cells["width"], cells["length"], cells["fat"], cells["water"]
-    if recipe is None or thick is None or shape is None:
-        return
-    load.add("pieces", {
-        "recipe_id": recipe.id, "food": cells["food"] or "", "cut": cells["cut"] or "", "shape": shape,
-        "shape_factor": None if factor is None else float(factor), "thickness_mm": float(thick),
-        "width_mm": None if width is None else float(width), "length_mm": None if length is None else float(length),
-        "fat_pct": None if fat is None else float(fat * 100), "water_pct": None if water is None else float(water * 100),
-        "start_c": start.c if start else 5.0, "is_frozen": cells["frozen"] or 0, "minimum_id": rule.id if rule else None,
-        "band_low_f": low.f if low else None, "band_high_f": high.f if high else None, "organism": "",
-    })  # fmt: skip
-
-
 def _substitute(load: Load, cells: Cells) -> None:
     old, new, within, ratio = cells.ref("for"), cells.ref("with"), cells.ref("in"), cells["ratio"]
     before, after = cells.quantity_of("instead of", old), cells.quantity_of("use", new)
-    if (before is None) != (after is None):
-        cells.problem("substitute-half", "use", "one of the two quantities is missing", "", 'fill in both "instead of" and "use"')
+    if bool(cells.text("instead of")) != bool(cells.text("use")):
+        cells.problem(
+            "substitute-half", "use", "one of the two quantities is missing", "", 'fill in both "instead of" and "use"'
+        )
     if old is None or new is None or not cells.ok:
         return
     exact = after / before if before and after else (ratio or Fraction(1))
     load.add("substitutes", {
         "id": len(load.rows.get("substitutes", ())) + 1, "for_item_id": old.id if old.table == "items" else None,
         "for_recipe_id": old.id if old.table == "recipes" else None, "in_recipe_id": within.id if within else None,
-        "with_item_id": new.id if new.table == "items" else None, "with_recipe_id": new.id if new.table == "recipes" else None,
+        "with_item_id": new.id if new.table == "items" else None,
+        "with_recipe_id": new.id if new.table == "recipes" else None,
         "ratio": exact_text(exact), "ratio_unit": new.unit if before else "", "note": cells["note"] or "",
     })  # fmt: skip
 
 
-def _par(load: Load, cells: Cells) -> None:
+def _par(load: Load, cells: Cells, seen: dict[tuple[str, str], Place]) -> None:
     known, days = cells.ref("of"), cells["days"] or ""
     amount = cells.quantity_of("par", known)
     if known is None or amount is None:
         return
     for day in days or (None,):
+        here = cells.place("of")
+        first = seen.setdefault((known.id, day or ""), here)
+        if first is not here:
+            cells.problem(
+                "row-twice",
+                "of",
+                f"{quoted(known.name)} has two pars for one day",
+                f"First at {first}.",
+                "keep one of them",
+            )
+            return
         load.add("pars", {
             "id": len(load.rows.get("pars", ())) + 1, "item_id": known.id if known.table == "items" else None,
             "recipe_id": known.id if known.table == "recipes" else None, "weekday": int(day) if day else None,
@@ -308,7 +354,9 @@ def graph_of(load: Load) -> tuple[dict[str, Fraction], list[Line]]:
         for r in load.rows.get("components", ())
     ]  # fmt: skip
     credits = load.rows.get("by_products", ())
-    return yields, lines + [Line(r["recipe_id"], BY_PRODUCT, r["item_id"], None, -Fraction(r["quantity"])) for r in credits]
+    return yields, lines + [
+        Line(r["recipe_id"], BY_PRODUCT, r["item_id"], None, -Fraction(r["quantity"])) for r in credits
+    ]
 
 
 def _refuse_loops(load: Load, recipes: list[tuple[Cells, Known]]) -> None:

@@ -7,22 +7,26 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from urllib.parse import quote
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from stillroom.db.build import create
+from stillroom.db.build import VERSION, create
 from stillroom.db.connect import open_kitchen, transaction
 from stillroom.db.kitchen import DEFAULTS
 from stillroom.db.problems import Problem, quoted
 from stillroom.db.quantity import DATE_ORDERS, ReadError, read_clock, read_date
 from stillroom.db.reference_data import load_reference
+from stillroom.loaders.asked_prices import load_price_lists
 from stillroom.loaders.book import load_book, register_recipes
 from stillroom.loaders.logs import load_logs
-from stillroom.loaders.publish import publish
+from stillroom.loaders.publish import derive, publish
 from stillroom.loaders.read import Load
 from stillroom.loaders.source import Source, read_source
+from stillroom.loaders.stage import Stage
 from stillroom.loaders.stock import load_measures, load_products, load_reference_names, load_stock
 
 Tell = Callable[[str], None]
+CACHE_KB = 32_000
 CLOSED = {
     "regime": ("US", "EU", "UK", "CA", "ANZ", "CODEX_2024", "CODEX_1999"),
     "units": ("US", "metric", "imperial"),
@@ -34,7 +38,7 @@ CLOSED = {
 
 @dataclass(frozen=True)
 class Result:
-    """What a load came to: every problem, how many rows were written (0 on any error), how many dishes' allergens changed."""
+    """What a load came to: problems, rows written (0 on any error), and how many dishes' allergens changed."""
 
     problems: list[Problem]
     rows: int = 0
@@ -49,12 +53,37 @@ def silent(_: str) -> None:
     """Progress that nobody watches."""
 
 
+class NotAKitchen(Exception):
+    """The database named is something else, or was made by another version of stillroom. The message says which."""
+
+
 def check(path: Path, tell: Tell = silent) -> Load:
     """Reads and checks a kitchen's files; `problems` of the result says what is wrong. Nothing is written."""
+    with Stage() as stage:
+        return _checked(path, stage, tell)
+
+
+def build(path: Path, database: Path, tell: Tell = silent) -> Result:
+    """Checks a kitchen's files and, if nothing is wrong, writes them into the database in one transaction.
+
+    Raises:
+        NotAKitchen: the database is not one of stillroom's, or not of this version.
+    """
+    with Stage() as stage:
+        load = _checked(path, stage, tell)
+        if any(p.severity == "error" for p in load.problems):
+            return Result(load.problems)
+        tell("writing")
+        derive(load)
+        changed = _publish(database, load, stage)
+    return Result(load.problems, load.count + stage.rows, changed)
+
+
+def _checked(path: Path, stage: Stage, tell: Tell) -> Load:
+    """A kitchen's files as checked rows: log rows in the stage, all others in the load."""
     tell("reading the files")
     source = read_source(path)
-    load = Load(source, _settings(source))
-    load.problems += source.problems
+    load = Load(source, _settings(source), datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"))
     reference = _reference()
     load_reference_names(load, reference)
     tell("checking items and products")
@@ -62,30 +91,49 @@ def check(path: Path, tell: Tell = silent) -> Load:
     recipes = register_recipes(load)
     load_measures(load)
     load_products(load)
+    load_price_lists(load)
     tell("checking recipes")
     load_book(load, recipes)
     tell("checking the logs")
-    load_logs(load, datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"))
-    load.problems += [p for p in source.problems if p not in load.problems]
+    load_logs(load, stage, tell)
+    load.problems += source.problems
+    reference.close()
     return load
 
 
-def build(path: Path, database: Path, tell: Tell = silent) -> Result:
-    """Checks a kitchen's files and, if nothing is wrong, writes them into the database in one transaction."""
-    load = check(path, tell)
-    if any(p.severity == "error" for p in load.problems):
-        return Result(load.problems)
-    tell("writing")
-    database.parent.mkdir(parents=True, exist_ok=True)
-    connection = open_kitchen(database)
+def is_kitchen(database: Path) -> bool:
+    """Whether a file is a kitchen's database of this version."""
     try:
-        if connection.execute("pragma user_version").fetchone()[0] == 0:
+        connection = sqlite3.connect(f"file:{quote(str(database))}?mode=ro", uri=True)
+        try:
+            return bool(connection.execute("pragma user_version").fetchone()[0] == VERSION)
+        finally:
+            connection.close()
+    except sqlite3.DatabaseError:
+        return False
+
+
+def _publish(database: Path, load: Load, stage: Stage) -> int:
+    database.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        connection = open_kitchen(database)
+    except sqlite3.DatabaseError as error:
+        raise NotAKitchen(f"{database} can't be opened as a kitchen's database: {error}") from error
+    try:
+        connection.execute("pragma mmap_size = 0")  # each page is read once; mapped, all would count as memory
+        connection.execute(f"pragma cache_size = -{CACHE_KB}")  # ids are random, their index is written all over
+        version = connection.execute("pragma user_version").fetchone()[0]
+        if version not in (0, VERSION) or (
+            version == 0 and connection.execute("select 1 from sqlite_master").fetchone()
+        ):
+            raise NotAKitchen(f"{database} is not a kitchen's database of this version of stillroom")
+        if version == 0:
             create(connection)
-        changed = publish(connection, load, datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"))
+        changed = publish(connection, load, stage, load.now)
         connection.execute("pragma optimize")
     finally:
         connection.close()
-    return Result(load.problems, sum(map(len, load.rows.values())), changed)
+    return changed
 
 
 def _reference() -> sqlite3.Connection:
@@ -104,7 +152,13 @@ def _settings(source: Source) -> dict[str, str]:
         text = value.text.strip()
         wrong = _wrong_setting(name, text)
         if wrong:
-            source.problem("setting-bad", value.place, f"{quoted(text)} can't be the {name}", wrong, "use one of these")
+            source.problem(
+                "setting-bad",
+                value.place,
+                f"{quoted(text)} can't be the {name}",
+                wrong,
+                "use one of these" if name in CLOSED else "write it so",
+            )
         elif text:
             said[name] = text
     return said
@@ -124,5 +178,7 @@ def _wrong_setting(name: str, text: str) -> str:
         elif name == "time zone":
             ZoneInfo(text)
     except (ReadError, ZoneInfoNotFoundError, ValueError):
-        return {"today": "A date: 2026-11-25.", "day starts": "A time: 04:00."}.get(name, "An IANA name: Europe/London.")
+        return {"today": "A date: 2026-11-25.", "day starts": "A time: 04:00."}.get(
+            name, "An IANA name: Europe/London."
+        )
     return ""

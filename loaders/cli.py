@@ -18,21 +18,36 @@ def _parser() -> argparse.ArgumentParser:
 
     def command(name: str, does: str, example: str) -> argparse.ArgumentParser:
         return commands.add_parser(
-            name, help=does, description=does, epilog=f"example: {example}", formatter_class=argparse.RawDescriptionHelpFormatter
+            name,
+            help=does,
+            description=does,
+            epilog=f"example: {example}",
+            formatter_class=argparse.RawDescriptionHelpFormatter,
         )
 
     build = command("build", "Check a kitchen's files and put them into its database.", "stillroom build db/demo")
     build.add_argument("source", type=Path, help="folder or .xlsx workbook")
-    check = command("check", "Say everything that is wrong with a kitchen's files; write nothing.", "stillroom check db/demo")
+    check = command(
+        "check", "Say everything that is wrong with a kitchen's files; write nothing.", "stillroom check db/demo"
+    )
     check.add_argument("source", type=Path, help="folder or .xlsx workbook")
+    check.add_argument("-v", "--verbose", action="store_true", help="also say what was made of every quantity")
     for with_problems in (build, check):
-        with_problems.add_argument("--format", choices=("text", "json"), default="text", help="how problems are written")
-    serve = command("serve", "Answer in the browser; builds the demonstration kitchen where there is no database.", "stillroom serve --port 8001")
+        with_problems.add_argument(
+            "--format", choices=("text", "json"), default="text", help="how problems are written"
+        )
+    serve = command(
+        "serve",
+        "Answer in the browser; builds the demonstration kitchen where there is no database.",
+        "stillroom serve --port 8001",
+    )
     serve.add_argument("--host", default="127.0.0.1", help="loopback only, until people have accounts")
     serve.add_argument("--port", type=int, default=8001)
     for with_db in (build, serve):
         with_db.add_argument("--db", type=Path, default=DATABASE, help=f"the database (default {DATABASE})")
-    blank = command("blank", "Write an empty kitchen to fill in: headers, notes, one example each.", "stillroom blank my-kitchen")
+    blank = command(
+        "blank", "Write an empty kitchen to fill in: headers, notes, one example each.", "stillroom blank my-kitchen"
+    )
     blank.add_argument("folder", type=Path, nargs="?", help="new folder")
     blank.add_argument("--workbook", type=Path, help="one .xlsx instead")
     return parser

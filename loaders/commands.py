@@ -5,18 +5,21 @@ from __future__ import annotations
 import argparse
 import sys
 import time
+from collections.abc import Iterator
 from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any
 
 from stillroom.db.problems import Problem, as_json, report
 from stillroom.loaders import build as loader
+from stillroom.loaders.read import Load
 
 SETTINGS = {
     "suggest_facets": False,  # the one setting that costs a second on a long log
     "num_sql_threads": 3,
     "default_page_size": 50,
     "allow_download": False,
+    "max_csv_mb": 100,
     "sql_time_limit_ms": 1000,
 }
 
@@ -35,7 +38,11 @@ class Progress:
 def build(arguments: argparse.Namespace) -> int:
     """Builds the database; 1 where the source has mistakes."""
     begun = time.monotonic()
-    result = loader.build(arguments.source, arguments.db, Progress())
+    try:
+        result = loader.build(arguments.source, arguments.db, Progress())
+    except loader.NotAKitchen as error:
+        print(f"stillroom: {error}", file=sys.stderr)
+        return 2
     _tell(result.problems, arguments.format)
     if result.errors:
         print(f"{result.errors:,} mistakes; nothing was written", file=sys.stderr)
@@ -50,8 +57,11 @@ def check(arguments: argparse.Namespace) -> int:
     """Tells what is wrong; writes nothing."""
     load = loader.check(arguments.source, Progress())
     _tell(load.problems, arguments.format)
+    if arguments.verbose:
+        print("\n".join(understood(load)), file=sys.stderr)
     errors = sum(p.severity == "error" for p in load.problems)
-    print(f"{arguments.source}: {errors:,} mistakes" if errors else f"{arguments.source}: nothing wrong")
+    if arguments.format == "text":
+        print(f"{arguments.source}: {errors:,} mistakes" if errors else f"{arguments.source}: nothing wrong")
     return 1 if errors else 0
 
 
@@ -68,15 +78,38 @@ def blank(arguments: argparse.Namespace) -> int:
     return 0
 
 
+def understood(load: Load) -> Iterator[str]:
+    """What was typed and what was made of it: yields, packs, measures and recipe lines in base units."""
+    names = {r["id"]: r["name"] for table in ("items", "recipes") for r in load.rows.get(table, ())}
+    for r in load.rows.get("recipes", ()):
+        yield f"{r['name']}: yield {r['yield_text']} = {r['yield_quantity']} {r['yield_unit']}"
+    units = {r["id"]: r["unit"] for r in load.rows.get("items", ())}
+    for r in load.rows.get("products", ()):
+        holds = (
+            f"{r['pack_quantity']} {units[r['item_id']]}" if r["pack_quantity"] else "not known before it is weighed"
+        )
+        yield f"{r['name']}: pack {r['pack'] or 'not said'} = {holds}"
+    for r in load.rows.get("item_measures", ()):
+        yield f"{names.get(r['item_id'], r['item_id'])}: 1 {r['measure']} = {r['quantity']} {units[r['item_id']]}"
+    for r in load.rows.get("components", ()):
+        used = names.get(r["item_id"] or r["sub_recipe_id"], "")
+        yield f"{names[r['recipe_id']]}: {r['line']} = {r['quantity']} {r['unit']} {used}"
+
+
 def serve(arguments: argparse.Namespace) -> int:
     """Serves the kitchen; the demonstration is built first where there is no database."""
     if not arguments.db.exists() and not _build_demo(arguments.db):
         return 1
+    if not loader.is_kitchen(arguments.db):
+        print(f"stillroom: {arguments.db} is not a kitchen's database of this version of stillroom", file=sys.stderr)
+        return 2
     import uvicorn
 
     kitchen = application(arguments.db)
     print(f"stillroom answers at http://{arguments.host}:{arguments.port}/  (Ctrl-C ends it)", flush=True)
-    uvicorn.run(kitchen.app(), host=arguments.host, port=arguments.port, log_level="warning", access_log=False, lifespan="on")
+    uvicorn.run(
+        kitchen.app(), host=arguments.host, port=arguments.port, log_level="warning", access_log=False, lifespan="on"
+    )
     return 0
 
 

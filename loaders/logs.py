@@ -1,196 +1,206 @@
-"""Log tables from files: deliveries, counts, batches and the rest. Each row gets an id made from what it says."""
+"""Log tables from files: deliveries, counts, batches and the rest. Each row gets an id made from what it says.
+
+A kitchen's log says the same things over and over, so every column is read once for each distinct text it was read from
+and remembered: see `Memo`. The list of fields below says which cells a column depends on; nothing else may be read.
+"""
 
 from __future__ import annotations
 
 import hashlib
-from collections import Counter
-from collections.abc import Callable
-from fractions import Fraction
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from operator import itemgetter
+from typing import Any
 
-from stillroom.db.exact import exact_text, nine_places
-from stillroom.db.names import fold
-from stillroom.loaders.read import Cells, Known, Load, Record, texts
-from stillroom.loaders.stock import priced_quantity
+from stillroom.db.problems import Place, quoted
+from stillroom.loaders.log_fields import COMMON, FIELDS, Field
+from stillroom.loaders.read import Cells, Load, View
+from stillroom.loaders.source import Row, Sheet
+from stillroom.loaders.stage import Stage
 
-
-def load_logs(load: Load, now: str) -> None:
-    """Rows of all log tables; `now` [UTC] is when rows without their own instant were recorded."""
-    for name, reader in READERS.items():
-        seen: Counter[str] = Counter()
-        table = name.replace(" ", "_")
-        for cells in load.cells(name):
-            record = reader(load, cells)
-            if record is not None and cells.ok:
-                load.add(table, {**record, **_common(table, cells, seen, now)})
+REMEMBERED = 50_000
+SHOWN = 1000
+Key = Callable[[Sequence[str]], Any]
 
 
-def _common(table: str, cells: Cells, seen: Counter[str], now: str) -> Record:
-    """Who, when, where from. The id of a row from a file is made of its text, so that a load is repeatable."""
-    said = "\x1f".join([table, *cells.row.values])
-    seen[said] += 1
-    made = hashlib.sha256(f"{said}\x1f{seen[said]}".encode()).hexdigest()[:32]
-    stands = cells["stands"]
-    return {
-        "request_id": cells.text("request id") or made, "recorded_at": cells.text("recorded at") or now,
-        "actor": cells["actor"] or "from the files", "origin": cells.text("origin") or "file", "voids": None,
-        "stands": 1 if stands is None else stands,
-    }  # fmt: skip
+@dataclass
+class Work:
+    """The row under way."""
+
+    load: Load
+    view: View
+    row: Row
+    is_bad: bool = False
 
 
-def _text_of(amount: Fraction | None) -> str | None:
-    return None if amount is None else exact_text(nine_places(amount))
+class Memo(dict[Any, Any]):
+    """The values of one column by the text of the cells that it is read from; a new text is read, a bad one told."""
+
+    def __init__(self, entry: Field, work: Work) -> None:
+        self.entry, self.work = entry, work
+
+    def __missing__(self, key: Any) -> Any:
+        cells = Cells(self.work.load, self.work.view, self.work.row)
+        value = self.entry.value(cells)
+        if not cells.ok:
+            self.work.is_bad = True
+            return None
+        if len(self) >= REMEMBERED:
+            self.clear()
+        self[key] = value
+        return value
 
 
-def _either(known: Known | None) -> Record:
-    return {
-        "item_id": known.id if known and known.table == "items" else None,
-        "recipe_id": known.id if known and known.table == "recipes" else None,
-    }
+class Alike(dict[str, Any]):
+    """Name of an item or recipe -> a number shared by all that are reckoned alike: same unit, measures and batch."""
+
+    def __init__(self, load: Load, kind: str) -> None:
+        self.load, self.kind = load, kind
+        self.kinds: dict[Any, int] = {}
+
+    def __missing__(self, name: str) -> Any:
+        known = self.load.find(self.kind, name.strip())
+        if known is None:
+            return name
+        alike = (known.unit, known.batch, frozenset(known.measures.items()))
+        number = self[name] = self.kinds.setdefault(alike, len(self.kinds))
+        return number
 
 
-def _id(known: Known | None) -> str | None:
-    return known.id if known else None
+class Stripped(dict[Any, Any]):
+    """Plain text: as typed, white space at its ends off, nothing remembered."""
+
+    def __missing__(self, key: str) -> str:
+        return key.strip()
 
 
-def _delivery(load: Load, cells: Cells) -> Record | None:
-    supplier, item, on = cells.ref("supplier"), cells.ref("item"), cells["received on"]
-    received, ordered = cells.quantity_of("received", item, zero=True), cells.quantity_of("ordered", item)
-    rejected = cells.quantity_of("rejected", item, zero=True) or Fraction(0)
-    door, price = cells["door temperature"], cells["price"]
-    if supplier is None or item is None or on is None or received is None:
-        return None
-    product = _product(load, cells, supplier)
-    if rejected > received:
-        cells.problem("rejected-more", "rejected", "more was sent back than came", "", "write how much of what came was sent back")
-    buys = None
-    if price is not None:
-        buys = priced_quantity(load, cells, item, product.batch if product else None)
-    return {
-        **texts(cells, document="document", reject_reason="reason", lot_code="lot", certificate="certificate",
-                harvest_area="harvest area", note="note"),
-        "supplier_id": supplier.id, "product_id": _id(product), "item_id": item.id, "kind": cells["kind"] or "goods",
-        "ordered_on": cells["ordered on"], "due_on": cells["due on"], "received_on": on, "unit": item.unit,
-        "ordered": _text_of(ordered), "received": _text_of(received), "rejected": _text_of(rejected),
-        "door_temp_f": door.f if door else None, "price": None if price is None else str(price),
-        "priced_quantity": _text_of(buys), "use_by": cells["use by"], "harvested_on": cells["harvested on"],
-    }  # fmt: skip
+@dataclass
+class Seen:
+    """Ids met in one table, and whether any row brought its own."""
+
+    made: set[int] = field(default_factory=set)
+    has_own: bool = False
 
 
-def _product(load: Load, cells: Cells, supplier: Known) -> Known | None:
-    name = cells["product"]
-    if not name:
-        return None
-    known = load.names.get(f"products of {supplier.id}", {}).get(fold(name))
-    if known is None:
-        cells.problem("product-unknown", "product", f'"{name[:60]}" is not among the products of {supplier.name}', "", "add it to products, or leave it empty")
-    return known
+def load_logs(load: Load, stage: Stage, tell: Callable[[str], None]) -> None:
+    """Rows of all log tables into the stage."""
+    for name, fields in FIELDS.items():
+        sheets = load.source.sheets.get(name, [])
+        if not sheets:
+            continue
+        table, seen = name.replace(" ", "_"), Seen()
+        stage.make(
+            table,
+            [entry.column for entry in (*fields, *COMMON)] + ["request_id", "row_number", "sheet_number", "is_kept"],
+        )
+        for number, sheet in enumerate(sheets):
+            if all(c.name in sheet.columns for c in sheet.table.columns if c.required):
+                _read_sheet(load, sheet, number, seen, stage, tell)
+        if seen.has_own:
+            _check_ids(load, table, sheets, stage)
+    if {"batches", "batch_uses"} <= stage.counts.keys():
+        _check_lots(load, stage)
 
 
-def _count(load: Load, cells: Cells) -> Record | None:
-    known, station, on = cells.ref("of"), cells.ref("station"), cells["counted on"]
-    amount = cells.quantity_of("on hand", known, zero=True)
-    if known is None or amount is None or on is None:
-        return None
-    return {**_either(known), "counted_on": on, "counted_at": cells["counted at"], "quantity": _text_of(amount),
-            "unit": known.unit, "station_id": _id(station), "note": cells["note"] or ""}  # fmt: skip
+def _read_sheet(load: Load, sheet: Sheet, number: int, seen: Seen, stage: Stage, tell: Callable[[str], None]) -> None:
+    """One sheet's rows; columns that the sheet does not have are the same on every row."""
+    work = Work(load, View(sheet), Row(0, [""] * len(sheet.columns)))
+    fields = (*FIELDS[sheet.table.name], *COMMON)
+    present = [entry for entry in fields if entry.leads in work.view.index]
+    same = {e.column: e.value(Cells(load, work.view, work.row)) for e in fields if e not in present}
+    same["sheet_number"] = number
+    fixed = {column: value for column, value in same.items() if value is not None}
+    columns = [*(e.column for e in present), "request_id", "row_number", *fixed]
+    plan = [(_key(e, work), Stripped() if e.is_plain else Memo(e, work)) for e in present]
+    table = sheet.table.name.replace(" ", "_")
+    stage.fill(table, columns, _rows(work, plan, tuple(fixed.values()), table, seen), tell)
 
 
-def _batch(load: Load, cells: Cells) -> Record | None:
-    known, station, on = cells.ref("recipe"), cells.ref("station"), cells["made on"]
-    amount = cells.quantity_of("made", known)
-    if known is None or amount is None or on is None:
-        return None
-    return {**texts(cells, lot_code="lot", note="note"), "recipe_id": known.id, "made_on": on, "made_at": cells["made at"],
-            "quantity": _text_of(amount), "unit": known.unit, "use_by": cells["use by"], "frozen_on": cells["frozen on"],
-            "thawed_on": cells["thawed on"], "from_lots": ";".join(cells["from lots"] or ()), "station_id": _id(station)}  # fmt: skip
+def _key(entry: Field, work: Work) -> Key:
+    """What a column's value depends on, out of a row."""
+    view = work.view
+    reads = [
+        header
+        for header in entry.reads
+        if header in view.index and header != entry.of and not (entry.if_given and header == entry.leads)
+    ]
+    cells: Key = itemgetter(*(view.index[header] for header in reads))
+    if entry.of:
+        alike, item = Alike(work.load, view.columns[entry.of].to), view.index[entry.of]
+        return lambda values: (cells(values), alike[values[item]])
+    if entry.if_given:
+        given = view.index[entry.leads]
+        return lambda values: cells(values) if values[given].strip() else None
+    return cells
 
 
-def _use(load: Load, cells: Cells) -> Record | None:
-    known, on, what = cells.ref("of"), cells["used on"], cells["what"]
-    amount = cells.quantity_of("quantity", known)
-    if known is None or amount is None:
-        return None
-    return {**_either(known), "batch_id": None, "used_on": on, "quantity": _text_of(amount), "unit": known.unit, "what": what,
-            "reason": cells["reason"] or "", "note": cells["note"] or ""}  # fmt: skip
+def _rows(
+    work: Work, plan: Sequence[tuple[Key, dict[Any, Any]]], fixed: tuple[Any, ...], table: str, seen: Seen
+) -> Iterator[tuple[Any, ...]]:
+    """Checked rows. The id of a row from a file is made of its text, so that a load is repeatable."""
+    own = work.view.index.get("request id")
+    sha256, known = hashlib.sha256, seen.made
+    for row in work.view.sheet.rows:
+        values = row.values
+        if not values[0] and not any(value.strip() for value in values):
+            continue
+        work.row, work.is_bad = row, False
+        out = [memo[key(values)] for key, memo in plan]
+        if work.is_bad:
+            continue
+        if own is not None and values[own].strip():
+            made, seen.has_own = values[own].strip(), True
+        else:
+            said = "\x1f".join((table, *values))
+            digest = sha256(said.encode()).digest()
+            while (short := int.from_bytes(digest[:7])) in known:
+                digest = sha256(digest).digest()
+            known.add(short)
+            made = digest[:16].hex()
+        yield (*out, made, row.number, *fixed)
 
 
-def _weight(cells: Cells, name: str) -> str | None:
-    """A weight [g] as decimal text."""
-    anything = Known("items", "", "it", cells.place(name), "g")
-    return _text_of(cells.quantity_of(name, anything))
+def _check_ids(load: Load, table: str, sheets: list[Sheet], stage: Stage) -> None:
+    """Rows that bring their own id: no two alike, and a row that corrects another names one that is there."""
+    db = stage.connection
+    db.execute(f"create index {table}_own on {table} (request_id)")
+    twice = f"""
+        select later.request_id, later.sheet_number, later.row_number, min(first.sheet_number), min(first.row_number)
+        from {table} as later join {table} as first on first.request_id = later.request_id and first.rowid < later.rowid
+        group by later.rowid limit {SHOWN}
+    """
+    for said, sheet, row, first_sheet, first_row in db.execute(twice):
+        first = _place(sheets[first_sheet], first_row, "request id")
+        load.problem(
+            "row-twice", _place(sheets[sheet], row, "request id"),
+            f"the request id {quoted(said)} stands twice in {table}",
+            f"First at {first}.", "keep one of them",
+        )  # fmt: skip
+    lost = f"""
+        select voids_said, sheet_number, row_number from {table}
+        where voids_said <> '' and voids_said not in (select request_id from {table}) limit {SHOWN}
+    """
+    for said, sheet, row in db.execute(lost):
+        load.problem(
+            "voids-unknown", _place(sheets[sheet], row, "voids"),
+            f"no row of {table} has the request id {quoted(said)}", "",
+            "write the request id of the row that this one corrects",
+        )  # fmt: skip
 
 
-def _ageing_lot(load: Load, cells: Cells) -> Record | None:
-    item, cut, price, length = cells.ref("item"), cells.ref("cut"), cells["price"], cells["length"]
-    return {
-        **texts(cells, lot_code="lot", place="place", note="note"), "item_id": _id(item), "cut_recipe_id": _id(cut), "delivery_id": None,
-        "started_on": cells["started on"], "start_g": _weight(cells, "weight"), "target_days": cells["days"],
-        "length_cm": float(length) / 10 if length else None, "price": None if price is None else str(price),
-    }  # fmt: skip
+def _check_lots(load: Load, stage: Stage) -> None:
+    """A use of a batch names a lot that was made."""
+    lost = f"""
+        select lot_said, sheet_number, row_number from batch_uses
+        where lot_said <> '' and recipe_id is not null and lot_said not in (select lot_code from batches) limit {SHOWN}
+    """
+    for said, sheet, row in stage.connection.execute(lost):
+        load.problem(
+            "lot-unknown", _place(load.source.sheets["batch uses"][sheet], row, "lot"),
+            f"no batch has the lot {quoted(said)}", "",
+            "mend the lot, or leave it empty", "warning",
+        )  # fmt: skip
 
 
-def _weigh_in(load: Load, cells: Cells) -> Record | None:
-    room, humidity = cells["room"], cells["humidity"]
-    return {"lot_code": cells["lot"], "weighed_on": cells["weighed on"], "weighed_at": None, "weight_g": _weight(cells, "weight"),
-            "temp_f": room.f if room else None, "humidity_pct": None if humidity is None else float(humidity * 100),
-            "note": cells["note"] or ""}  # fmt: skip
-
-
-def _breakdown(load: Load, cells: Cells) -> Record | None:
-    cut = cells.ref("cut")
-    return {"code": cells["code"], "cut_recipe_id": _id(cut), "lot_code": cells["lot"] or "", "delivery_id": None,
-            "broken_on": cells["broken on"], "input_g": _weight(cells, "input"), "note": cells["note"] or ""}  # fmt: skip
-
-
-def _breakdown_output(load: Load, cells: Cells) -> Record | None:
-    known = cells.ref("of") if cells.text("of") else None
-    return {**_either(known), "breakdown_code": cells["code"], "weight_g": _weight(cells, "weight"), "pieces": cells["pieces"],
-            "note": cells["note"] or ""}  # fmt: skip
-
-
-def _probe(load: Load, cells: Cells) -> Record | None:
-    recipe, core = cells.ref("recipe") if cells.text("recipe") else None, cells["core"]
-    return {**texts(cells, lot_code="lot", piece="piece", step="step", note="note"), "recipe_id": _id(recipe), "batch_id": None,
-            "read_at": cells["read at"], "core_f": core.f if core else None}  # fmt: skip
-
-
-def _cooling(load: Load, cells: Cells) -> Record | None:
-    recipe, temp = cells.ref("recipe") if cells.text("recipe") else None, cells["temperature"]
-    return {"log_code": cells["log"], "recipe_id": _id(recipe), "batch_id": None, "read_at": cells["read at"],
-            "temp_f": temp.f if temp else None, "note": cells["note"] or ""}  # fmt: skip
-
-
-def _hold(load: Load, cells: Cells) -> Record | None:
-    known, temp = cells.ref("of") if cells.text("of") else None, cells["temperature"]
-    return {**_either(known), "place": cells["place"], "direction": cells["held"], "read_at": cells["read at"],
-            "temp_f": temp.f if temp else None, "note": cells["note"] or ""}  # fmt: skip
-
-
-def _sold(load: Load, cells: Cells) -> Record | None:
-    dish, sales = cells.ref("dish"), cells["sales"]
-    return {"recipe_id": _id(dish), "sold_on": cells["sold on"], "service": cells["service"] or "", "plates": cells["plates"],
-            "sales": None if sales is None else str(sales), "note": cells["note"] or ""}  # fmt: skip
-
-
-def _covers(load: Load, cells: Cells) -> Record | None:
-    return {"served_on": cells["served on"], "service": cells["service"] or "", "booked": cells["booked"],
-            "covers": cells["covers"], "note": cells["note"] or ""}  # fmt: skip
-
-
-def _shortage(load: Load, cells: Cells) -> Record | None:
-    return {**_either(cells.ref("of")), "state": cells["state"], "since_on": cells["since"], "since_at": None,
-            "expected_on": cells["expected"], "note": cells["note"] or ""}  # fmt: skip
-
-
-def _tasting(load: Load, cells: Cells) -> Record | None:
-    recipe, version = cells.ref("recipe"), cells["version"]
-    return {**texts(cells, words="words", decision="decision"), "recipe_id": _id(recipe), "version": 1 if version is None else version,
-            "tasted_on": cells["tasted on"], "score": cells["score"]}  # fmt: skip
-
-
-READERS: dict[str, Callable[[Load, Cells], Record | None]] = {
-    "deliveries": _delivery, "counts": _count, "batches": _batch, "batch uses": _use, "ageing lots": _ageing_lot,
-    "weigh ins": _weigh_in, "breakdowns": _breakdown, "breakdown outputs": _breakdown_output, "probe readings": _probe,
-    "cooling readings": _cooling, "hold checks": _hold, "plates sold": _sold, "covers": _covers, "shortages": _shortage,
-    "tastings": _tasting,
-}  # fmt: skip
+def _place(sheet: Sheet, number: int, column: str) -> Place:
+    return sheet.place(Row(number, []), column)

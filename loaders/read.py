@@ -18,12 +18,17 @@ from stillroom.loaders.tables import BY_NAME, Column
 
 Record = dict[str, Any]
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+BATCHES = {q.WHOLE_BATCH, "batches"}
+SHIPPED = {"allergens", "cooking_minimums", "holding_rules"}
 SYSTEMS = {"US": "US", "metric": "metric", "imperial": "imperial"}
 
 
 @dataclass(frozen=True)
 class Known:
-    """A name that other rows may use: which table, its id, its base unit and measures where it has them, and its place."""
+    """A name that other rows may use: which table, its id, its base unit and measures where it has them, and its place.
+
+    batch is what one batch of a recipe, or one pack of a product, holds. of is the item that a product is.
+    """
 
     table: str
     id: str
@@ -32,6 +37,7 @@ class Known:
     unit: str = ""
     measures: dict[str, Fraction] = field(default_factory=dict)
     batch: Fraction | None = None
+    of: Known | None = None
 
 
 @dataclass
@@ -40,10 +46,19 @@ class Load:
 
     source: Source
     settings: dict[str, str]
+    now: str = ""
     names: dict[str, dict[str, Known]] = field(default_factory=dict)
+    found: dict[tuple[str, str], Known] = field(default_factory=dict)
+    ids: dict[str, dict[str, Known]] = field(default_factory=dict)
     rows: dict[str, list[Record]] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     failed: set[str] = field(default_factory=set)
+    alike: dict[tuple[str, str], list[Place]] = field(default_factory=dict)
+
+    @property
+    def count(self) -> int:
+        """Rows that are not in a log."""
+        return sum(map(len, self.rows.values()))
 
     @property
     def mark(self) -> str:
@@ -56,79 +71,115 @@ class Load:
     def add(self, table: str, record: Record) -> None:
         self.rows.setdefault(table, []).append(record)
 
-    def problem(self, code: str, place: Place, what: str, why: str = "", fix: str = "", severity: Any = "error") -> None:
+    def problem(
+        self, code: str, place: Place, what: str, why: str = "", fix: str = "", severity: Any = "error"
+    ) -> None:
         self.problems.append(Problem(code, place, what, why, fix, severity))
 
     def error(self, place: Place, error: q.ReadError) -> None:
         self.problem(error.code, place, error.what, error.why, error.fix)
 
     def cells(self, table: str) -> Iterator[Cells]:
-        """Every row of a table, wherever it was written."""
+        """Every row of a table that is not a log, wherever it was written."""
         for sheet in self.source.sheets.get(table, []):
+            if not isinstance(sheet.rows, list):
+                sheet.rows = list(sheet.rows)
+            view = View(sheet)
             for row in sheet.rows:
                 if any(value.strip() for value in row.values):
-                    yield Cells(self, sheet, row)
+                    yield Cells(self, view, row)
 
     def register(self, known: Known, *kinds: str) -> bool:
         """Gives a name to the rows that follow; a name or id taken already is a problem that cites both places."""
         key = fold(known.name)
         for kind in kinds:
             taken = self.names.setdefault(kind, {}).get(key)
-            twin = taken or next((k for k in self.names[kind].values() if k.id == known.id), None)
+            twin = taken or self.ids.setdefault(kind, {}).get(known.id)
             if twin is not None:
                 self.problem(
                     "name-twice", known.place, f"{quoted(known.name)} is there already", f"First at {twin.place}.",
                     "give one of them another name",
                 )  # fmt: skip
+                self.failed.add(key)
                 return False
         for kind in kinds:
-            self.names[kind][key] = known
+            self.names[kind][key] = self.ids[kind][known.id] = known
         return True
 
     def find(self, kind: str, text: str) -> Known | None:
         """The row that a name means; names that failed to load themselves are passed over in silence."""
-        return self.names.get(kind, {}).get(fold(text))
+        known = self.found.get((kind, text))
+        if known is None:
+            known = self.names.get(kind, {}).get(fold(text))
+            if known is not None:
+                self.found[kind, text] = known
+        return known
 
     def need(self, kind: str, text: str, place: Place) -> Known | None:
         """`find`, with a problem that names the nearest where there is none."""
         known = self.find(kind, text)
-        if known is None and fold(text) not in self.failed:
+        if known is None and fold(text) not in self.failed and self.source.partial.isdisjoint(kind.split(" or ")):
             near = difflib.get_close_matches(fold(text), self.names.get(kind, {}), 1, 0.7)
             hint = f'Nearest: "{self.names[kind][near[0]].name}".' if near else ""
-            self.problem("name-unknown", place, f"there is no {quoted(text)} in {kind}", hint, f"add it to {kind}, or mend the spelling")
+            fix = (
+                f"use one of those in db/reference/{kind}.csv"
+                if kind in SHIPPED
+                else f"add it to {kind}, or mend the spelling"
+            )
+            self.problem("name-unknown", place, f"there is no {quoted(text)} in {kind}", hint, fix)
         return known
 
-    def in_unit(self, known: Known, number: Fraction, unit_text: str, place: Place) -> Fraction | None:
-        """A quantity in the base unit of an item or recipe, or a problem."""
-        if unit_text.lower() in {q.WHOLE_BATCH, "batches"} and known.batch is not None:
+    def converted(self, known: Known, number: Fraction, unit_text: str) -> Fraction:
+        """A quantity in the base unit of an item or recipe.
+
+        Raises:
+            ReadError: unit-unknown, unit-no-measure.
+        """
+        if known.batch is not None and unit_text.lower() in BATCHES:
             return number * known.batch
+        return to_base(number, unit_text, known.unit, known.measures, self.system)
+
+    def in_unit(self, known: Known, number: Fraction, unit_text: str, place: Place) -> Fraction | None:
+        """`converted`, or a problem."""
         try:
-            return to_base(number, unit_text, known.unit, known.measures, self.system)
+            return self.converted(known, number, unit_text)
         except q.ReadError as error:
             self.problem(error.code, place, f"{known.name}: {error.what}", error.why, error.fix)
             return None
 
 
+class View:
+    """A sheet with its columns at hand: by name, and where in a row each stands."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        self.sheet = sheet
+        self.columns = {column.name: column for column in sheet.table.columns}
+        self.index = {name: place for place, name in reversed(list(enumerate(sheet.columns)))}
+
+
 class Cells:
     """One row: `row["par"]` is the value read by its column's kind, None where it is empty or a problem was told."""
 
-    def __init__(self, load: Load, sheet: Sheet, row: Row) -> None:
-        self.load, self.sheet, self.row = load, sheet, row
-        self.columns = {column.name: column for column in sheet.table.columns}
+    def __init__(self, load: Load, sheet: Sheet | View, row: Row) -> None:
+        self.load, self.row = load, row
+        self.view = sheet if isinstance(sheet, View) else View(sheet)
+        self.columns = self.view.columns
         self.ok = True
 
     def text(self, name: str) -> str:
         """The cell as typed, white space at its ends off."""
-        columns = self.sheet.columns
-        return self.row.values[columns.index(name)].strip() if name in columns else ""
+        index = self.view.index.get(name)
+        return "" if index is None else self.row.values[index].strip()
 
     def place(self, name: str | None = None) -> Place:
-        return self.sheet.place(self.row, name)
+        return self.view.sheet.place(self.row, name)
 
     def __getitem__(self, name: str) -> Any:
         column, text = self.columns[name], self.text(name)
         if not text:
-            if column.required:
+            if column.required and name not in self.view.index:
+                self.ok = False  # told once, of the header
+            elif column.required:
                 self.problem("cell-empty", name, f"{quoted(name)} is empty", f"It says: {column.note}.", "fill it in")
             return None
         try:
@@ -151,6 +202,13 @@ class Cells:
         self.ok = self.ok and known is not None
         return known
 
+    def known(self, name: str) -> Known | None:
+        """The row that a reference names, where another column tells if there is none."""
+        text = self.text(name)
+        found = self.load.find(self.columns[name].to, text) if text else None
+        self.ok = self.ok and (found is not None or not text)
+        return found
+
     def refs(self, name: str) -> list[Known]:
         """The rows that a list names."""
         found = [self.load.need(self.columns[name].to, part, self.place(name)) for part in self[name] or ()]
@@ -163,11 +221,23 @@ class Cells:
         if said is None or known is None:
             return None
         if said.number < 0 or (said.number == 0 and not zero):
-            self.problem("quantity-low", name, f"{quoted(self.text(name))} is not above zero", "", "write how much there is")
+            self.problem(
+                "quantity-low", name, f"{quoted(self.text(name))} is not above zero", "", "write how much there is"
+            )
             return None
-        amount = self.load.in_unit(known, said.number, said.unit_text, self.place(name))
-        self.ok = self.ok and amount is not None
-        return amount
+        try:
+            return self.load.converted(known, said.number, said.unit_text)
+        except q.ReadError as error:
+            self.problem(error.code, name, f"{known.name}: {error.what}", error.why, error.fix)
+            return None
+
+    def silently(self, name: str, known: Known | None) -> Fraction | None:
+        """`quantity_of` where another column tells what is wrong with it."""
+        try:
+            said = q.read_quantity(self.text(name), self.load.mark)
+            return None if known is None else self.load.converted(known, said.number, said.unit_text)
+        except q.ReadError:
+            return None
 
 
 def named(cells: Cells, table: str, *also: str) -> Known | None:
@@ -193,7 +263,12 @@ def _choice(text: str, column: Column, _: Cells) -> str:
     if plain not in column.allowed:
         near = difflib.get_close_matches(plain, column.allowed, 1, 0.6)
         hint = f' Nearest: "{near[0]}".' if near else ""
-        raise q.ReadError("choice-unknown", f"{quoted(text)} is not one of them", f"Allowed: {', '.join(column.allowed)}.{hint}", "use one of these")
+        raise q.ReadError(
+            "choice-unknown",
+            f"{quoted(text)} is not one of them",
+            f"Allowed: {', '.join(column.allowed)}.{hint}",
+            "use one of these",
+        )
     return plain
 
 
@@ -207,7 +282,12 @@ def _weekdays(text: str, column: Column, _: Cells) -> str:
     words = [w[:3].lower() for w in text.replace(",", " ").replace(";", " ").split()]
     wrong = [w for w in words if w not in WEEKDAYS]
     if wrong:
-        raise q.ReadError("weekday-unknown", f"{quoted(text)} names no weekday in {quoted(wrong[0])}", f"Known: {', '.join(WEEKDAYS)}.", "write mon wed fri")
+        raise q.ReadError(
+            "weekday-unknown",
+            f"{quoted(wrong[0])} is no weekday",
+            f"Known: {', '.join(WEEKDAYS)}.",
+            "write mon wed fri",
+        )
     return "".join(sorted(str(WEEKDAYS.index(w) + 1) for w in words))
 
 
@@ -252,7 +332,8 @@ def unique(load: Load, table: str) -> None:
     seen: dict[tuple[str, ...], Place] = {}
     for cells in load.cells(table):
         key = tuple(fold(cells.text(name)) for name in spec.key)
-        first = seen.setdefault(key, cells.place(spec.key[0]))
-        if first != cells.place(spec.key[0]):
+        here = cells.place(spec.key[0])
+        first = seen.setdefault(key, here)
+        if any(key) and first is not here:
             what = " and ".join(quoted(cells.text(name)) for name in spec.key if cells.text(name))
-            load.problem("row-twice", cells.place(spec.key[0]), f"{what} stands twice in {table}", f"First at {first}.", "keep one of them")
+            load.problem("row-twice", here, f"{what} stands twice in {table}", f"First at {first}.", "keep one of them")

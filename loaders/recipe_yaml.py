@@ -1,17 +1,17 @@
-"""Recipes and settings in YAML. Scalars stay text: `NO`, `1:30` and `010` are what the cook typed; anchors are refused."""
+"""Recipes and settings in YAML, turned into rows of the same tables that CSV files fill."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-import yaml
+from stillroom.db.problems import Place, quoted
+from stillroom.loaders.source import Mark, Row, Sheet, Source, listed, nearest, set_setting
+from stillroom.loaders.tables import BY_NAME
+from stillroom.loaders.yaml_nodes import documents, is_empty, pairs, place_of, text_of
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
-from stillroom.db.problems import Place, quoted
-from stillroom.loaders.source import Row, Sheet, Source, Value, read_text, unknown_setting
-from stillroom.loaders.tables import BY_NAME, SETTINGS
-
-# Keys of a recipe that hold rows of other tables; a plain string fills the column named here.
+SHARED = "recipes"  # path of the sheets that all YAML files fill together
+# Keys of a recipe that hold rows of other tables, and the column that a plain text fills.
 NESTED = {
     "components": ("components", "line"),
     "method": ("method", "step"),
@@ -19,114 +19,118 @@ NESTED = {
     "cooking steps": ("cooking steps", "step"),
     "piece": ("pieces", "food"),
 }
+Cells = dict[str, tuple[str, Mark]]
 
 
 def read_settings(path: Path, source: Source) -> None:
     """kitchen.yaml: one mapping of settings."""
-    for node in _documents(path, source):
+    for node in documents(path, source) or ():
         if not isinstance(node, MappingNode):
-            source.problem("yaml-shape", _place(path, node), "is not a list of settings", "", "write one `name: value` a line")
+            source.problem(
+                "yaml-shape",
+                place_of(path, node),
+                "is no list of settings",
+                "",
+                "write one `name: value` on a line",
+            )
             continue
-        for key, value in node.value:
-            name = str(key.value).replace("_", " ")
-            if name not in SETTINGS:
-                unknown_setting(name, _place(path, key), source)
-            elif isinstance(value, ScalarNode):
-                source.settings[name] = Value(value.value, _place(path, value))
+        for name, key, value in pairs(path, node, source):
+            said = text_of(path, value, source)
+            if said is not None:
+                set_setting(name, place_of(path, key), said, source)
 
 
 def read_recipes(path: Path, source: Source) -> None:
     """One file of recipes: a mapping, several documents, or a list of mappings."""
-    for node in _documents(path, source):
+    found = documents(path, source)
+    if found is None:
+        source.partial.add("recipes")
+    for node in found or ():
         for recipe in node.value if isinstance(node, SequenceNode) else [node]:
             if isinstance(recipe, MappingNode):
                 _recipe(path, recipe, source)
             else:
-                source.problem("yaml-shape", _place(path, recipe), "is not a recipe", "", "begin with `name: ...`")
-
-
-def _documents(path: Path, source: Source) -> list[Node]:
-    text = read_text(path, source)
-    if text is None:
-        return []
-    try:
-        for token in yaml.scan(text, Loader=yaml.SafeLoader):
-            if isinstance(token, (yaml.AnchorToken, yaml.AliasToken)):
-                mark = token.start_mark
-                place = Place(str(path), mark.line + 1, mark.column + 1)
-                source.problem("yaml-anchor", place, "anchors and aliases (& and *) are not read here", "", "write the value out")
-                return []
-        return [node for node in yaml.compose_all(text, Loader=yaml.SafeLoader) if node is not None]
-    except yaml.MarkedYAMLError as error:
-        at = error.problem_mark
-        place = Place(str(path), at.line + 1, at.column + 1) if at else Place(str(path))
-        source.problem("yaml-broken", place, f"can't be read as YAML: {error.problem}", "", "indent with spaces; quote a text that holds ': '")
-    except yaml.YAMLError as error:
-        source.problem("yaml-broken", Place(str(path)), f"can't be read as YAML: {quoted(str(error))}", "", "export the file again")
-    return []
+                source.problem(
+                    "yaml-shape",
+                    place_of(path, recipe),
+                    "is no recipe",
+                    "",
+                    "begin with `name: ...`, the other keys below it",
+                )
 
 
 def _recipe(path: Path, node: MappingNode, source: Source) -> None:
-    own: dict[str, tuple[str, Node]] = {}
+    own: Cells = {}
     nested: list[tuple[str, Node]] = []
-    columns = {column.name for column in BY_NAME["recipes"].columns}
-    for key, value in node.value:
-        name = str(key.value).replace("_", " ").lower()
+    columns = [column.name for column in BY_NAME["recipes"].columns]
+    for name, key, value in pairs(path, node, source):
         if name in NESTED:
             nested.append((name, value))
-        elif name not in columns:
-            source.problem("column-unknown", _place(path, key), f"a recipe has no {quoted(name)}", f"It has: {', '.join(sorted(columns | set(NESTED)))}.", "rename it or take it out")
-        elif name in own:
-            source.problem("column-twice", _place(path, key), f"{quoted(name)} stands twice", "", "keep one of them")
+        elif name in columns:
+            _put(own, name, path, value, source)
         else:
-            own[name] = (_text(path, value, source), value)
-    _add(source, path, "recipes", node, {name: text for name, (text, _) in own.items()})
-    recipe = own["name"][0] if "name" in own else ""
+            _unknown_key(name, place_of(path, key), "a recipe has", [*columns, *NESTED], source)
+    _add(source, path, "recipes", node, own)
+    recipe = own.get("name", ("", _mark(node)))
     for name, value in nested:
-        for child in value.value if isinstance(value, SequenceNode) else [value]:
-            _nested(path, name, child, recipe, source)
+        if not is_empty(value):
+            for child in value.value if isinstance(value, SequenceNode) else [value]:
+                _nested(path, name, child, recipe, source)
 
 
-def _nested(path: Path, key: str, node: Node, recipe: str, source: Source) -> None:
+def _nested(path: Path, key: str, node: Node, recipe: tuple[str, Mark], source: Source) -> None:
+    """One row of another table, written below its recipe."""
     table, first = NESTED[key]
+    cells: Cells = {"recipe": recipe}
     if isinstance(node, ScalarNode):
-        _add(source, path, table, node, {"recipe": recipe, first: node.value})
+        cells[first] = (node.value, _mark(node))
     elif isinstance(node, MappingNode):
-        known = {column.name for column in BY_NAME[table].columns}
-        values = {"recipe": recipe}
-        for name, value in node.value:
-            plain = str(name.value).replace("_", " ").lower()
-            if plain in known:
-                values[plain] = _text(path, value, source)
+        known = [column.name for column in BY_NAME[table].columns if column.name != "recipe"]
+        for name, at, value in pairs(path, node, source):
+            if name in known:
+                _put(cells, name, path, value, source)
             else:
-                source.problem("column-unknown", _place(path, name), f"{key} have no {quoted(plain)}", f"They have: {', '.join(sorted(known))}.", "rename it or take it out")
-        _add(source, path, table, node, values)
+                _unknown_key(name, place_of(path, at), f"{quoted(key)} has", known, source)
     else:
-        source.problem("yaml-shape", _place(path, node), f"is not one of the {key}", "", "write one line with a dash before it")
+        source.problem(
+            "yaml-shape",
+            place_of(path, node),
+            f"is none of the {key}",
+            "",
+            "write each on a line of its own, behind one dash",
+        )
+        source.partial.add(table)
+        return
+    _add(source, path, table, node, cells)
 
 
-def _add(source: Source, path: Path, table: str, node: Node, values: dict[str, str]) -> None:
+def _put(cells: Cells, name: str, path: Path, node: Node, source: Source) -> None:
+    said = text_of(path, node, source)
+    if said is not None:
+        cells[name] = (said.text, _mark(node))
+
+
+def _unknown_key(name: str, place: Place, who: str, known: list[str], source: Source) -> None:
+    hint = nearest(name, known) or listed("Known here", known)
+    fix = "rename it or take it out; put a text that holds ': ' in quotation marks"
+    source.problem("column-unknown", place, f"{who} no {quoted(name)}", hint, fix)
+
+
+def _add(source: Source, path: Path, table: str, node: Node, cells: Cells) -> None:
     """A row at the end of the sheet that all YAML recipes of this table share."""
     columns = [column.name for column in BY_NAME[table].columns]
     sheets = source.sheets.setdefault(table, [])
-    shared = next((s for s in sheets if s.path == "recipes"), None)
+    shared = next((s for s in sheets if s.path == SHARED), None)
     if shared is None:
-        shared = Sheet(BY_NAME[table], "recipes", columns, [])
+        shared = Sheet(BY_NAME[table], SHARED, columns, [])
         sheets.append(shared)
-    mark = node.start_mark
-    rows = shared.rows
-    assert isinstance(rows, list)
-    rows.append(Row(mark.line + 1, [values.get(c, "") for c in columns], str(path), mark.column + 1))
+    line, column = _mark(node)
+    values = [cells[c][0] if c in cells else "" for c in columns]
+    assert isinstance(shared.rows, list)
+    shared.rows.append(
+        Row(line, values, str(path), column, {name: mark for name, (_, mark) in cells.items()})
+    )
 
 
-def _text(path: Path, node: Node, source: Source) -> str:
-    if isinstance(node, ScalarNode):
-        return str(node.value)
-    if isinstance(node, SequenceNode) and all(isinstance(n, ScalarNode) for n in node.value):
-        return "; ".join(n.value for n in node.value)
-    source.problem("yaml-shape", _place(path, node), "is neither a text nor a list of texts", "", "write the value behind the colon")
-    return ""
-
-
-def _place(path: Path, node: Node) -> Place:
-    return Place(str(path), node.start_mark.line + 1, node.start_mark.column + 1)
+def _mark(node: Node) -> Mark:
+    return node.start_mark.line + 1, node.start_mark.column + 1

@@ -1,14 +1,14 @@
 """A kitchen's files as sheets of text: CSV tables and YAML recipes in a folder, or the sheets of one XLSX workbook.
 
 Nothing is interpreted here; every value keeps the place it came from. Mistakes of a file as a file (wrong encoding,
-unknown column, a link out of the folder) are collected as problems; a sheet that can't be read is left out.
+unknown column, a link out of the folder) are collected as problems, never raised. A sheet that can't be read is left
+out, and its table's name goes into `partial`, so that names which it may hold are not called unknown as well.
 """
 
 from __future__ import annotations
 
-import csv
 import difflib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NamedTuple
@@ -17,25 +17,28 @@ from stillroom.db.names import fold
 from stillroom.db.problems import Place, Problem, quoted
 from stillroom.loaders.tables import BY_NAME, SETTINGS, Table
 
-LONGEST_CELL = 100_000
-RECIPE_FOLDER = "recipes"
-SETTINGS_FILE = "kitchen.yaml"
-PRICE_LISTS = "price_lists"
-IGNORED = {"readme.md", "readme.txt", "notes.txt"}
+Mark = tuple[int, int]  # line and column, from 1
+SHORT = 12  # names that are listed one by one
+CLOSE = 0.7  # how like two names must be for one to be offered in the other's place
 
 
 class Row(NamedTuple):
-    """One row: the line it begins at (or the sheet's row), and its values in the sheet's columns."""
+    """One row: the line it begins at (or the sheet's row), and its values in the sheet's columns.
+
+    path, column and marks are filled where rows of one sheet come from several YAML files: file, column of the row, and
+    where each value stands.
+    """
 
     number: int
     values: Sequence[str]
     path: str = ""
     column: int = 0
+    marks: Mapping[str, Mark] | None = None
 
 
 @dataclass(frozen=True)
 class Value:
-    """One setting and where it stands."""
+    """One text and where it stands."""
 
     text: str
     place: Place
@@ -43,32 +46,53 @@ class Value:
 
 @dataclass
 class Sheet:
-    """One table as it was written. rows may be read once only where the sheet streams from a file."""
+    """One table as it was written. rows can be gone through again; those of a CSV file are then read anew.
+
+    headers: what a column is called in the file, where that differs from the name in `columns`.
+    """
 
     table: Table
     path: str
     columns: list[str]
     rows: Iterable[Row]
     sheet: str | None = None
+    headers: Mapping[str, str] = field(default_factory=dict)
 
     def place(self, row: Row, column: str | None = None) -> Place:
         """Where a value of a row stands."""
         if self.sheet is not None:
-            cell = f"{_letters(self.columns.index(column))}{row.number}" if column in self.columns else f"A{row.number}"
-            return Place(self.path, sheet=self.sheet, cell=cell)
+            index = self.columns.index(column) if column in self.columns else 0
+            return Place(self.path, sheet=self.sheet, cell=cell_name(index, row.number))
         if row.path:
-            return Place(row.path, line=row.number, column=row.column or None)
-        return Place(self.path, line=row.number, column_name=column)
+            line, at = (row.marks or {}).get(column or "", (row.number, row.column))
+            return Place(row.path, line=line, column=at or None)
+        return Place(
+            self.path, line=row.number, column_name=self.headers.get(column or "", column or "") or None
+        )
+
+
+@dataclass(frozen=True)
+class PriceList:
+    """A supplier's own list of prices: whose, of which day, and its rows under our names for the columns."""
+
+    supplier: Value
+    date: Value
+    sheet: Sheet
 
 
 @dataclass
 class Source:
-    """All that was found: settings, sheets by table name (several files may fill one table), price lists, problems."""
+    """All that was found: settings, sheets by table name (several files may fill one table), price lists, problems.
+
+    partial: tables of which some rows could not be read.
+    """
 
     path: Path
     settings: dict[str, Value] = field(default_factory=dict)
     sheets: dict[str, list[Sheet]] = field(default_factory=dict)
+    price_lists: list[PriceList] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
+    partial: set[str] = field(default_factory=set)
 
     def add(self, sheet: Sheet) -> None:
         self.sheets.setdefault(sheet.table.name, []).append(sheet)
@@ -80,184 +104,153 @@ class Source:
 def read_source(path: Path) -> Source:
     """A folder or workbook as sheets; never raises for what a person did."""
     source = Source(path)
+    place = Place(str(path))
     if path.is_dir():
-        _read_folder(path, source)
-    elif path.suffix.lower() == ".xlsx" and path.is_file():
+        from stillroom.loaders.folder import read_folder
+
+        read_folder(path, source)
+    elif not path.exists():
+        source.problem(
+            "source-missing",
+            place,
+            "there is no such folder or workbook",
+            "",
+            "name a folder, or a file that ends in .xlsx",
+        )
+    elif path.suffix.lower() == ".xlsx":
         from stillroom.loaders.workbooks import read_workbook
 
         read_workbook(path, source)
     else:
-        source.problem("source-missing", Place(str(path)), "there is no such folder or workbook", "", "name a folder, or a file that ends in .xlsx")
+        source.problem(
+            "source-kind", place, "is neither a folder nor an .xlsx workbook", "",
+            "save a workbook as .xlsx, or name the folder that holds the files",
+        )  # fmt: skip
     return source
 
 
-def _read_folder(folder: Path, source: Source) -> None:
-    from stillroom.loaders.recipe_yaml import read_recipes, read_settings
-
-    found = sorted(p for p in folder.iterdir() if not p.name.startswith("."))
-    if not found:
-        source.problem(
-            "source-empty", Place(str(folder)), "the folder is empty", "", f"stillroom blank {folder} writes an empty kitchen into it"
-        )
-    for path in found:
-        if not _inside(path, folder, source):
-            continue
-        if path.is_dir() and path.name == RECIPE_FOLDER:
-            for recipe in sorted(path.glob("*.yaml")):
-                if _inside(recipe, folder, source):
-                    read_recipes(recipe, source)
-        elif path.name == SETTINGS_FILE:
-            read_settings(path, source)
-        elif path.suffix.lower() == ".csv":
-            _read_csv(path, source)
-        elif not path.is_dir() and path.name.lower() not in IGNORED:
-            _unknown_file(path, source)
-
-
-def read_text(path: Path, source: Source) -> str | None:
-    """A file's text in UTF-8, or None and a problem that says how to save it."""
-    place = Place(str(path))
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        source.problem("file-unreadable", place, f"can't be read: {error.strerror}", "", "give this account the right to read it")
-        return None
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        source.problem("encoding", place, "is saved as UTF-16", "Files here are UTF-8.", "save it again as CSV UTF-8")
-        return None
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        source.problem(
-            "encoding", Place(str(path), line=line), f"is not UTF-8: byte {data[error.start]:#04x}", "", "save it again as CSV UTF-8"
-        )
-        return None
-    if "\x00" in text:
-        line = text[: text.index("\x00")].count("\n") + 1
-        source.problem("nul-byte", Place(str(path), line=line), "holds a NUL byte", "Text files hold none.", "export the file again")
-        return None
-    return text
-
-
-def _inside(path: Path, folder: Path, source: Source) -> bool:
-    """Whether a file stays within the kitchen's folder when links are followed."""
-    if path.resolve().is_relative_to(folder.resolve()):
-        return True
-    source.problem("file-outside", Place(str(path)), "is a link that leads out of the folder", "", "put the file itself here")
-    return False
-
-
-def _read_csv(path: Path, source: Source) -> None:
-    table = table_called(path.stem, source, Place(str(path)))
-    if table is None:
-        return
-    text = read_text(path, source)
-    if text is None:
-        return
-    records = _records(path, text, source)
-    header = next(records, None)
-    if header is None:
-        source.problem("header-missing", Place(str(path), line=1), "has no header", "", f"begin with: {_header(table)}")
-        return
-    columns = check_columns(table, header.values, source, lambda n: Place(str(path), line=header.number, column_name=n))
-    rows = list(_data_rows(records, len(columns), path, source))
-    source.add(Sheet(table, str(path), columns, rows))
-
-
-def _records(path: Path, text: str, source: Source) -> Iterator[Row]:
-    """Records with the line on which each begins; a broken one ends the file with a problem."""
-    csv.field_size_limit(LONGEST_CELL)
-    reader = csv.reader(text.splitlines(keepends=True), strict=True)
-    begins = 1
-    while True:
-        try:
-            values = next(reader)
-        except StopIteration:
-            return
-        except csv.Error as error:
-            _broken_record(path, begins, str(error), source)
-            return
-        if any(values) and not values[0].startswith("#"):
-            yield Row(begins, values)
-        begins = reader.line_num + 1
-
-
-def _broken_record(path: Path, line: int, words: str, source: Source) -> None:
-    if "field larger" in words:
-        what, fix = f"a cell is longer than {LONGEST_CELL:,} characters", "look for a missing closing quotation mark"
-    else:
-        what, fix = f"the row can't be parted into cells: {words}", 'write a quotation mark inside a cell twice: ""'
-    source.problem("csv-broken", Place(str(path), line=line), what, "", fix)
-
-
-def _data_rows(records: Iterator[Row], width: int, path: Path, source: Source) -> Iterator[Row]:
-    for row in records:
-        if len(row.values) > width and any(v.strip() for v in row.values[width:]):
-            source.problem(
-                "row-long", Place(str(path), line=row.number), f"the row has {len(row.values)} cells, the header {width}", "",
-                "put a cell that holds a comma in quotation marks",
-            )  # fmt: skip
-            continue
-        yield Row(row.number, [*row.values[:width], *[""] * (width - len(row.values))])
-
-
 def table_called(name: str, source: Source, place: Place) -> Table | None:
-    """The table that a file or sheet is named after."""
+    """The table that a file or sheet is named after; upper case and _ for a space do not matter."""
     plain = fold(name.replace("_", " "))
     if plain in BY_NAME:
         return BY_NAME[plain]
-    near = difflib.get_close_matches(plain, BY_NAME, 1, 0.6)
-    hint = f'Nearest: "{near[0]}".' if near else f"Known: {', '.join(BY_NAME)}."
-    source.problem("table-unknown", place, f"there is no table {quoted(name)}", hint, "rename it, or take it out of the folder")
+    hint = nearest(plain, BY_NAME) or listed("Tables", list(BY_NAME))
+    source.problem(
+        "table-unknown", place, f"there is no table {quoted(name)}", hint, "rename it, or take it out"
+    )
     return None
 
 
-def check_columns(table: Table, header: Sequence[str], source: Source, place: object) -> list[str]:
-    """The header as column names; unknown, doubled and missing ones are problems."""
-    known = {column.name: column for column in table.columns}
-    names = [" ".join(h.strip().lower().replace("_", " ").split()) for h in header]
+def check_columns(
+    table: Table, header: Sequence[str], source: Source, place: Callable[[int | None], Place]
+) -> list[str] | None:
+    """The header as column names; unknown, doubled and missing ones are problems.
+
+    Args:
+        table: whose columns they should be.
+        header: the cells of the first row.
+        source: takes the problems.
+        place: where the cell of a position stands; of None, the whole header.
+
+    Returns:
+        The names in the file's order, or None where the first row is no header.
+    """
+    known = [column.name for column in table.columns]
+    names = [plain_name(cell) for cell in header]
     while names and not names[-1]:
         names.pop()
-    for position, name in enumerate(names):
-        where = place(name)  # type: ignore[operator]
-        if name not in known:
-            near = difflib.get_close_matches(name, known, 1, 0.6)
-            hint = f'Nearest: "{near[0]}".' if near else f"Columns here: {', '.join(known)}."
-            source.problem("column-unknown", where, f"there is no column {quoted(name)} in {table.name}", hint, "rename it or take it out")
-        elif name in names[:position]:
-            source.problem("column-twice", where, f"the column {quoted(name)} stands twice", "", "keep one of them")
-    for column in table.columns:
-        if column.required and column.name not in names and not (table.name == "recipes" and column.name == "yield"):
+    if not set(names) & set(known):
+        source.problem(
+            "header-missing", place(None), f"the first row is no header: it names no column of {table.name}",
+            listed("Columns", known), f"begin with: {header_of(table)}",
+        )  # fmt: skip
+        return None
+    meant = {_unknown_column(table, names, n, source, place(n)) for n in range(len(names))}
+    missing = [
+        c for c in table.columns if c.required and c.name not in names and not _may_miss(table, c.name)
+    ]
+    for column in missing:
+        if column.name not in meant:
             source.problem(
-                "column-missing", place(""), f"the column {quoted(column.name)} is missing", f"It says: {column.note}.", "add it"  # type: ignore[operator]
-            )
+                "column-missing", place(None), f"the column {quoted(column.name)} is missing",
+                f"It says: {column.note}.", f"begin with: {header_of(table)}",
+            )  # fmt: skip
+    if missing:
+        source.partial.add(table.name)
     return names
 
 
-def _unknown_file(path: Path, source: Source) -> None:
+def _may_miss(table: Table, column: str) -> bool:
+    """A cut has no yield of its own, so a list of cuts need not have the column."""
+    return table.name == "recipes" and column == "yield"
+
+
+def _unknown_column(table: Table, names: list[str], position: int, source: Source, place: Place) -> str:
+    """Tells what is wrong with one header; returns the column that it may have meant."""
+    known, name = [column.name for column in table.columns], names[position]
+    if name in known:
+        if name in names[:position]:
+            source.problem(
+                "column-twice", place, f"the column {quoted(name)} stands twice", "", "keep one of them"
+            )
+        return ""
+    if not name:
+        source.problem(
+            "column-unnamed", place, f"column {position + 1} has no header", "", "write its name, or take it out"
+        )
+        return ""
+    near = difflib.get_close_matches(name, known, 1, CLOSE)
     source.problem(
-        "file-unknown", Place(str(path)), "is none of the kitchen's files", "A kitchen is kitchen.yaml, tables as .csv, and recipes/*.yaml.",
-        "rename it, or take it out of the folder",
+        "column-unknown", place, f"there is no column {quoted(name)} in {table.name}",
+        f'Nearest: "{near[0]}".' if near else listed("Columns", known), "rename it, or take it out",
     )  # fmt: skip
+    return near[0] if near else ""
 
 
-def unknown_setting(name: str, place: Place, source: Source) -> None:
-    """A setting that stillroom does not have."""
-    near = difflib.get_close_matches(name, SETTINGS, 1, 0.6)
-    hint = f'Nearest: "{near[0]}".' if near else f"Settings: {', '.join(SETTINGS)}."
-    source.problem("setting-unknown", place, f"there is no setting {quoted(name)}", hint, "rename it or take it out")
+def set_setting(name: str, at: Place, value: Value, source: Source) -> None:
+    """One setting of the kitchen; unknown and doubled ones are problems."""
+    plain = plain_name(name)
+    if plain not in SETTINGS:
+        hint = nearest(plain, SETTINGS) or listed("Settings", list(SETTINGS))
+        source.problem(
+            "setting-unknown", at, f"there is no setting {quoted(name)}", hint, "rename it, or take it out"
+        )
+    elif plain in source.settings:
+        first = source.settings[plain].place
+        source.problem(
+            "setting-twice", at, f"{quoted(plain)} stands twice", f"First at {first}.", "keep one of them"
+        )
+    else:
+        source.settings[plain] = value
 
 
-def _header(table: Table) -> str:
+def nearest(name: str, known: Iterable[str]) -> str:
+    """A sentence with the name most like it, or '' where none is."""
+    near = difflib.get_close_matches(name, list(known), 1, CLOSE)
+    return f'Nearest: "{near[0]}".' if near else ""
+
+
+def listed(label: str, known: Sequence[str]) -> str:
+    """The whole choice where it is short enough to read; otherwise where it is written down."""
+    if len(known) > SHORT:
+        return "The files that `stillroom blank` writes name them all."
+    return f"{label}: {', '.join(known)}."
+
+
+def plain_name(text: str) -> str:
+    """A header or key as its name: lower case, a space for _, single spaces."""
+    return " ".join(text.strip().lower().replace("_", " ").split())
+
+
+def header_of(table: Table) -> str:
+    """The header that a table needs at least."""
     return ",".join(column.name for column in table.columns if column.required)
 
 
-def _letters(index: int) -> str:
-    """Column number from 0 as a sheet names it: A, B, ... AA."""
+def cell_name(index: int, row: int) -> str:
+    """Column number from 0 and row number from 1 as a sheet names the cell: A1, AA31."""
     text = ""
-    while True:
+    while index >= 0:
         text = chr(65 + index % 26) + text
         index = index // 26 - 1
-        if index < 0:
-            return text
+    return f"{text}{row}"

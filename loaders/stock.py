@@ -1,9 +1,8 @@
-"""What a kitchen has and buys: stations, surfaces, people, suppliers, items with their measures, products with their labels."""
+"""What a kitchen has and buys: stations, surfaces, people, suppliers, items and measures, products and labels."""
 
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import replace
 from fractions import Fraction
 
 from stillroom.db.exact import exact_text
@@ -11,7 +10,7 @@ from stillroom.db.names import fold, slug
 from stillroom.db.problems import Place, quoted
 from stillroom.db.quantity import Pack, ReadError
 from stillroom.db.units import US_GALLON, as_measure
-from stillroom.loaders.read import Cells, Known, Load, exact_or_none, named, texts, unique
+from stillroom.loaders.read import Cells, Known, Load, exact_or_none, named, texts
 
 CUP_ML = US_GALLON / 16
 
@@ -53,11 +52,21 @@ def _places_and_people(load: Load) -> None:
         stations = ";".join(s.id for s in cells.refs("stations"))
         if known := named(cells, "people"):
             load.add("people", {"id": known.id, "name": known.name, "stations": stations, "note": cells["note"] or ""})
-    unique(load, "service days")
+    days: dict[tuple[str, str], Place] = {}
     for cells in load.cells("service days"):
-        record = texts(cells, service="service", opens_at="opens", closes_at="closes", prep_from="prep from")
-        for day in cells["weekday"] or "":
-            load.add("service_days", {**record, "weekday": int(day)})
+        _service(load, cells, days)
+
+
+def _service(load: Load, cells: Cells, seen: dict[tuple[str, str], Place]) -> None:
+    record = texts(cells, service="service", opens_at="opens", closes_at="closes", prep_from="prep from")
+    for day in cells["weekday"] or "":
+        here = cells.place("weekday")
+        first = seen.setdefault((day, fold(record["service"])), here)
+        if first is not here:
+            what = f"{quoted(record['service'])} on one weekday stands twice in service days"
+            cells.problem("row-twice", "weekday", what, f"First at {first}.", "keep one of them")
+            return
+        load.add("service_days", {**record, "weekday": int(day)})
 
 
 def _equipment(load: Load, cells: Cells) -> None:
@@ -118,7 +127,9 @@ def _reference_measures(load: Load, cells: Cells, unit: str, reference: sqlite3.
     food = cells["reference density"]
     if not food:
         return {}
-    row = reference.execute("select g_per_us_cup, g_each, source, basis from reference_densities where food = ?", (food,)).fetchone()
+    row = reference.execute(
+        "select g_per_us_cup, g_each, source, basis from reference_densities where food = ?", (food,)
+    ).fetchone()
     if row is None:
         _no_reference(cells, "reference density", food, reference, "reference_densities")
         return {}
@@ -138,12 +149,18 @@ def _reference_measures(load: Load, cells: Cells, unit: str, reference: sqlite3.
 def _no_reference(cells: Cells, column: str, food: str, reference: sqlite3.Connection, table: str) -> None:
     first = food.split(",")[0].split()[0]
     near = [r[0] for r in reference.execute(f"select food from {table} where food like ? limit 3", (f"%{first}%",))]
-    cells.problem("reference-unknown", column, f"{quoted(food)} is not a reference food", f"Near: {'; '.join(near) or 'none'}.", "use a name from the reference, or leave it empty")
+    cells.problem(
+        "reference-unknown",
+        column,
+        f"{quoted(food)} is not a reference food",
+        f"Near: {'; '.join(near) or 'none'}.",
+        "use a name from the reference, or leave it empty",
+    )
 
 
 def load_measures(load: Load) -> None:
     """Measures of items and recipes; after both are known by name."""
-    unique(load, "measures")
+    seen: dict[tuple[str, str], Place] = {}
     for cells in load.cells("measures"):
         known, text = cells.ref("of"), cells["measure"]
         amount = cells.quantity_of("is", known)
@@ -154,21 +171,34 @@ def load_measures(load: Load) -> None:
         except ReadError as error:
             load.error(cells.place("measure"), error)
             continue
-        if known.table == "items" and name in known.measures:
+        here = cells.place("measure")
+        first = seen.setdefault((known.id, name), here)
+        if first is not here:
+            cells.problem(
+                "row-twice",
+                "measure",
+                f"{quoted(known.name)} has its {name} twice",
+                f"First at {first}.",
+                "keep one of them",
+            )
+            continue
+        if known.table == "items" and name in known.measures:  # the kitchen's own figure over the reference
             load.rows["item_measures"] = [
                 r for r in load.rows["item_measures"] if (r["item_id"], r["measure"]) != (known.id, name)
             ]
         known.measures[name] = amount / count
         record = {"measure": name, "quantity": exact_text(amount / count)}
         if known.table == "items":
-            load.add("item_measures", {**record, "item_id": known.id, "source": cells["source"] or "", "basis": "the kitchen's own"})
+            load.add(
+                "item_measures",
+                {**record, "item_id": known.id, "source": cells["source"] or "", "basis": "the kitchen's own"},
+            )
         else:
             load.add("recipe_measures", {**record, "recipe_id": known.id})
 
 
 def load_products(load: Load) -> None:
     """Products, what their labels declare, and the prices asked."""
-    unique(load, "products")
     for cells in load.cells("products"):
         _product(load, cells)
 
@@ -178,18 +208,42 @@ def _product(load: Load, cells: Cells) -> None:
     contains, may = cells.refs("contains"), cells.refs("may contain")
     reviewed, read = cells["reviewed"], cells["read"]
     if (reviewed is None) != (read is None):
-        cells.problem("review-half", "reviewed", "a review needs its date and what was read", "", "fill in both, or neither")
+        cells.problem(
+            "review-half",
+            "read" if reviewed else "reviewed",
+            "a review needs its date and what was read",
+            "",
+            "fill in both, or neither",
+        )
     if (contains or may) and reviewed is None:
-        cells.problem("review-missing", "reviewed", "allergens are declared but nobody is said to have read the label", "", "write when it was read, and what")
+        cells.problem(
+            "review-missing",
+            "reviewed",
+            "allergens are declared but nobody is said to have read the label",
+            "",
+            "write when it was read, and what",
+        )
     pack = cells["pack"]
     content = _pack_content(load, cells, item, pack) if item and pack else None
     if supplier is None or item is None or not name or not cells.ok:
+        load.failed.add(fold(name or ""))
         return
     code, active = cells["code"] or "", cells["active"]
-    known = Known("products", slug(f"{supplier.id} {name} {code}"), name, cells.place("product"), item.unit)
-    load.names.setdefault(f"products of {supplier.id}", {})[fold(name)] = replace(known, measures=item.measures, batch=content)
+    known = Known(
+        "products",
+        slug(f"{supplier.id} {name} {code}"),
+        name,
+        cells.place("product"),
+        item.unit,
+        item.measures,
+        content,
+        item,
+    )
+    if not _offer(load, supplier, known):
+        return
     load.add("products", {
-        **texts(cells, brand="brand", note="note", ingredients="ingredients", reviewed_by="reviewed by"), "id": known.id,
+        **texts(cells, brand="brand", note="note", ingredients="ingredients", reviewed_by="reviewed by"),
+        "id": known.id,
         "supplier_id": supplier.id, "item_id": item.id, "name": name, "code": code, "pack": cells.text("pack"),
         "pack_quantity": exact_or_none(content), "is_active": 1 if active is None else active,
         "reviewed_on": reviewed, "read_what": read,
@@ -199,6 +253,25 @@ def _product(load: Load, cells: Cells) -> None:
         for allergen in sorted(ids):
             load.add("product_allergens", {"product_id": known.id, "allergen_id": allergen, "presence": presence})
     _quote(load, cells, item, known, content)
+
+
+def _offer(load: Load, supplier: Known, product: Known) -> bool:
+    """Gives a product its name among its supplier's; of two with one name, neither is known by it."""
+    twin = load.ids.setdefault("products", {}).setdefault(product.id, product)
+    if twin is not product:
+        load.problem(
+            "name-twice",
+            product.place,
+            f"{quoted(product.name)} is there already",
+            f"First at {twin.place}.",
+            "give one of them another code",
+        )
+        return False
+    offered = load.names.setdefault(f"products of {supplier.id}", {})
+    same = offered.setdefault(fold(product.name), product)
+    if same is not product:
+        load.alike.setdefault((supplier.id, fold(product.name)), [same.place]).append(product.place)
+    return True
 
 
 def _pack_content(load: Load, cells: Cells, item: Known, pack: Pack) -> Fraction | None:
@@ -215,9 +288,17 @@ def priced_quantity(load: Load, cells: Cells, item: Known, content: Fraction | N
     per = (cells["price per"] or "pack").lower()
     if per == "pack":
         if content is None:
-            cells.problem("price-per-pack", "price per", "the price is for a pack whose content is not known", "", "write the unit that the price is for: kg, lb, ea")
+            cells.problem(
+                "price-per-pack",
+                "price per",
+                "the price is for a pack whose content is not known",
+                "",
+                "write the unit that the price is for: kg, lb, ea",
+            )
         return content
-    return load.in_unit(item, Fraction(1), per, cells.place("price per"))
+    buys = load.in_unit(item, Fraction(1), per, cells.place("price per"))
+    cells.ok = cells.ok and buys is not None
+    return buys
 
 
 def _quote(load: Load, cells: Cells, item: Known, product: Known, content: Fraction | None) -> None:

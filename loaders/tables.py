@@ -244,7 +244,7 @@ _BOOK = (
         _must("with", "ref", "what stands in", "rapeseed oil", "items or recipes"),
         _may("in", "ref", "only in this recipe; empty = anywhere", "", "recipes"),
         _may("ratio", "number", "of the substitute for one of the original, same kind of unit", "0.8"),
-        _may("instead of", "quantity", "this much of the original ...", "100 g"),
+        _may("instead of", "quantity", "this much of the original ...", "100 ml"),
         _may("use", "quantity", "... becomes this much of the substitute", "90 ml"),
         _may("note", "text", "anything else"),
     ), ("for", "with", "in")),
@@ -398,8 +398,7 @@ _LOGS = (
         _may("version", "whole", "which version", "1"),
         _may("score", "whole", "1 to 10", "7"),
         _may("words", "text", "what it tasted like"),
-        _may("decision", "text", "what follows"),
-        _NOTE),
+        _may("decision", "text", "what follows")),
 )
 
 TABLES: tuple[Table, ...] = (*_STOCK, *_BOOK, *_LOGS)

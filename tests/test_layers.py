@@ -14,8 +14,10 @@ def _imports(path: Path) -> set[str]:
     for node in ast.walk(ast.parse(path.read_text("utf-8"))):
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names}
-        elif isinstance(node, ast.ImportFrom) and node.module:
-            found |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)}
+        elif isinstance(node, ast.ImportFrom):
+            above = ["stillroom", *path.relative_to(ROOT).parts[: -node.level]] if node.level else []
+            module = ".".join([*above, *([node.module] if node.module else [])])
+            found |= {module, *(f"{module}.{alias.name}" for alias in node.names)}
     return found
 
 
@@ -46,3 +48,24 @@ def test_features_do_not_import_each_other() -> None:
                 assert parts[2] == feature, (path, name)
             if feature == "physics" or path.name == "compute.py":
                 assert parts[0] not in WEB, (path, name)
+
+
+def test_plugins_do_not_load() -> None:
+    """What people see reads the file and knows no loader; core knows no feature and no physics; physics only itself."""
+    allowed = {"core": ("db", "plugins.core"), "physics": ("plugins.physics",)}
+    for path in _files("plugins"):
+        ours = {n.removeprefix("stillroom.") for n in _imports(path) if n.startswith("stillroom.")} - {"plugins"}
+        assert not [n for n in ours if n.startswith("loaders")], path
+        layers = allowed.get(path.relative_to(ROOT / "plugins").parts[0])
+        assert layers is None or not [n for n in ours if not n.startswith(layers)], path
+
+
+def test_hooks_stand_alone_in_the_first_file() -> None:
+    """A feature's __init__ holds hooks and nothing else, in at most sixty lines."""
+    for path in (ROOT / "plugins").glob("*/__init__.py"):
+        text = path.read_text("utf-8")
+        functions = [
+            n for n in ast.parse(text).body if isinstance(n, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef)
+        ]
+        assert all("hookimpl" in ast.dump(d) for n in functions for d in n.decorator_list[:1]), path
+        assert all(n.decorator_list for n in functions) and len(text.splitlines()) <= 65, path

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from datasette import hookimpl
-
 from stillroom.plugins.allergens import pages
 
 

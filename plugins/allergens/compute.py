@@ -1,20 +1,20 @@
 """Can this guest have this dish? Pure: facts of a kitchen in, verdicts with their reasons out.
 
-contains > may contain > not reviewed > not declared, per allergen, over every path of the dish. Cross-contact by a shared
-surface is a reason of its own. What must be left off is the smallest set that clears every reason, found by trying
-all sets in order of size: exact, not greedy.
+contains > may contain > not reviewed > not declared, per allergen, over every path of the dish. Cross-contact by a
+shared surface is a reason of its own. What must be left off is the smallest set that clears every reason: exact, not
+greedy. Whatever is unknown (a label nobody has read, a word nobody here has used, a dish with nothing written down) is
+not reviewed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import combinations
 
 from stillroom.db.allergen_facts import CONTAINS, MAY_CONTAIN, NOT_DECLARED, NOT_REVIEWED, STRENGTH, UNKNOWN, Presence
+from stillroom.plugins.allergens.cover import smallest_cover
 
 LEAVE_OFF = "leave off"
-VERDICTS = (NOT_DECLARED, LEAVE_OFF, NOT_REVIEWED, MAY_CONTAIN, CONTAINS)
 
 
 @dataclass(frozen=True)
@@ -38,11 +38,21 @@ class Dish:
 
 
 @dataclass(frozen=True)
+class Replacement:
+    """A listed substitute: its name, every item in it, and the recipes that are cooked for it."""
+
+    name: str
+    items: frozenset[str]
+    recipes: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
 class Facts:
     """What a kitchen's file says, as far as allergens go.
 
-    removable: lines that a plate can go out without. line_names: line -> what it is. replacements: line of a dish -> names and
-    item sets of listed substitutes. surfaces: surface name -> recipes that pass over it. tags: item -> words a guest may ask for.
+    recipe_items: recipe -> every item in it. removable: lines that a plate can go out without. line_names: line ->
+    what it is. replacements: line of a dish -> listed substitutes, best first. surfaces: surface name -> recipes that
+    pass over it.
     """
 
     dishes: tuple[Dish, ...]
@@ -51,23 +61,26 @@ class Facts:
     recipe_names: Mapping[str, str]
     removable: frozenset[int] = frozenset()
     line_names: Mapping[int, str] = field(default_factory=dict)
-    replacements: Mapping[int, tuple[tuple[str, frozenset[str]], ...]] = field(default_factory=dict)
+    replacements: Mapping[int, tuple[Replacement, ...]] = field(default_factory=dict)
     surfaces: Mapping[str, frozenset[str]] = field(default_factory=dict)
-    tags: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class Asked:
-    """One thing a guest avoids: its word, the allergens it takes in, and the ingredient word where it is no allergen."""
+    """One thing a guest avoids: its word, the allergens it takes in, the items it names; or a word unknown here."""
 
     word: str
     allergens: frozenset[str] = frozenset()
-    ingredient: str = ""
+    items: frozenset[str] = frozenset()
+    is_known: bool = True
 
 
 @dataclass(frozen=True)
 class Reason:
-    """Why a dish is not plain: what, how strongly, by which path, over which surface, and which lines would clear it."""
+    """Why a dish is not plain: what, how strongly, by which path, over which surface, and which lines would clear it.
+
+    An empty path says that the word itself is unknown here.
+    """
 
     allergen: str
     presence: str
@@ -88,117 +101,142 @@ class Verdict:
     oldest_review: str | None
 
 
+Carried = Mapping[str, Mapping[str, str]]
+
+
 def presence_of(asked: Asked, item: str, facts: Facts) -> str:
-    """How strongly one item has what is asked for."""
-    if asked.ingredient:
-        return CONTAINS if asked.ingredient in facts.tags.get(item, frozenset()) else NOT_DECLARED
+    """How strongly one item has what is asked for; an unread label may hold any ingredient, and is not reviewed."""
+    if item in asked.items:
+        return CONTAINS
     return facts.presence.get(item, UNKNOWN).of(asked.allergens)
 
 
-def strongest(presences: Iterable[str]) -> str:
-    """The strongest of several presences; not declared where there are none."""
-    return min(presences, key=STRENGTH.index, default=NOT_DECLARED)
+def judge(dish: Dish, asked: Sequence[Asked], facts: Facts, cooked: frozenset[str]) -> Verdict:
+    """The verdict of one dish: see judge_all."""
+    return judge_all((dish,), asked, facts, cooked)[0]
 
 
-def judge(dish: Dish, asked: Sequence[Asked], facts: Facts, menu: frozenset[str]) -> Verdict:
-    """The verdict of one dish for everything a guest avoids.
+def judge_all(dishes: Iterable[Dish], asked: Sequence[Asked], facts: Facts, cooked: frozenset[str]) -> list[Verdict]:
+    """The verdict of each dish for everything a guest avoids.
 
     Args:
-        dish: the dish.
+        dishes: the dishes.
         asked: what the guest avoids.
         facts: of the whole kitchen.
-        menu: ids of all recipes cooked today; only they leave something on a surface.
+        cooked: ids of all recipes cooked today; only they leave something on a surface.
     """
-    clean = _clean_replacements(asked, facts)
-    reasons = [r for one in asked for r in (*_by_label(dish, one, facts, clean), *_by_surface(dish, one, facts, menu, clean))]
+    carried = {one: carried_by(one, facts, cooked) for one in asked if one.is_known}
+    clean = _clean_replacements(carried, facts)
+    lines = facts.removable.union(clean)
+    return [_verdict(dish, [r for one in asked for r in _reasons(dish, one, facts, carried, lines)], facts, clean)
+            for dish in dishes]  # fmt: skip
+
+
+def _verdict(dish: Dish, reasons: list[Reason], facts: Facts, clean: Mapping[int, str]) -> Verdict:
     reasons.sort(key=lambda r: (STRENGTH.index(r.presence), r.surface != "", r.allergen, r.path))
-    lines = smallest_cover([r.clears for r in reasons]) if reasons else ()
+    lines = smallest_cover([r.clears for r in reasons])
     if not reasons:
         word = NOT_DECLARED
     elif lines is not None:
         word = LEAVE_OFF
     else:
-        word = strongest(r.presence for r in reasons)
+        word = reasons[0].presence
     left = tuple(facts.line_names[c] for c in lines or ())
     reviews = [facts.presence.get(w.item, UNKNOWN).oldest_review for w in dish.ways]
     oldest = min((r for r in reviews if r), default=None)
     return Verdict(dish, word, left, _note(lines or (), facts, clean), tuple(reasons), oldest)
 
 
-def _clean_replacements(asked: Sequence[Asked], facts: Facts) -> dict[int, str]:
-    """Line -> the first listed substitute in which nothing asked for is declared and every label was read."""
+def carried_by(asked: Asked, facts: Facts, cooked: frozenset[str]) -> Carried:
+    """Surface -> recipe -> what the recipe leaves there.
+
+    Every recipe that passes over a surface today leaves all that it contains: 'may contain' by cross-contact; and what
+    nobody has read in it stays 'not reviewed'. A label's own 'may contain' is not handed on.
+    """
+    found: dict[str, dict[str, str]] = {}
+    for surface, users in facts.surfaces.items():
+        left = {recipe: _left_by(asked, recipe, facts) for recipe in users & cooked}
+        found[surface] = {recipe: presence for recipe, presence in left.items() if presence != NOT_DECLARED}
+    return found
+
+
+def _left_by(asked: Asked, recipe: str, facts: Facts) -> str:
+    items = facts.recipe_items.get(recipe)
+    inside = {presence_of(asked, item, facts) for item in items} if items else {NOT_REVIEWED}
+    if CONTAINS in inside:
+        return MAY_CONTAIN
+    return NOT_REVIEWED if NOT_REVIEWED in inside else NOT_DECLARED
+
+
+def _clean_replacements(carried: Mapping[Asked, Carried], facts: Facts) -> dict[int, str]:
+    """Line -> the first listed substitute in which nothing asked for is declared, carried or unread."""
+
+    def is_clean(option: Replacement, one: Asked) -> bool:
+        touched = (sources for surface, sources in carried[one].items() if facts.surfaces[surface] & option.recipes)
+        return not any(touched) and all(presence_of(one, item, facts) == NOT_DECLARED for item in option.items)
+
     found = {}
     for line, options in facts.replacements.items():
-        for name, items in options:
-            if items and all(presence_of(one, item, facts) == NOT_DECLARED for one in asked for item in items):
-                found[line] = name
+        for option in options:
+            if option.items and all(is_clean(option, one) for one in carried):
+                found[line] = option.name
                 break
     return found
 
 
-def _by_label(dish: Dish, asked: Asked, facts: Facts, clean: Mapping[int, str]) -> Iterable[Reason]:
+def _reasons(
+    dish: Dish, asked: Asked, facts: Facts, carried: Mapping[Asked, Carried], lines: frozenset[int]
+) -> Iterator[Reason]:
+    """Everything that stands between one dish and one thing asked for; `lines` can be left off or replaced."""
+    if not asked.is_known:
+        yield Reason(asked.word, NOT_REVIEWED, ())
+        return
+    if not dish.ways:
+        yield Reason(asked.word, NOT_REVIEWED, ("nothing is written down for this dish",))
     for way in dish.ways:
         presence = presence_of(asked, way.item, facts)
         if presence != NOT_DECLARED:
-            yield Reason(asked.word, presence, way.names, "", _clearing(way.components, facts, clean))
+            yield Reason(asked.word, presence, way.names, "", lines.intersection(way.components))
+    for surface, sources in carried[asked].items():
+        if sources:
+            yield from _by_surface(dish, asked, facts, surface, sources, lines)
 
 
 def _by_surface(
-    dish: Dish, asked: Asked, facts: Facts, menu: frozenset[str], clean: Mapping[int, str]
-) -> Iterable[Reason]:
-    """A recipe that passes over a surface takes up what others leave there: at most 'may contain'."""
-    own = {dish.id} | {r for way in dish.ways for r in way.recipes}
-    for surface, users in facts.surfaces.items():
-        mine, others = users & own, (users & menu) - own
-        if not mine or not others:
-            continue
-        left = {r: strongest(presence_of(asked, i, facts) for i in facts.recipe_items.get(r, ())) for r in others}
-        worst = strongest(left.values())
-        if worst not in {CONTAINS, NOT_REVIEWED}:
-            continue
-        source = min(r for r, p in left.items() if p == worst)
-        presence = MAY_CONTAIN if worst == CONTAINS else NOT_REVIEWED
-        for names, components in sorted(_to_surface(dish, mine)):
-            path = (*names, f"shares {surface} with {facts.recipe_names[source]}")
-            yield Reason(asked.word, presence, path, surface, _clearing(components, facts, clean))
+    dish: Dish, asked: Asked, facts: Facts, surface: str, sources: Mapping[str, str], lines: frozenset[int]
+) -> Iterator[Reason]:
+    """A recipe that passes over a surface takes up what others leave there, and other plates of itself."""
+    for recipe, names, taken in sorted(_passes(dish, facts.surfaces[surface])):
+        own = _can_lose(dish, asked, facts, taken, lines)
+        others = [(STRENGTH.index(p), r == recipe, r) for r, p in sources.items() if r != recipe or own]
+        if others:
+            _, is_own, source = min(others)
+            name = "this dish" if source == dish.id else facts.recipe_names.get(source, source)
+            others_of = "other plates of " if is_own or source == dish.id else ""
+            path = (*names, f"shares {surface} with {others_of}{name}")
+            yield Reason(asked.word, sources[source], path, surface, lines.intersection(taken))
 
 
-def _to_surface(dish: Dish, mine: Iterable[str]) -> set[tuple[tuple[str, ...], tuple[int, ...]]]:
-    """Ways, as names and lines, by which a dish passes over a surface; the empty way where it does itself."""
-    if dish.id in mine:
-        return {((), ())}
-    found = set()
-    for way in dish.ways:
-        for depth, recipe in enumerate(way.recipes):
-            if recipe in mine:
-                found.add((way.names[: depth + 1], way.components[: depth + 1]))
-    return found
+def _passes(dish: Dish, users: frozenset[str]) -> set[tuple[str, tuple[str, ...], tuple[int, ...]]]:
+    """Recipes of a dish that pass over a surface, with the names and lines that lead to each; itself by none."""
+    if dish.id in users:
+        return {(dish.id, (), ())}
+    return {
+        (recipe, way.names[: depth + 1], way.components[: depth + 1])
+        for way in dish.ways
+        for depth, recipe in enumerate(way.recipes)
+        if recipe in users
+    }
 
 
-def _clearing(components: Sequence[int], facts: Facts, clean: Mapping[int, str]) -> frozenset[int]:
-    """Lines on a way that can be left off, or that a clean substitute can stand in for."""
-    return frozenset(c for c in components if c in facts.removable or c in clean)
-
-
-def smallest_cover(needs: Sequence[frozenset[int]]) -> tuple[int, ...] | None:
-    """The smallest set of lines that takes at least one from every need; None where one need is empty.
-
-    Exact: tries all sets by size. A need that holds another is met with it, so only the least ones count.
-
-    Example:
-        >>> smallest_cover([frozenset({1, 2}), frozenset({2, 3}), frozenset({3, 4})])
-        (1, 3)
-    """
-    least = {n for n in needs if not any(other < n for other in needs)}
-    if frozenset() in least:
-        return None
-    lines = sorted(frozenset().union(*least))
-    for size in range(len(lines) + 1):
-        for chosen in combinations(lines, size):
-            picked = frozenset(chosen)
-            if all(picked & need for need in least):
-                return chosen
-    return None
+def _can_lose(dish: Dish, asked: Asked, facts: Facts, taken: tuple[int, ...], lines: frozenset[int]) -> bool:
+    """Whether it can be left off this plate further down, while other plates still bring it to the surface."""
+    depth = len(taken)
+    return any(
+        way.components[:depth] == taken and not lines.isdisjoint(way.components[depth:])
+        and presence_of(asked, way.item, facts) in {CONTAINS, NOT_REVIEWED}
+        for way in dish.ways
+    )  # fmt: skip
 
 
 def _note(lines: Sequence[int], facts: Facts, clean: Mapping[int, str]) -> str:

@@ -2,186 +2,293 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
+from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
 from typing import Any
 
-from stillroom.db.allergen_facts import CONTAINS, MAY_CONTAIN, NOT_DECLARED, NOT_REVIEWED
-from stillroom.db.names import fold
+from markupsafe import Markup
+from stillroom.db.allergen_facts import NOT_DECLARED, STRENGTH, UNKNOWN
 from stillroom.plugins.allergens.compute import Asked, Dish, Reason, Verdict, cooked_today, judge
-from stillroom.plugins.allergens.rows import Kitchen, kitchen, today
+from stillroom.plugins.allergens.draw import draw
+from stillroom.plugins.allergens.rows import Kitchen, ask, kitchen
+from stillroom.plugins.allergens.words import split_words
+from stillroom.plugins.core.auth import decide, role_of
 from stillroom.plugins.core.export import file_response
 from stillroom.plugins.core.pages import NotFound, page, query
 
 COMMON = ("garlic", "alcohol", "pork")
-MOST_ASKED = 20
-SHOWN_REASONS = 4
-KEEP_ANSWERS = 256
+MOST_ASKED = 40
+
+Short = tuple[Any, ...]
+
+
+@dataclass(frozen=True)
+class Behind:
+    """Where an answer comes from: the day of the load, the oldest review behind it, the kitchen's day."""
+
+    today: date
+    loaded_on: date | None
+    oldest: str | None
 
 
 @dataclass(frozen=True)
 class Guest:
-    """Every dish on the menu under its verdict, and the choices on the form."""
+    """Every dish on the menu under its verdict, and the choices on the form.
 
-    as_of: str
+    avoid: all that the guest names. ticked: those with a box. typed: the others, as text. read_as: what a word that
+    has no box was taken for. unknown: words that mean nothing here. short: dish -> what is short or out in it today.
+    """
+
+    behind: Behind
     regime: str
     avoid: list[str]
-    ingredient: str
+    said: list[str]
+    ticked: list[str]
+    typed: str
     choices: list[tuple[str, str]]
     more: list[tuple[str, str]]
-    verdicts: list[Verdict]
+    read_as: list[tuple[str, list[str]]]
     unknown: list[str]
-    out: dict[str, str]
+    verdicts: list[Verdict]
+    short: dict[str, list[str]]
 
     def of(self, *words: str) -> list[Verdict]:
+        """The dishes under some verdicts, in the order of the words."""
         order = {w: n for n, w in enumerate(words)}
         return sorted((v for v in self.verdicts if v.verdict in order), key=lambda v: order[v.verdict])
 
-    @property
-    def said(self) -> list[str]:
-        """What was tapped, in words."""
-        names = dict([*self.choices, *self.more])
-        return [names.get(a, a) for a in self.avoid]
-
-    @property
-    def oldest(self) -> str | None:
-        return min((v.oldest_review for v in self.verdicts if v.oldest_review), default=None)
+    @cached_property
+    def body(self) -> Markup:
+        """The page within the frame, drawn once."""
+        return draw("guest_body.html", self)
 
     def as_json(self) -> dict[str, Any]:
-        return {"as_of": self.as_of, "regime": self.regime, "avoid": self.avoid, "dishes": [as_row(v) for v in self.verdicts]}
+        """The answer as README promises it."""
+        return {
+            "as_of": self.behind.today.isoformat(), "regime": self.regime, "avoid": self.avoid,
+            "dishes": [_dish_row(v) for v in self.verdicts],
+        }  # fmt: skip
 
 
-def as_row(verdict: Verdict) -> dict[str, Any]:
-    """One dish of the answer as data."""
-    reasons = [{"allergen": r.allergen, "presence": r.presence, "path": list(r.path)} for r in verdict.reasons]
-    return {"id": verdict.dish.id, "name": verdict.dish.name, "verdict": verdict.verdict, "leave_off": list(verdict.leave_off),
-            "note": verdict.note, "reasons": reasons}  # fmt: skip
+def _dish_row(verdict: Verdict) -> dict[str, Any]:
+    return {
+        "id": verdict.dish.id, "name": verdict.dish.name, "verdict": verdict.verdict,
+        "leave_off": list(verdict.leave_off), "reasons": [_reason_row(r) for r in verdict.reasons],
+    }  # fmt: skip
 
 
-_answers: dict[tuple[Any, ...], list[Verdict]] = {}
-
-
-def _judged(here: Kitchen, menu: tuple[Dish, ...], asked: list[Asked], day: str) -> list[Verdict]:
-    """Verdicts of the whole menu; the same question is answered once for a load and a day."""
-    key = (id(here), day, tuple(asked))
-    found = _answers.get(key)
-    if found is None:
-        cooked = cooked_today(menu)
-        found = [judge(dish, asked, here.facts, cooked) for dish in menu] if asked else []
-        if len(_answers) >= KEEP_ANSWERS:
-            _answers.clear()
-        _answers[key] = found
-    return found
+def _reason_row(reason: Reason) -> dict[str, Any]:
+    return {"allergen": reason.allergen, "presence": reason.presence, "path": list(reason.path)}
 
 
 @page("allergens/guest.html", needs="guest")
 async def guest(datasette: Any, request: Any) -> Guest:
-    avoid = list(dict.fromkeys(request.args.getlist("avoid")))[:MOST_ASKED]
-    ingredient = (request.args.get("ingredient") or "").strip()[:60]
+    typed = split_words(request.args.get("ingredient") or "")
+    avoid = list(dict.fromkeys([*(a for a in request.args.getlist("avoid") if a.strip()), *typed]))
 
-    def ask(connection: sqlite3.Connection) -> Guest:
-        here, day = kitchen(connection), today(connection)
-        known = [a for a in avoid if a in here.words]
-        words = [fold(w) for w in ingredient.split(",") if w.strip()]
-        asked = [here.words[a] for a in known] + [Asked(w, ingredient=w) for w in words]
-        asked += [Asked(a, ingredient=a) for a in avoid if a in COMMON]
-        listed = {code for code, _, _ in here.groups}
-        return Guest(
-            day.isoformat(), here.settings["regime"], avoid, ingredient, [(c, n.lower()) for c, n, _ in here.groups],
-            [*((i, n) for i, n, _ in here.allergens if i not in listed), *((w, w) for w in COMMON)],
-            _judged(here, here.menu(day), asked, day.isoformat()), [a for a in avoid if a not in here.words and a not in COMMON],
-            _out(connection),
-        )  # fmt: skip
+    def work(connection: sqlite3.Connection) -> Guest:
+        here, short = kitchen(connection), tuple(ask(connection, "short"))
+        return here.once(("guest", here.today, tuple(avoid), short), lambda: _guest(here, avoid, short))
 
-    return await query(datasette, ask)
+    return await query(datasette, work)
 
 
-def _out(connection: sqlite3.Connection) -> dict[str, str]:
-    """Dishes written down as short or out."""
-    return dict(connection.execute(
-        "select recipe_id, state from standing_shortages where recipe_id is not null and state <> 'back' and id in"
-        " (select max(id) from standing_shortages group by item_id, recipe_id)"
-    ).fetchall())  # fmt: skip
+def _guest(here: Kitchen, avoid: list[str], short: Iterable[Short]) -> Guest:
+    listed = {code for code, _ in here.groups}
+    more = [*((w, w) for w in COMMON), *((i, name) for i, name in here.allergens if i not in listed)]
+    boxes = dict([*here.groups, *more])
+    read = {said: here.vocabulary.read(said) for said in avoid[:MOST_ASKED]}
+    asked = tuple(dict.fromkeys(one for found in read.values() for one in found))
+    if len(avoid) > MOST_ASKED:
+        asked = (*asked, Asked(f"more than {MOST_ASKED} things", is_known=False))
+    verdicts = here.judged(here.today, asked)
+    typed = [said for said in avoid if said not in boxes]
+    return Guest(
+        _behind(here, verdicts), here.settings["regime"], avoid, [boxes.get(a, a) for a in avoid],
+        [a for a in avoid if a in boxes], ", ".join(typed), list(here.groups), more, _read_as(typed, read),
+        [one.word for one in asked if not one.is_known], verdicts, _short(short, [v.dish for v in verdicts]),
+    )  # fmt: skip
+
+
+def _read_as(typed: list[str], read: dict[str, tuple[Asked, ...]]) -> list[tuple[str, list[str]]]:
+    """Words without a box that were taken for more than themselves."""
+    words = {said: [one.word for one in read.get(said, ()) if one.is_known and one.allergens] for said in typed}
+    return [(said, found) for said, found in words.items() if found and found != [said]]
+
+
+def _behind(here: Kitchen, verdicts: list[Verdict]) -> Behind:
+    oldest = min((v.oldest_review for v in verdicts if v.oldest_review), default=None)
+    return Behind(here.today, here.loaded_on, oldest)
+
+
+def _short(short: Iterable[Short], dishes: list[Dish]) -> dict[str, list[str]]:
+    """Dish -> what is written down as short or out today: the dish itself, or something in it."""
+    now = {thing: (name, state) for thing, name, state in short}
+    found = {}
+    for dish in dishes if now else ():
+        inside = dict.fromkeys(x for way in dish.ways for x in (*way.recipes, way.item) if x in now)
+        lines = [f"{now[dish.id][1]} today"] if dish.id in now else []
+        found[dish.id] = [*lines, *(f"{now[x][0]}: {now[x][1]} today" for x in inside)]
+    return {dish: lines for dish, lines in found.items() if lines}
+
+
+@dataclass(frozen=True)
+class Declared:
+    """One allergen of the regime's list in a dish."""
+
+    code: str
+    allergen: str
+    presence: str
+    note: str
+    reasons: tuple[Reason, ...]
+
+
+@dataclass(frozen=True)
+class Part:
+    """One line of a plate."""
+
+    line: str
+    can_be_left_off: bool
+
+
+@dataclass(frozen=True)
+class Label:
+    """One item of a dish and the oldest review of its labels; None: a label of it has not been read."""
+
+    item: str
+    name: str
+    reviewed_on: str | None
 
 
 @dataclass(frozen=True)
 class DishPage:
-    """One dish: what is on the plate, and what every allergen of the regime comes to."""
+    """One dish: what is on the plate, what every allergen of the regime comes to, and the reviews behind it."""
 
     id: str
     name: str
     section: str
-    as_of: str
     regime: str
-    components: list[tuple[str, bool]]
-    declared: list[tuple[str, str, list[Reason]]]
+    behind: Behind
+    is_on_menu: bool
+    short: list[str]
+    components: list[Part]
+    declared: list[Declared]
     minimums: list[dict[str, Any]]
-    oldest: str | None
+    labels: list[Label]
+    may_open_items: bool
 
-
-MINIMUMS = """
-select r.name as recipe, m.food_class, m.min_temp_f, m.hold_seconds, m.edition, m.section
-from pieces as p join recipes as r on r.id = p.recipe_id join cooking_minimums as m on m.id = p.minimum_id
-where p.recipe_id = :dish or p.recipe_id in (select sub_recipe_id from components where recipe_id = :dish)
-"""
+    def as_json(self) -> dict[str, Any]:
+        """The page as data."""
+        allergens = [
+            {"allergen": d.code, "presence": d.presence, "note": d.note, "reasons": [_reason_row(r) for r in d.reasons]}
+            for d in self.declared
+        ]
+        return {
+            "id": self.id, "name": self.name, "section": self.section, "as_of": self.behind.today.isoformat(),
+            "regime": self.regime, "on_menu": self.is_on_menu, "short": self.short,
+            "components": [{"line": p.line, "can_be_left_off": p.can_be_left_off} for p in self.components],
+            "allergens": allergens, "minimums": self.minimums,
+            "labels": [{"item": x.item, "name": x.name, "reviewed_on": x.reviewed_on} for x in self.labels],
+        }  # fmt: skip
 
 
 @page("allergens/dish.html", needs="dish")
 async def dish(datasette: Any, request: Any) -> DishPage:
+    may_open_items = decide(role_of(request.actor), "short")
     wanted = request.url_vars["dish"]
+    return await query(datasette, lambda connection: _dish(connection, wanted, may_open_items))
 
-    def ask(connection: sqlite3.Connection) -> DishPage:
-        here, day = kitchen(connection), today(connection)
-        found = next((d for d in here.facts.dishes if d.id == wanted), None)
-        if found is None:
-            raise NotFound("There is no dish of that name on the menu. The guest page lists all that are.")
-        cooked = cooked_today(here.menu(day)) | {found.id}
-        verdicts = [(name.lower(), judge(found, [here.words[code]], here.facts, cooked)) for code, name, _ in here.groups]
-        rows = connection.execute(
-            "select line, is_removable from components where recipe_id = ? order by position", (wanted,)
-        ).fetchall()
-        names = "recipe food_class min_temp_f hold_seconds edition section".split()
-        minimums = [dict(zip(names, row, strict=True)) for row in connection.execute(MINIMUMS, {"dish": wanted})]
-        declared = [(name, _presence(v), list(v.reasons[:SHOWN_REASONS])) for name, v in verdicts]
-        order = {CONTAINS: 0, MAY_CONTAIN: 1, NOT_REVIEWED: 2, NOT_DECLARED: 3}
-        return DishPage(
-            found.id, found.name, found.section, day.isoformat(), here.settings["regime"], [(t, bool(r)) for t, r in rows],
-            sorted(declared, key=lambda d: order[d[1]]), minimums, verdicts[0][1].oldest_review if verdicts else None,
-        )  # fmt: skip
 
-    return await query(datasette, ask)
+def _dish(connection: sqlite3.Connection, wanted: str, may_open_items: bool) -> DishPage:
+    here = kitchen(connection)
+    found = next((d for d in here.facts.dishes if d.id == wanted), None)
+    if found is None:
+        raise NotFound("There is no dish of that name. The guest page lists all that are on today's menu.")
+    menu = here.menu(here.today)
+    cooked = cooked_today([*menu, found])
+    asked = {code: here.vocabulary.codes[code] for code, _ in here.groups}
+    verdicts = {code: judge(found, [one], here.facts, cooked) for code, one in asked.items()}
+    recipes = json.dumps(sorted(cooked_today([found])))
+    columns = ("recipe", "food_class", "min_temp_f", "hold_seconds", "edition", "section", "basis")
+    minimums = [dict(zip(columns, row, strict=True)) for row in ask(connection, "minimums", recipes=recipes)]
+    behind = _behind(here, list(verdicts.values()))
+    short = _short(ask(connection, "short"), [found]).get(found.id, [])
+    return DishPage(
+        found.id, found.name, found.section, here.settings["regime"], behind, found in menu, short,
+        _parts(connection, wanted), _declared(here, verdicts), minimums, _labels(here, found), may_open_items,
+    )  # fmt: skip
+
+
+def _parts(connection: sqlite3.Connection, dish_id: str) -> list[Part]:
+    return [Part(line, bool(off)) for line, off in ask(connection, "plate", dish=dish_id)]
+
+
+def _declared(here: Kitchen, verdicts: dict[str, Verdict]) -> list[Declared]:
+    """The regime's allergens, strongest first."""
+    rows = [Declared(code, name, _presence(verdicts[code]), verdicts[code].note, verdicts[code].reasons)
+            for code, name in here.groups]  # fmt: skip
+    return sorted(rows, key=lambda d: STRENGTH.index(d.presence))
+
+
+def _labels(here: Kitchen, found: Dish) -> list[Label]:
+    """Every item of a dish, those with an unread label first, then from the oldest review on."""
+    names = {way.item: way.names[-1] for way in found.ways}
+    facts = {item: here.facts.presence.get(item, UNKNOWN) for item in names}
+    rows = [Label(i, names[i], fact.oldest_review if fact.is_reviewed else None) for i, fact in facts.items()]
+    return sorted(rows, key=lambda label: (label.reviewed_on or "", label.name))
 
 
 def _presence(verdict: Verdict) -> str:
+    """The strongest presence in a dish as it is served, nothing left off."""
     return verdict.reasons[0].presence if verdict.reasons else NOT_DECLARED
 
 
 @dataclass(frozen=True)
 class Matrix:
-    """Dishes by the regime's allergens."""
+    """Dishes on today's menu by the regime's allergens. rows: id, name, one presence for each of `columns`."""
 
-    as_of: str
+    behind: Behind
     regime: str
-    columns: list[str]
+    columns: list[tuple[str, str]]
     rows: list[tuple[str, str, list[str]]]
-    oldest: str | None
+
+    def as_json(self) -> dict[str, Any]:
+        """The table as data."""
+        codes = [code for code, _ in self.columns]
+        dishes = [{"id": i, "name": n, "presence": dict(zip(codes, cells, strict=True))} for i, n, cells in self.rows]
+        oldest = self.behind.oldest
+        return {
+            "as_of": self.behind.today.isoformat(),
+            "regime": self.regime,
+            "oldest_review": oldest,
+            "dishes": dishes,
+        }
+
+
+def _matrix(connection: sqlite3.Connection) -> Matrix:
+    here = kitchen(connection)
+    day = here.today
+    judged = [here.judged(day, (here.vocabulary.codes[code],)) for code, _ in here.groups]
+    rows = [
+        (found.id, found.name, [_presence(column[n]) for column in judged]) for n, found in enumerate(here.menu(day))
+    ]
+    return Matrix(
+        _behind(here, [v for column in judged for v in column]), here.settings["regime"], list(here.groups), rows
+    )
 
 
 @page("allergens/matrix.html", needs="dish")
 async def matrix(datasette: Any, request: Any) -> Any:
-    def ask(connection: sqlite3.Connection) -> Matrix:
-        here, day = kitchen(connection), today(connection)
-        menu = here.menu(day)
-        by_group = [_judged(here, menu, [here.words[code]], day.isoformat()) for code, _, _ in here.groups]
-        rows = [(d.id, d.name, [_presence(column[n]) for column in by_group]) for n, d in enumerate(menu)]
-        oldest = min((v.oldest_review for v in by_group[0] if v.oldest_review), default=None) if by_group else None
-        return Matrix(day.isoformat(), here.settings["regime"], [n.lower() for _, n, _ in here.groups], rows, oldest)
-
-    answer = await query(datasette, ask)
+    answer = await query(datasette, _matrix)
     kind = request.url_vars.get("kind") or ""
-    if kind in {"csv", "xlsx"}:
-        table = [[name, *cells] for _, name, cells in answer.rows]
-        return await file_response(kind, ["dish", *answer.columns], table, f"allergens-{answer.as_of}")
-    return answer
-
-
+    if kind not in {"csv", "xlsx"}:
+        return answer
+    behind = answer.behind
+    columns = ["dish", *(name for _, name in answer.columns), "records of", "oldest label read", "caution"]
+    ends = [str(behind.loaded_on or ""), behind.oldest or "", "shared kitchen: confirm with the chef"]
+    rows = [[name, *cells, *ends] for _, name, cells in answer.rows]
+    return await file_response(kind, columns, rows, f"allergens-{behind.today}")

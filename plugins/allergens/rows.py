@@ -4,140 +4,217 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from dataclasses import dataclass
-from datetime import date
-from typing import Any
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any, TypeVar
+from zoneinfo import ZoneInfo
 
 from stillroom.db.allergen_facts import read_presence
 from stillroom.db.kitchen import day_of, settings
-from stillroom.db.names import fold
-from stillroom.plugins.allergens.compute import Asked, Dish, Facts, Way
+from stillroom.db.named_sql import load
+from stillroom.plugins.allergens.compute import (
+    Asked,
+    Dish,
+    Facts,
+    Replacement,
+    Verdict,
+    Way,
+    cooked_today,
+    judge_all,
+)  # fmt: skip
+from stillroom.plugins.allergens.words import Vocabulary, Words, listed, words_of
 
-DISHES = """
-select id, name, section, coalesce(from_on, '0000'), coalesce(to_on, '9999') from recipes
-where kind = 'dish' and status = 'active' order by name
-"""
-SUBSTITUTES = """
-select c.id, coalesce(i.name, r.name), coalesce(s.with_item_id, s.with_recipe_id), s.with_recipe_id is not null
-from substitutes as s
-join components as c on c.item_id = s.for_item_id or c.sub_recipe_id = s.for_recipe_id
-join recipes as dish on dish.id = c.recipe_id and dish.kind = 'dish'
-left join items as i on i.id = s.with_item_id left join recipes as r on r.id = s.with_recipe_id
-where s.in_recipe_id is null or s.in_recipe_id = c.recipe_id order by s.id
-"""
+KEEP_ANSWERS = 256
+
+T = TypeVar("T")
+Stamp = tuple[int, str]
+Group = tuple[str, str, frozenset[str]]
+Allergen = tuple[str, str, str | None, str]
 
 
 @dataclass(frozen=True)
 class Kitchen:
-    """Everything the allergen pages ask of one load."""
+    """Everything the allergen pages ask of one load, and the answers already given from it."""
 
     facts: Facts
     seasons: dict[str, tuple[str, str]]
     settings: dict[str, str]
-    allergens: tuple[tuple[str, str, str | None], ...]
-    groups: tuple[tuple[str, str, frozenset[str]], ...]
-    words: dict[str, Asked]
+    loaded_on: date | None
+    allergens: tuple[tuple[str, str], ...]
+    groups: tuple[tuple[str, str], ...]
+    vocabulary: Vocabulary
+    answers: dict[Hashable, Any] = field(default_factory=dict)
+
+    @property
+    def today(self) -> date:
+        """The kitchen's day."""
+        return day_of(self.settings)
 
     def menu(self, day: date) -> tuple[Dish, ...]:
         """Dishes on the menu of a day."""
         iso = day.isoformat()
         return tuple(d for d in self.facts.dishes if self.seasons[d.id][0] <= iso <= self.seasons[d.id][1])
 
+    def judged(self, day: date, asked: tuple[Asked, ...]) -> list[Verdict]:
+        """Verdicts of the whole menu."""
+        menu = self.menu(day)
+        return self.once((day, asked), lambda: judge_all(menu, asked, self.facts, cooked_today(menu)) if asked else [])
 
-_kept: dict[str, tuple[tuple[int, str], Kitchen]] = {}
+    def once(self, question: Hashable, answer: Callable[[], T]) -> T:
+        """The same question is answered once for a load: what it depends on beside the load stands in the question."""
+        found: T | None = self.answers.get(question)
+        if found is None:
+            found = answer()
+            if len(self.answers) >= KEEP_ANSWERS:
+                self.answers.clear()
+            self.answers[question] = found
+        return found
+
+
+_kept: dict[str, tuple[Stamp, Kitchen]] = {}
 
 
 def kitchen(connection: sqlite3.Connection) -> Kitchen:
     """The facts of the newest load."""
     (path,) = connection.execute("select file from pragma_database_list where name = 'main'").fetchone()
-    stamp = connection.execute("select count(*), coalesce(max(loaded_at), '') from loads").fetchone()
     kept = _kept.get(path)
-    if kept is None or kept[0] != stamp:
-        kept = (stamp, _read(connection))
+    if kept is None or kept[0] != _stamp(connection):
+        with _snapshot(connection):
+            kept = (_stamp(connection), _read(connection))
         _kept[path] = kept
     return kept[1]
 
 
-def today(connection: sqlite3.Connection) -> date:
-    return day_of(kitchen(connection).settings)
+def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
+    """Rows of one of the feature's questions."""
+    return connection.execute(load("stillroom.plugins.allergens")[name], said).fetchall()
+
+
+def _stamp(connection: sqlite3.Connection) -> Stamp:
+    stamp: Stamp = connection.execute("select count(*), coalesce(max(loaded_at), '') from loads").fetchone()
+    return stamp
+
+
+@contextmanager
+def _snapshot(connection: sqlite3.Connection) -> Iterator[None]:
+    """All that is read within comes from one load, whatever is loaded meanwhile."""
+    if connection.in_transaction:
+        yield
+        return
+    connection.execute("begin")
+    try:
+        yield
+    finally:
+        connection.rollback()
 
 
 def _read(connection: sqlite3.Connection) -> Kitchen:
     said = settings(connection)
-    allergens = tuple(connection.execute("select id, name, parent_id from allergens order by position"))
-    dishes = connection.execute(DISHES).fetchall()
+    allergens: list[Allergen] = ask(connection, "allergens")
     groups = _groups(connection, said["regime"])
+    dishes = ask(connection, "dishes")
+    (loaded_at,) = connection.execute("select max(loaded_at) from loads").fetchone()
+    loaded_on = _local_day(loaded_at, said["time zone"])
     return Kitchen(
-        _facts(connection, dishes), {d[0]: (d[3], d[4]) for d in dishes}, said, allergens, groups,
-        _words(allergens, groups),
+        _facts(connection, dishes), {d[0]: (d[3], d[4]) for d in dishes}, said, loaded_on,
+        tuple((i, name) for i, name, _, _ in allergens), tuple((code, name.lower()) for code, name, _ in groups),
+        _vocabulary(connection, allergens, groups),
     )  # fmt: skip
 
 
-def _facts(connection: sqlite3.Connection, dishes: list[Any]) -> Facts:
-    ways, recipe_items, names, subs = _ways(connection)
-    lines = connection.execute(
-        "select c.id, coalesce(i.name, r.name), c.is_removable from components as c left join items as i on i.id = c.item_id"
-        " left join recipes as r on r.id = c.sub_recipe_id"
-    ).fetchall()
-    surfaces: dict[str, frozenset[str]] = {}
-    for surface, recipe in connection.execute("select s.name, x.recipe_id from recipe_surfaces as x join surfaces as s on s.id = x.surface_id"):
-        surfaces[surface] = surfaces.get(surface, frozenset()) | {recipe}
-    tags: dict[str, frozenset[str]] = {}
-    for item, name, tag in connection.execute("select i.id, i.name, t.tag from items as i left join item_tags as t on t.item_id = i.id"):
-        tags[item] = tags.get(item, frozenset({fold(name), *fold(name).replace(",", "").split()})) | ({tag} if tag else frozenset())
-    replaced: dict[int, tuple[tuple[str, frozenset[str]], ...]] = {}
-    for line, name, thing, is_recipe in connection.execute(SUBSTITUTES):
-        items = recipe_items.get(thing, frozenset()) if is_recipe else frozenset({thing})
-        replaced[line] = (*replaced.get(line, ()), (name, items))
+def _local_day(instant: str | None, zone: str) -> date | None:
+    return None if instant is None else datetime.fromisoformat(instant).astimezone(ZoneInfo(zone)).date()
+
+
+def _facts(connection: sqlite3.Connection, dishes: list[tuple[Any, ...]]) -> Facts:
+    lines = ask(connection, "lines")
+    ways = _ways(connection, {line: sub for line, _, sub, _ in lines})
+    items = {recipe: frozenset(way.item for way in found) for recipe, found in ways.items()}
     return Facts(
-        tuple(Dish(i, n, s, tuple(ways.get(i, ()))) for i, n, s, _, _ in dishes), read_presence(connection), recipe_items, names,
-        frozenset(i for i, _, off in lines if off), {i: n for i, n, _ in lines}, replaced, surfaces, tags,
+        dishes=tuple(Dish(i, name, section, tuple(ways.get(i, ()))) for i, name, section, _, _ in dishes),
+        presence=read_presence(connection), recipe_items=items,
+        recipe_names=dict(connection.execute("select id, name from recipes").fetchall()),
+        removable=frozenset(line for line, _, _, off in lines if off), line_names={i: name for i, name, _, _ in lines},
+        replacements=_replacements(connection, ways), surfaces=_gathered(ask(connection, "surfaces")),
     )  # fmt: skip
 
 
-def _ways(connection: sqlite3.Connection) -> tuple[dict[str, list[Way]], dict[str, frozenset[str]], dict[str, str], dict[int, str | None]]:
-    names = dict(connection.execute("select id, name from recipes").fetchall())
-    subs = dict(connection.execute("select id, sub_recipe_id from components").fetchall())
-    ways: dict[str, list[Way]] = {}
-    items: dict[str, set[str]] = {}
-    for recipe, item, path, components in connection.execute(
-        "select recipe_id, item_id, path, component_ids from explosion where amount > 0 order by recipe_id, path_no"
-    ):
+def _ways(connection: sqlite3.Connection, subs: Mapping[int, str | None]) -> dict[str, list[Way]]:
+    """Recipe -> its paths."""
+    found: dict[str, list[Way]] = {}
+    for recipe, item, path, components in ask(connection, "paths"):
         ids = tuple(json.loads(components))
-        through = tuple(s for s in (subs.get(c) for c in ids) if s is not None)
-        ways.setdefault(recipe, []).append(Way(item, tuple(json.loads(path)), ids, through))
-        items.setdefault(recipe, set()).add(item)
-    return ways, {r: frozenset(s) for r, s in items.items()}, names, subs
-
-
-def _groups(connection: sqlite3.Connection, regime: str) -> tuple[tuple[str, str, frozenset[str]], ...]:
-    """The regime's own list: code, name, allergens."""
-    found: dict[str, tuple[str, set[str]]] = {}
-    rows = connection.execute(
-        "select r.code, r.name, g.allergen_id from allergen_regimes as r join allergen_groups as g using (regime, code)"
-        " where r.regime = ? and r.is_listed = 1 order by r.rowid", (regime,),
-    )  # fmt: skip
-    for code, name, allergen in rows:
-        found.setdefault(code, (name, set()))[1].add(allergen)
-    return tuple((code, name, frozenset(ids)) for code, (name, ids) in found.items())
-
-
-def _words(allergens: tuple[tuple[str, str, str | None], ...], groups: tuple[tuple[str, str, frozenset[str]], ...]) -> dict[str, Asked]:
-    """What may be asked for by id: an allergen with its kinds and the group it may be declared as, or a regime's group."""
-    parent = {i: p for i, _, p in allergens}
-    found = {code: Asked(name.lower(), ids) for code, name, ids in groups}
-    for i, name, _ in allergens:
-        if i not in found:
-            found[i] = Asked(name, frozenset({*_up(i, parent), *(x for x in parent if i in _up(x, parent))}))
+        through = tuple(sub for sub in map(subs.get, ids) if sub is not None)
+        found.setdefault(recipe, []).append(Way(item, tuple(json.loads(path)), ids, through))
     return found
 
 
-def _up(allergen: str, parent: dict[str, str | None]) -> list[str]:
+def _replacements(connection: sqlite3.Connection, ways: Mapping[str, list[Way]]) -> dict[int, tuple[Replacement, ...]]:
+    found: dict[int, tuple[Replacement, ...]] = {}
+    for line, name, item, recipe in ask(connection, "substitutes"):
+        if recipe is None:
+            option = Replacement(name, frozenset({item}))
+        else:
+            inside = ways.get(recipe, [])
+            cooked = frozenset(r for way in inside for r in way.recipes) | {recipe}
+            option = Replacement(name, frozenset(way.item for way in inside), cooked)
+        found[line] = (*found.get(line, ()), option)
+    return found
+
+
+def _gathered(pairs: Iterable[tuple[Any, ...]]) -> dict[str, frozenset[str]]:
+    found: dict[str, set[str]] = {}
+    for key, value in pairs:
+        found.setdefault(key, set()).add(value)
+    return {key: frozenset(values) for key, values in found.items()}
+
+
+def _groups(connection: sqlite3.Connection, regime: str) -> list[Group]:
+    """The regime's own list: code, name, allergens."""
+    rows = ask(connection, "groups", regime=regime)
+    takes_in = _gathered((code, allergen) for code, _, allergen in rows)
+    return [(code, name, takes_in[code]) for code, name in dict.fromkeys((code, name) for code, name, _ in rows)]
+
+
+def _vocabulary(connection: sqlite3.Connection, allergens: list[Allergen], groups: list[Group]) -> Vocabulary:
+    family = _families(allergens)
+    single = {i: Asked(name, family[i]) for i, name, _, _ in allergens}
+    listed_codes = {code: _group(code, name, ids, family) for code, name, ids in groups}
+    codes = {**single, **listed_codes}
+    names = {words_of(asked.word): asked for asked in (*single.values(), *listed_codes.values())}
+    others = [(words_of(word), codes[i]) for i, _, _, also in allergens for word in also.split(";")]
+    labels: dict[Words, tuple[Asked, ...]] = {}
+    for word, allergen in ask(connection, "label_words"):
+        labels[words_of(word)] = (*labels.get(words_of(word), ()), codes[allergen])
+    texts: dict[str, list[Words]] = {}
+    for item, kind, text in ask(connection, "item_texts"):
+        texts.setdefault(item, []).extend(listed(text) if kind == "ingredients" else [words_of(text)])
+    found = {item: tuple(words) for item, words in texts.items()}
+    return Vocabulary(codes, names, tuple((words, asked) for words, asked in others if words), labels, found)
+
+
+def _group(code: str, name: str, ids: frozenset[str], family: Mapping[str, frozenset[str]]) -> Asked:
+    """An entry of the regime's list: what the law takes in, and all that a guest means by its name.
+
+    The EU list of nuts leaves out pine nuts; a guest who avoids nuts does not.
+    """
+    return Asked(name.lower(), ids.union(family.get(code, ids)))
+
+
+def _families(allergens: list[Allergen]) -> dict[str, frozenset[str]]:
+    """Allergen -> itself, its kinds, and the groups that it may be declared as."""
+    parent = {i: above for i, _, above, _ in allergens}
+    above = {i: _up(i, parent) for i in parent}
+    return {i: above[i].union(x for x in parent if i in above[x]) for i in parent}
+
+
+def _up(allergen: str, parent: Mapping[str, str | None]) -> frozenset[str]:
     """An allergen and the groups above it."""
-    chain, at = [], allergen
-    while True:
-        chain.append(at)
-        above = parent.get(at)
-        if above is None:
-            return chain
-        at = above
+    chain = {allergen}
+    at = parent.get(allergen)
+    while at is not None and at not in chain:
+        chain.add(at)
+        at = parent.get(at)
+    return frozenset(chain)

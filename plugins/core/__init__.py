@@ -6,10 +6,10 @@ import sqlite3
 from typing import Any
 
 from datasette import hookimpl
-
 from stillroom.db.connect import tune
-from stillroom.plugins.core import auth, frame, home
+from stillroom.plugins.core import auth, frame, home, notes
 from stillroom.plugins.core import format as formats
+from stillroom.plugins.core import startup as checks
 
 
 @hookimpl(trylast=True)
@@ -20,16 +20,21 @@ def permission_allowed(actor: dict[str, Any] | None, action: str, resource: Any)
 
 @hookimpl
 def startup() -> None:
-    """A Datasette without the permission hook would show everything to everybody."""
+    """Another Datasette is refused before it answers anything."""
     from datasette.plugins import pm  # at the top it would register this module before its hooks are defined
+    from datasette.version import __version__
 
-    if getattr(getattr(pm.hook, "permission_allowed", None), "spec", None) is None:
-        raise RuntimeError("stillroom needs Datasette 0.65: this version would ignore its permission rules")
+    checks.refuse_other_datasette(__version__, pm.hook)
 
 
 @hookimpl
 def prepare_connection(conn: sqlite3.Connection) -> None:
     tune(conn)
+
+
+@hookimpl
+def get_metadata(key: str | None) -> dict[str, Any]:
+    return notes.metadata(key)
 
 
 @hookimpl
@@ -39,11 +44,12 @@ def asgi_wrapper() -> Any:
 
 @hookimpl
 def register_routes() -> list[tuple[str, Any]]:
-    return [(r"^/$", home.today), (r"^/today\.json$", home.today), (r"^/changes/read$", home.read_change)]
+    return [(r"^/$", home.today), (r"^/(today)?\.json$", home.today), (r"^/changes/read$", home.read_change)]
 
 
 @hookimpl
 def prepare_jinja2_environment(env: Any) -> None:
     env.filters["spoken_day"] = formats.day
+    env.filters["near_day"] = formats.near_day
     env.filters["share"] = formats.percent
     env.filters["fahrenheit"] = formats.fahrenheit

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import sqlite3
+from functools import cache
 from typing import Any
 
+from stillroom.db.build import create
+
 DATABASE = "kitchen"
-HOUSEHOLD = "household"
+HOUSEHOLD = "manager"
 
 # Pages of our own, by the roles that may open them.
 PAGES: dict[str, frozenset[str]] = {
@@ -13,8 +17,12 @@ PAGES: dict[str, frozenset[str]] = {
     "guest": frozenset({"server", "cook", "chef", "manager"}),
     "dish": frozenset({"server", "cook", "chef", "manager"}),
     "short": frozenset({"cook", "chef", "manager"}),
+    "log": frozenset({"cook", "chef", "manager"}),
+    "doneness": frozenset({"cook", "chef", "manager"}),
     "suppliers": frozenset({"chef", "manager"}),
     "read-change": frozenset({"chef", "manager"}),
+    "cost": frozenset({"chef", "manager"}),
+    "ageing": frozenset({"chef", "manager"}),
 }
 OFFICE = frozenset({"chef", "manager"})
 NEVER = frozenset({"execute-sql", "view-database-download", "debug-menu", "permissions-debug"})
@@ -22,8 +30,8 @@ STOCK = frozenset({"view-instance", "view-database", "view-table", "view-query"}
 
 
 def role_of(actor: dict[str, Any] | None) -> str:
-    """The role of whoever asks. Until people have accounts everyone on this machine is the household, as its manager."""
-    return "manager" if actor is None else str(actor.get("role", ""))
+    """The role of whoever asks. Until people have accounts everyone here is the household, as its manager."""
+    return HOUSEHOLD if actor is None else str(actor.get("role", ""))
 
 
 def decide(role: str, action: str, resource: Any = None) -> bool:
@@ -38,5 +46,19 @@ def decide(role: str, action: str, resource: Any = None) -> bool:
         return role in PAGES[action]
     if action in NEVER or action not in STOCK or role not in OFFICE:
         return False
-    database = resource[0] if isinstance(resource, tuple | list) else resource
-    return action == "view-instance" or database == DATABASE
+    if action == "view-instance":
+        return True
+    database, name = resource if isinstance(resource, tuple | list) else (resource, None)
+    return database == DATABASE and (action != "view-table" or name in known())
+
+
+@cache
+def known() -> frozenset[str]:
+    """Tables and views that stillroom makes; any other in the file (a search index) stays hidden."""
+    connection = sqlite3.connect(":memory:", isolation_level=None)
+    try:
+        create(connection)
+        rows = connection.execute("select name from sqlite_master where type in ('table', 'view')")
+        return frozenset(name for (name,) in rows if not name.startswith("sqlite_"))
+    finally:
+        connection.close()

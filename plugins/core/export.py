@@ -6,6 +6,8 @@ import asyncio
 import csv
 import io
 from collections.abc import Sequence
+from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from datasette.utils.asgi import Response
@@ -40,8 +42,8 @@ def xlsx_bytes(columns: Sequence[str], rows: Sequence[Sequence[Any]]) -> bytes:
             sheet.write_string(0, column, name, bold)
         for number, row in enumerate(rows, 1):
             for column, cell in enumerate(row):
-                if isinstance(cell, int | float):
-                    sheet.write_number(number, column, cell)
+                if isinstance(cell, int | float | Decimal | Fraction):
+                    sheet.write_number(number, column, float(cell))
                 elif cell is not None:
                     sheet.write_string(number, column, str(cell))
         sheet.freeze_panes(1, 0)

@@ -46,6 +46,20 @@ def day(on: date | str | None, today: date | None = None) -> str:
     return said if today is None or on.year == today.year else f"{said} {on.year}"
 
 
+def near_day(on: date | str, today: date | str) -> str:
+    """A day as people say it beside today: 'today', 'yesterday', 'Friday' within six days, else '25 November'.
+
+    A weekday is said with 'last' where it lies behind, so that no name means two days.
+    """
+    on, today = (date.fromisoformat(d) if isinstance(d, str) else d for d in (on, today))
+    days = (on - today).days
+    if abs(days) <= 1:
+        return ("yesterday", "today", "tomorrow")[days + 1]
+    if abs(days) <= 6:
+        return f"{on:%A}" if days > 0 else f"last {on:%A}"
+    return day(on, today)
+
+
 def money(number: Fraction | Decimal | None, currency: str = "") -> str:
     """An amount, rounded once to two places; 'no price' for None."""
     if number is None:

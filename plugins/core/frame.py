@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+import re
+from collections.abc import Awaitable, Callable, Mapping
 from typing import Any
 
 App = Callable[[dict[str, Any], Any, Any], Awaitable[None]]
@@ -15,19 +16,44 @@ STRICT = (
 STOCK = STRICT.replace("style-src 'self'", "style-src 'self' 'unsafe-inline'").replace(
     "script-src 'self'", "script-src 'self' 'unsafe-inline'"
 )
-HEADERS = [(b"x-content-type-options", b"nosniff"), (b"x-frame-options", b"DENY"), (b"referrer-policy", b"same-origin")]
-STOCK_ROOTS = ("/kitchen", "/-/")
+HEADERS = [
+    (b"x-content-type-options", b"nosniff"), (b"x-frame-options", b"DENY"), (b"referrer-policy", b"same-origin"),
+    (b"cross-origin-resource-policy", b"same-origin"), (b"cross-origin-opener-policy", b"same-origin"),
+]  # fmt: skip
+STOCK_ROOTS = ("/kitchen", "/-")
 OPEN_DEBUG = ("/-/static/", "/-/static-plugins/")
+HERE = frozenset({"127.0.0.1", "localhost", "[::1]"})
+_PORT = re.compile(r":[0-9]+$")
+NO_PAGE = "There is no such page."
+NOT_THIS_MACHINE = "This kitchen answers on its own machine only: open it at http://127.0.0.1"
+FOREIGN_FORM = "This form was sent from another site. Open the page here and send it again."
 
 
 def is_stock(path: str) -> bool:
     """Whether Datasette itself draws the page."""
-    return any(path == root.rstrip("/") or path.startswith(f"{root.rstrip('/')}/") for root in STOCK_ROOTS) or path.startswith("/kitchen.")
+    return any(path == root or path.startswith((f"{root}/", f"{root}.")) for root in STOCK_ROOTS)
 
 
 def is_hidden(path: str) -> bool:
     """Datasette's pages about itself show settings, file paths and plugins: nobody needs them here."""
     return path.startswith("/-/") and not path.startswith(OPEN_DEBUG)
+
+
+def refusal(path: str, method: str, headers: Mapping[bytes, bytes]) -> tuple[int, str] | None:
+    """Status and words for a request that goes no further; None for all others.
+
+    A page of another site can make a browser send a form here without cookies, which the form's token does not cover,
+    and can point a name of its own at this machine to read the answers; both carry that site's name.
+    """
+    if is_hidden(path):
+        return 404, NO_PAGE
+    host = headers.get(b"host", b"").decode("latin-1").lower()
+    if _PORT.sub("", host) not in HERE:
+        return 421, NOT_THIS_MACHINE
+    origin = headers.get(b"origin")
+    if method not in {"GET", "HEAD"} and origin is not None and origin.decode("latin-1").partition("://")[2] != host:
+        return 403, FOREIGN_FORM
+    return None
 
 
 def wrap(app: App) -> App:
@@ -47,10 +73,13 @@ def wrap(app: App) -> App:
                 message = {**message, "headers": [*kept, *extra]}
             await send(message)
 
-        if is_hidden(path):
-            await with_headers({"type": "http.response.start", "status": 404, "headers": [(b"content-type", b"text/plain")]})
-            await send({"type": "http.response.body", "body": b"There is no such page."})
+        refused = refusal(path, scope["method"], dict(scope["headers"]))
+        if refused is None:
+            await app(scope, receive, with_headers)
             return
-        await app(scope, receive, with_headers)
+        status, words = refused
+        plain = [(b"content-type", b"text/plain; charset=utf-8")]
+        await with_headers({"type": "http.response.start", "status": status, "headers": plain})
+        await send({"type": "http.response.body", "body": words.encode()})
 
     return wrapped

@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import asdict, is_dataclass
 from functools import wraps
 from typing import Any, TypeVar
 
 from datasette.utils.asgi import Response
-
 from stillroom.plugins.core.auth import DATABASE, decide, role_of
 
 T = TypeVar("T")
 Handler = Callable[[Any, Any], Awaitable[Any]]
 RAIL = (
-    ("/", "Today", "home"), ("/guest", "Guest", "guest"), ("/allergens", "Plates", "dish"), ("/short", "Short", "short"),
-    ("/suppliers", "Suppliers", "suppliers"), ("/kitchen", "Tables", "view-database"),
+    ("/", "Today", "home"), ("/guest", "Guest", "guest"), ("/allergens", "Plates", "dish"),
+    ("/short", "Short", "short"), ("/doneness", "Heat", "doneness"), ("/cost", "Cost", "cost"), ("/menu", "Menu", "cost"),
+    ("/ageing", "Ageing", "ageing"), ("/suppliers", "Suppliers", "suppliers"), ("/kitchen", "Tables", "view-database"),
 )  # fmt: skip
+
+BUSY = "The file is being written. Nothing was changed: go back and try again in a moment."
+FRESH = {"cache-control": "no-store"}  # an allergen answer of an hour ago must not come out of a cache
 
 
 class NotFound(Exception):
@@ -30,8 +33,13 @@ async def query(datasette: Any, work: Callable[[sqlite3.Connection], T]) -> T:
     return result
 
 
-def page(template: str, needs: str) -> Callable[[Handler], Handler]:
+def page(template: str, needs: str, methods: Sequence[str] = ("GET", "HEAD")) -> Callable[[Handler], Handler]:
     """Makes a handler that returns an answer into a page.
+
+    Args:
+        template: its name, 'feature/page.html'.
+        needs: the action that `auth.decide` is asked about.
+        methods: what a request may be; any other is told so.
 
     The handler returns a dataclass (or a ready Response). An address that ends in .json gets the same answer as data:
     its `as_json()` where it has one, else its fields.
@@ -41,24 +49,31 @@ def page(template: str, needs: str) -> Callable[[Handler], Handler]:
         @wraps(handler)
         async def handled(datasette: Any, request: Any) -> Any:
             if not decide(role_of(request.actor), needs):
-                return await _plain(datasette, request, 403, "Not yours to see", "Ask the chef or the manager.")
+                return await plain(datasette, request, 403, "Not yours to see", "Ask the chef or the manager.")
+            if request.method not in methods:
+                return await plain(datasette, request, 405, "Not that way", "Open the page and use its form.")
             try:
                 answer = await handler(datasette, request)
             except NotFound as error:
-                return await _plain(datasette, request, 404, "Not here", str(error))
+                return await plain(datasette, request, 404, "Not here", str(error))
             except sqlite3.OperationalError as error:
                 if "locked" not in str(error):
                     raise
-                return await _plain(datasette, request, 503, "Busy", "The file is being written. Try again in a moment.")
+                return await plain(datasette, request, 503, "Busy", BUSY)
             if isinstance(answer, Response):
                 return answer
             if request.path.endswith(".json"):
-                return Response.json(as_data(answer))
+                return data(as_data(answer))
             return await html(datasette, request, template, answer)
 
         return handled
 
     return decorate
+
+
+def data(answer: Any, status: int = 200) -> Response:
+    """An answer as JSON that no browser keeps; exact numbers and dates as text."""
+    return Response.json(answer, status=status, headers=FRESH, default=str)
 
 
 def as_data(answer: Any) -> Any:
@@ -74,14 +89,15 @@ async def html(datasette: Any, request: Any, template: str, answer: Any, status:
     rail = [(path, word, _is_here(request.path, path)) for path, word, needs in RAIL if decide(role, needs, DATABASE)]
     context = {"answer": answer, "rail": rail, "role": role, "is_household": request.actor is None}
     text = await datasette.render_template(template, context, request=request)
-    return Response.html(text, status=status, headers={"cache-control": "no-store"})
+    return Response.html(text, status=status, headers=FRESH)
 
 
-async def _plain(datasette: Any, request: Any, status: int, title: str, words: str) -> Response:
+async def plain(datasette: Any, request: Any, status: int, title: str, words: str) -> Response:
+    """A page of few words: what is wrong and what to do."""
     if request.path.endswith(".json"):
-        return Response.json({"error": words}, status=status)
+        return data({"error": words}, status)
     return await html(datasette, request, "core/plain.html", {"title": title, "words": words}, status)
 
 
 def _is_here(path: str, link: str) -> bool:
-    return path == link or (link != "/" and path.startswith(link))
+    return path == link or (link != "/" and path.startswith((f"{link}/", f"{link}.")))

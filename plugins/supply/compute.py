@@ -1,38 +1,106 @@
-"""Something is short: what it reaches, how many plates are left, what a substitute would change. Pure."""
+"""Something is short: what is on hand, how many plates that makes, what a substitute changes. Pure.
+
+Plates are netted level by level: a plate takes what it needs of a sub-recipe from the batches on hand first, and only
+what is missing is made anew from the item. So a batch never serves a line of the dish that doesn't use that batch.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from graphlib import TopologicalSorter
 
-from stillroom.db.allergen_facts import UNKNOWN, Presence
+from stillroom.db.allergen_facts import CONTAINS, MAY_CONTAIN, NOT_DECLARED, NOT_REVIEWED, STRENGTH, UNKNOWN, Presence
+
+ZERO = Fraction(0)
+RANK = {"made": 0, "came": 0, "used": 1, "discarded": 1, "count": 2}  # a count is taken at the end of its day
+DECLARED = (CONTAINS, MAY_CONTAIN)
+
+
+@dataclass(frozen=True)
+class Event:
+    """Something written down about one thing.
+
+    what: 'count' (what is there), 'made' (a batch), 'came' (a delivery less what was sent back), 'used', 'discarded'.
+    quantity [base unit of the thing]; use_by is the last day of use; lot is the batch meant, where that was said.
+    """
+
+    day: str
+    what: str
+    quantity: Fraction
+    use_by: str | None = None
+    lot: int | None = None
+
+
+@dataclass(frozen=True)
+class Lot:
+    """Part of what is on hand [base unit of the thing]; use_by None = no last day was written down."""
+
+    quantity: Fraction
+    use_by: str | None = None
+    lot: int | None = None
+
+    def is_in_date(self, day: str) -> bool:
+        """Whether it may still be used on a day: its last day of use counts."""
+        return self.use_by is None or self.use_by >= day
 
 
 @dataclass(frozen=True)
 class Stock:
-    """What is on hand of one thing [its base unit]: last count, and what came or left after it; None = never counted."""
+    """What is on hand of one thing and may still be used; on_hand is None where nobody counted or made it."""
 
-    counted: Fraction | None
-    counted_on: str | None
-    came: Fraction = Fraction(0)
-    left: Fraction = Fraction(0)
+    lots: tuple[Lot, ...] = ()
+    counted_on: str | None = None
+    is_known: bool = False
 
     @property
     def on_hand(self) -> Fraction | None:
-        """Never below nothing; None where there was neither a count nor anything that came."""
-        if self.counted is None and not self.came:
-            return None
-        return max(Fraction(0), (self.counted or Fraction(0)) + self.came - self.left)
+        """Sum of the lots [base unit of the thing]."""
+        return sum((x.quantity for x in self.lots), ZERO) if self.is_known else None
 
 
-@dataclass(frozen=True)
-class Use:
-    """One way that a dish uses an item: purchased quantity for a plate, the path, and the sub-recipes on it."""
+def stock(events: Iterable[Event], day: str) -> Stock:
+    """What is on hand at `day`: the last count, what came or was made since, less what left since; nothing out of date.
 
-    quantity: Fraction
-    path: tuple[str, ...]
-    recipes: tuple[str, ...]
+    A delivery alone makes nothing known: who never counted doesn't know what was there before it.
+    """
+    lots: list[Lot] = []
+    counted_on, is_known = None, False
+    for event in sorted(events, key=lambda e: (e.day, RANK[e.what])):
+        if event.what in {"made", "came"}:
+            lots.append(Lot(event.quantity, event.use_by, event.lot))
+        elif event.what == "count":
+            lots, counted_on = _counted(lots, event.quantity), event.day
+        else:
+            lots = _taken(lots, event)
+        is_known = is_known or event.what in {"made", "count"}
+    return Stock(tuple(x for x in lots if x.is_in_date(day) and x.quantity > 0), counted_on, is_known)
+
+
+def _counted(lots: list[Lot], quantity: Fraction) -> list[Lot]:
+    """The lots after a count: the newest are still there; what no lot explains has no known last day of use."""
+    over = sum((x.quantity for x in lots), ZERO) - quantity
+    return [*lots, Lot(-over)] if over < 0 else _less(lots, over)
+
+
+def _taken(lots: list[Lot], event: Event) -> list[Lot]:
+    """The lots after something left: from the batch that was named, else the oldest first, and used only if in date."""
+    if event.lot is not None:
+        named = [x for x in lots if x.lot == event.lot]
+        return [x for x in lots if x.lot != event.lot] + _less(named, event.quantity)
+    spent = [x for x in lots if event.what == "used" and not x.is_in_date(event.day)]
+    return spent + _less([x for x in lots if x not in spent], event.quantity)
+
+
+def _less(lots: list[Lot], quantity: Fraction) -> list[Lot]:
+    """The lots less a quantity, first lot first; never below nothing."""
+    left = []
+    for lot in lots:
+        taken = min(lot.quantity, quantity)
+        quantity -= taken
+        left.append(replace(lot, quantity=lot.quantity - taken))
+    return [x for x in left if x.quantity > 0]
 
 
 def purchased(quantity: Fraction, edible_yield: Fraction | None) -> Fraction:
@@ -40,45 +108,183 @@ def purchased(quantity: Fraction, edible_yield: Fraction | None) -> Fraction:
     return quantity if edible_yield is None else quantity / edible_yield
 
 
-def held_in_batches(on_hand: Mapping[str, Fraction | None], per_unit: Mapping[str, Fraction]) -> Fraction:
-    """How much of an item is already inside batches on hand [the item's unit].
+@dataclass(frozen=True)
+class Part:
+    """One line of a recipe: what it uses [its unit; AP for an item] for one base unit of the recipe's yield."""
+
+    recipe: str
+    used: str
+    quantity: Fraction
+
+
+@dataclass(frozen=True)
+class Supply:
+    """The recipes above one item, and what is on hand of the item (loose) and of each recipe; None = not known."""
+
+    item: str
+    parts: Mapping[str, Sequence[Part]]
+    loose: Fraction | None
+    batches: Mapping[str, Fraction | None]
+    levels: Sequence[str] = field(default=())
+
+
+def supply(item: str, parts: Iterable[Part], loose: Fraction | None, batches: Mapping[str, Fraction | None]) -> Supply:
+    """The recipes above an item with every recipe after all that use it: the order of netting."""
+    grouped: dict[str, list[Part]] = {}
+    users: dict[str, set[str]] = {}
+    for part in parts:
+        grouped.setdefault(part.recipe, []).append(part)
+        users.setdefault(part.used, set()).add(part.recipe)
+    return Supply(item, grouped, loose, batches, tuple(TopologicalSorter(users).static_order()))
+
+
+def needed(dish: str, plates: Fraction, of: Supply, use_batches: bool = True) -> dict[str, Fraction]:
+    """Quantity of everything on the way to the item for some plates of a dish [unit of each thing; AP for the item].
+
+    For a recipe it is what the plates call for; what batches on hand cover is not made anew (use_batches).
+    """
+    need = {dish: plates}
+    for recipe in of.levels:
+        ready = (of.batches.get(recipe) or ZERO) if use_batches and recipe != dish else ZERO
+        missing = need.get(recipe, ZERO) - ready
+        for part in of.parts.get(recipe, ()) if missing > 0 else ():
+            need[part.used] = need.get(part.used, ZERO) + missing * part.quantity
+    return need
+
+
+@dataclass(frozen=True)
+class Plates:
+    """Plates left: None = not known. is_at_least: from batches alone, nobody counted the item itself."""
+
+    number: int | None
+    is_at_least: bool = False
+
+
+def plates_left(dish: str, of: Supply) -> Plates:
+    """Whole plates of one dish if all that is on hand went into it."""
+    each = needed(dish, Fraction(1), of, use_batches=False)
+    if each.get(of.item, ZERO) <= 0:
+        return Plates(None)
+    loose = of.loose or ZERO
+    low, high = 0, int((loose + sum(held(of, set(each) - {dish}).values(), ZERO)) / each[of.item])
+    while low < high:
+        middle = (low + high + 1) // 2
+        if needed(dish, Fraction(middle), of).get(of.item, ZERO) <= loose:
+            low = middle
+        else:
+            high = middle - 1
+    return Plates(low if of.loose is not None else low or None, of.loose is None and low > 0)
+
+
+def held(of: Supply, recipes: Iterable[str] | None = None) -> dict[str, Fraction]:
+    """How much of the item is inside the batches on hand of each recipe [the item's unit, AP]."""
+    found = {}
+    for recipe in of.parts if recipes is None else recipes:
+        ready = of.batches.get(recipe) or ZERO
+        if ready > 0 and recipe in of.parts:
+            found[recipe] = needed(recipe, ready, of, use_batches=False).get(of.item, ZERO)
+    return found
+
+
+@dataclass(frozen=True)
+class Way:
+    """One path of a dish: the item at its end and the recipes passed through, the dish itself left out."""
+
+    item: str
+    through: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Change:
+    """What a substitute does to what a dish declares.
+
+    gained, lost: (allergen, strongest presence after or before). weaker: still there, less strongly ('contains' to 'may
+    contain'). unknown: was declared, and now only labels that nobody has read could tell. unread: items coming in that
+    have such labels.
+    """
+
+    gained: tuple[tuple[str, str], ...]
+    lost: tuple[tuple[str, str], ...]
+    weaker: tuple[str, ...]
+    unknown: tuple[str, ...]
+    unread: tuple[str, ...]
+
+
+def remaining(dish: str, ways: Iterable[Way], old: str, within: str | None = None) -> frozenset[str] | None:
+    """Items that stay in a dish when `old` leaves, by other paths too; None where the swap doesn't touch the dish.
 
     Args:
-        on_hand: recipe -> what is on hand of it.
-        per_unit: recipe -> quantity of the item in one base unit of it.
+        dish: id of the dish.
+        ways: all its paths.
+        old: the item or sub-recipe that leaves.
+        within: the only recipe in which it is replaced; None = everywhere.
     """
-    return sum((on_hand[r] or Fraction(0)) * q for r, q in per_unit.items() if on_hand.get(r) is not None) or Fraction(0)
+    ways = list(ways)
+    gone = {w for w in ways if old in (w.item, *w.through) and (within is None or within in (dish, *w.through))}
+    return frozenset(w.item for w in ways if w not in gone) if gone else None
 
 
-def plates_left(uses: Iterable[Use], loose: Fraction | None, batches: Mapping[str, Fraction | None], per_unit: Mapping[str, Fraction]) -> int | None:
-    """Whole plates of one dish if all that is on hand went into it; None where nothing is known to be on hand.
-
-    The item counts loose and inside the batches that this dish draws on, the nearest to the plate first.
-    """
-    uses = list(uses)
-    need = sum((u.quantity for u in uses), Fraction(0))
-    own = {r for u in uses for r in u.recipes}
-    held = held_in_batches({r: batches.get(r) for r in own}, {r: per_unit[r] for r in own if r in per_unit})
-    if need <= 0 or (loose is None and not held):
-        return None
-    return int(((loose or Fraction(0)) + held) // need)
-
-
-def allergen_change(dish_items: frozenset[str], replaced: frozenset[str], new: frozenset[str], presence: Mapping[str, Presence]) -> dict[str, list[str]]:
-    """What a substitute does to a dish: allergens gained and lost (contains or may contain), and labels nobody has read.
+def allergen_change(
+    before: frozenset[str],
+    after: frozenset[str],
+    presence: Mapping[str, Presence],
+    families: Mapping[str, frozenset[str]] | None = None,
+) -> Change:
+    """What changes in the declarations of a dish when its items change.
 
     Args:
-        dish_items: all items of the dish.
-        replaced: items that leave the dish altogether.
-        new: items that come in.
+        before: items of the dish.
+        after: items of the dish with the substitute.
         presence: what items declare.
+        families: allergen -> wider and narrower ones (walnut: tree nut). One is not lost while a relative is there.
     """
+    old, new = _declared(before, presence), _declared(after, presence)
+    families = families or {}
+    kept = {a for a, p in new.items() if p in DECLARED}
+    moved = {a: (old.get(a, _default(before, presence)), new.get(a, _default(after, presence))) for a in {*old, *new}}
+    weaker = {a for a, (was, now) in moved.items() if was in DECLARED and _is_stronger(was, now)}
+    related = {a for a in weaker if a not in kept and families.get(a, frozenset()) & kept}
+    lost = {a for a in weaker - related if moved[a][1] == NOT_DECLARED}
+    return Change(
+        tuple((a, now) for a, (was, now) in sorted(moved.items()) if now in DECLARED and _is_stronger(now, was)),
+        tuple((a, moved[a][0]) for a in sorted(lost)),
+        tuple(sorted(weaker & kept)),
+        tuple(sorted(related | {a for a in weaker if moved[a][1] == NOT_REVIEWED})),
+        tuple(sorted(i for i in after - before if not presence.get(i, UNKNOWN).is_reviewed)),
+    )  # fmt: skip
 
-    def declared(items: Iterable[str]) -> frozenset[str]:
-        facts = [presence.get(i, UNKNOWN) for i in items]
-        return frozenset().union(*(f.contains | f.may for f in facts))
 
-    kept = dish_items - replaced
-    before, after = declared(dish_items), declared(kept | new)
-    unread = sorted(i for i in new if not presence.get(i, UNKNOWN).is_reviewed)
-    return {"gained": sorted(after - before), "lost": sorted(before - after), "not_reviewed": unread}
+def _is_stronger(one: str, other: str) -> bool:
+    return STRENGTH.index(one) < STRENGTH.index(other)
+
+
+def _declared(items: Iterable[str], presence: Mapping[str, Presence]) -> dict[str, str]:
+    """Allergen -> the strongest that any item declares."""
+    found: dict[str, str] = {}
+    for fact in (presence.get(i, UNKNOWN) for i in items):
+        found |= {a: MAY_CONTAIN for a in fact.may if found.get(a) != CONTAINS}
+        found |= dict.fromkeys(fact.contains, CONTAINS)
+    return found
+
+
+def _default(items: Iterable[str], presence: Mapping[str, Presence]) -> str:
+    """What is known of an allergen that no item declares."""
+    return NOT_DECLARED if all(presence.get(i, UNKNOWN).is_reviewed for i in items) else NOT_REVIEWED
+
+
+def substitute_quantity(
+    ratio: Fraction, old_unit: str, new_unit: str, ratio_unit: str, measures: Mapping[str, Fraction]
+) -> Fraction | None:
+    """Quantity of the substitute [new_unit] for one [old_unit] of the original; None where it doesn't convert.
+
+    Args:
+        ratio: quantity of the substitute for one of the original [ratio_unit, or old_unit where that is '']
+        old_unit: base unit of the original.
+        new_unit: base unit of the substitute.
+        ratio_unit: unit of the ratio.
+        measures: the substitute's own measures: measure -> quantity [new_unit].
+    """
+    unit = ratio_unit or old_unit
+    if unit == new_unit:
+        return ratio
+    return ratio * measures[unit] if unit in measures else None

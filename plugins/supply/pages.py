@@ -1,100 +1,192 @@
-"""/short: find an item; /short/ITEM: what it reaches and what is left."""
+"""/short: find an item, and what is short now; /short/ITEM: what it reaches and what is left."""
 
 from __future__ import annotations
 
-import json
 import sqlite3
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from stillroom.db.allergen_facts import read_presence
+from stillroom.db.allergen_facts import Presence, read_presence
 from stillroom.db.exact import exact_text
 from stillroom.db.kitchen import settings
 from stillroom.db.kitchen import today as kitchen_day
-from stillroom.db.named_sql import load
 from stillroom.db.names import fold
 from stillroom.plugins.core.format import amount
 from stillroom.plugins.core.pages import NotFound, page, query
-from stillroom.plugins.supply.compute import Stock, Use, allergen_change, plates_left, purchased
+from stillroom.plugins.supply.compute import (
+    Change,
+    Plates,
+    Stock,
+    Supply,
+    Way,
+    allergen_change,
+    held,
+    plates_left,
+    remaining,
+    substitute_quantity,
+)
+from stillroom.plugins.supply.rows import Reach, ask, read_families, read_measures, read_reach, read_supply, read_ways
 
 SHOWN = 40
+
+
+@dataclass(frozen=True)
+class Shortage:
+    """A thing written down as short or out. kind: 'item', 'dish', 'sub-recipe' or 'cut'."""
+
+    kind: str
+    id: str
+    name: str
+    state: str
+    since: str
+    expected: str | None
+    note: str
 
 
 @dataclass(frozen=True)
 class Search:
     """Items found by part of their name, and what is short now."""
 
-    wanted: str
-    items: list[tuple[str, str]]
+    find: str
+    items: list[dict[str, str]]
     total: int
-    short: list[tuple[str, str, str]]
+    short: list[Shortage]
 
 
 @page("supply/search.html", needs="short")
 async def search(datasette: Any, request: Any) -> Search:
     wanted = (request.args.get("find") or "").strip()[:60]
 
-    def ask(connection: sqlite3.Connection) -> Search:
-        rows = connection.execute("select id, name from items order by name").fetchall()
-        found = [(i, n) for i, n in rows if fold(wanted) in fold(n)] if wanted else []
-        short = connection.execute(
-            "select i.id, i.name, s.state from standing_shortages as s join items as i on i.id = s.item_id where s.state <> 'back'"
-            " and s.id in (select max(id) from standing_shortages group by item_id, recipe_id)"
-        ).fetchall()
+    def work(connection: sqlite3.Connection) -> Search:
+        found = _find(connection, fold(wanted))
+        short = [Shortage(*row) for row in ask(connection, "shortages")]
         return Search(wanted, found[:SHOWN], len(found), short)
 
-    return await query(datasette, ask)
+    return await query(datasette, work)
+
+
+def _find(connection: sqlite3.Connection, part: str) -> list[dict[str, str]]:
+    """Items with the part in their folded name, those that begin with it first."""
+    if not part:
+        return []
+    rows = [(fold(name), i, name) for i, name in connection.execute("select id, name from items")]
+    found = sorted((not folded.startswith(part), folded, i, name) for folded, i, name in rows if part in folded)
+    return [{"id": i, "name": name} for _, _, i, name in found]
 
 
 @dataclass(frozen=True)
 class Reached:
-    """One dish or sub-recipe that an item reaches."""
+    """A dish or sub-recipe that the item reaches, and for a dish the plates left."""
+
+    at: Reach
+    said: str
+    left: Plates
+
+
+@dataclass(frozen=True)
+class Batch:
+    """A sub-recipe on hand that holds the item: how much there is, how much of the item in it, its first last day."""
 
     id: str
     name: str
-    kind: str
-    is_on_menu: bool
-    paths: list[tuple[str, ...]]
-    per_plate: str
-    per_plate_said: str
-    unit: str
-    plates_left: int | None
+    on_hand: str
+    holds: str
+    use_by: str | None
+
+
+@dataclass(frozen=True)
+class Swapped:
+    """What a substitute does to the declarations of one dish, in names of allergens and items."""
+
+    id: str
+    name: str
+    gained: list[tuple[str, str]]
+    lost: list[str]
+    weaker: list[str]
+    unknown: list[str]
+    unread: list[str]
+
+    @property
+    def is_same(self) -> bool:
+        """Nothing declared changes, and every label that comes in was read."""
+        return not (self.gained or self.lost or self.weaker or self.unknown or self.unread)
 
 
 @dataclass(frozen=True)
 class Stand:
-    """A substitute: for what, with what, how much of it, and what it does to the allergens of each dish on the menu."""
+    """A substitute: for what, with what, how much of it (None = doesn't convert), and what it does to each dish."""
 
     instead_of: str
     use: str
-    how_much: str
-    only_in: str | None
-    dishes: list[dict[str, Any]]
+    within: str | None
+    how_much: str | None
+    units: tuple[str, str]
+    note: str
+    dishes: list[Swapped]
 
 
 @dataclass(frozen=True)
 class Short:
-    """Everything about one short item."""
+    """Everything about one short item. on_hand: exact, in unit; None = never counted."""
 
     id: str
     name: str
     unit: str
     as_of: str
-    on_hand: str
+    on_hand: Fraction | None
+    on_hand_said: str
     counted_on: str | None
-    held: list[tuple[str, str]]
+    batches: list[Batch]
     dishes: list[Reached]
     sub_recipes: list[Reached]
     substitutes: list[Stand]
 
+    @property
+    def on_menu(self) -> int:
+        return sum(d.at.is_on_menu for d in self.dishes)
+
     def as_json(self) -> dict[str, Any]:
         return {
-            "item": {"id": self.id, "name": self.name}, "as_of": self.as_of, "on_hand": self.on_hand,
-            "dishes": [{"id": d.id, "name": d.name, "paths": [list(p) for p in d.paths], "per_plate": d.per_plate, "unit": d.unit,
-                        "plates_left": d.plates_left, "on_menu": d.is_on_menu} for d in self.dishes],
-            "substitutes": [{"for": s.instead_of, "use": s.use, "how_much": s.how_much, "dishes": s.dishes} for s in self.substitutes],
-        }  # fmt: skip
+            "item": {"id": self.id, "name": self.name},
+            "as_of": self.as_of,
+            "on_hand": None if self.on_hand is None else exact_text(self.on_hand),
+            "unit": self.unit,
+            "counted_on": self.counted_on,
+            "batches": [vars(b) for b in self.batches],
+            "dishes": [_dish_json(d, self.unit) for d in self.dishes],
+            "sub_recipes": [
+                {"id": d.at.id, "name": d.at.name, "paths": [list(p) for p in d.at.paths]} for d in self.sub_recipes
+            ],
+            "substitutes": [_stand_json(s) for s in self.substitutes],
+        }
+
+
+def _dish_json(d: Reached, unit: str) -> dict[str, Any]:
+    return {
+        "id": d.at.id,
+        "name": d.at.name,
+        "paths": [list(p) for p in d.at.paths],
+        "per_plate": exact_text(d.at.quantity),
+        "unit": unit,
+        "plates_left": d.left.number,
+        "is_at_least": d.left.is_at_least,
+        "on_menu": d.at.is_on_menu,
+    }
+
+
+def _stand_json(s: Stand) -> dict[str, Any]:
+    dishes = [vars(d) | {"gained": [{"allergen": a, "presence": p} for a, p in d.gained]} for d in s.dishes]
+    return {
+        "for": s.instead_of,
+        "use": s.use,
+        "within": s.within,
+        "converts": s.how_much is not None,
+        "how_much": s.how_much,
+        "note": s.note,
+        "dishes": dishes,
+    }
 
 
 @page("supply/short.html", needs="short")
@@ -109,88 +201,101 @@ def _short(connection: sqlite3.Connection, wanted: str) -> Short:
         raise NotFound("The kitchen buys nothing of that name. Look for it on the page Short.")
     item, name, unit = row
     day, system = kitchen_day(connection).isoformat(), settings(connection)["units"]
-    reached, per_unit = _reached(connection, item, day)
-    stock = _stock(connection, [item, *per_unit], day)
-    loose = stock[item].on_hand
-    batches = {r: s.on_hand for r, s in stock.items() if r != item}
-    rows = [_row(r, uses, unit, system, loose, batches, per_unit) for r, uses in reached.items()]
-    names = {r[0]: r[1] for r in reached}
-    held = [(names[r], amount(b * per_unit[r], unit, system)) for r, b in batches.items() if b and r in names]
-    dishes = [r for r in rows if r.kind == "dish"]
-    return Short(
-        item, name, unit, day, amount(loose, unit, system), stock[item].counted_on, held,
-        sorted(dishes, key=lambda d: (not d.is_on_menu, -1 if d.plates_left is None else d.plates_left, d.name)),
-        [r for r in rows if r.kind != "dish"], _substitutes(connection, item, dishes, system),
-    )  # fmt: skip
+    of, found = read_supply(connection, item, day)
+    reached = [_reached(r, of, unit, system) for r in read_reach(connection, item, day)]
+    dishes = sorted((d for d in reached if d.at.kind == "dish"), key=_most_urgent)
+    others = [d for d in reached if d.at.kind != "dish"]
+    batches = _batches(of, found, {d.at.id: d.at for d in others}, unit, system)
+    swaps = _substitutes(connection, item, [d for d in dishes if d.at.is_on_menu], system)
+    loose = found[item]
+    said = "never counted" if loose.on_hand is None else amount(loose.on_hand, unit, system)
+    return Short(item, name, unit, day, loose.on_hand, said, loose.counted_on, batches, dishes, others, swaps)
 
 
-Key = tuple[str, str, str, bool]
+def _reached(at: Reach, of: Supply, unit: str, system: str) -> Reached:
+    left = plates_left(at.id, of) if at.kind == "dish" else Plates(None)
+    return Reached(at, amount(at.quantity, unit, system), left)
 
 
-def _reached(connection: sqlite3.Connection, item: str, day: str) -> tuple[dict[Key, list[Use]], dict[str, Fraction]]:
-    """Recipes that the item reaches with each use, and how much of it is in one base unit of each sub-recipe."""
-    subs = dict(connection.execute("select id, sub_recipe_id from components").fetchall())
-    reached: dict[Key, list[Use]] = {}
-    per_unit: dict[str, Fraction] = {}
-    for recipe, name, kind, _, quantity, share, path, components, on_menu in connection.execute(
-        load("stillroom.plugins.supply")["uses"], {"item": item, "day": day}
-    ):
-        each = purchased(Fraction(quantity), Fraction(share) if share else None)
-        through = tuple(subs[c] for c in json.loads(components) if subs.get(c))
-        reached.setdefault((recipe, name, kind, bool(on_menu)), []).append(Use(each, tuple(json.loads(path)), through))
-        if kind != "dish":
-            per_unit[recipe] = per_unit.get(recipe, Fraction(0)) + each
-    return reached, per_unit
+def _most_urgent(d: Reached) -> tuple[bool, int, str]:
+    """On the menu first, then what runs out first; what nobody can tell goes before all numbers."""
+    return (not d.at.is_on_menu, -1 if d.left.number is None else d.left.number, d.at.name)
 
 
-def _row(
-    key: Key, uses: list[Use], unit: str, system: str, loose: Fraction | None, batches: dict[str, Fraction | None],
-    per_unit: dict[str, Fraction],
-) -> Reached:  # fmt: skip
-    recipe, name, kind, on_menu = key
-    total = sum((u.quantity for u in uses), Fraction(0))
-    left = plates_left(uses, loose, batches, per_unit) if kind == "dish" else None
-    return Reached(recipe, name, kind, on_menu, [u.path for u in uses], exact_text(total), amount(total, unit, system), unit, left)
+def _batches(of: Supply, found: Mapping[str, Stock], at: Mapping[str, Reach], unit: str, system: str) -> list[Batch]:
+    return [
+        Batch(
+            recipe,
+            at[recipe].name,
+            amount(found[recipe].on_hand, at[recipe].unit, system),
+            amount(holds, unit, system),
+            min((x.use_by for x in found[recipe].lots if x.use_by), default=None),
+        )
+        for recipe, holds in held(of).items()
+        if recipe in at and holds > 0
+    ]
 
 
-def _stock(connection: sqlite3.Connection, ids: list[str], day: str) -> dict[str, Stock]:
-    found = {}
-    for i, counted, on, deliveries, batches, uses in connection.execute(
-        load("stillroom.plugins.supply")["stock"], {"ids": json.dumps(ids), "day": day}
-    ):
-        came = sum((Fraction(a) - Fraction(b) for a, b in (d.split() for d in filter(None, (deliveries or "").split(";")))), Fraction(0))
-        came += sum(map(Fraction, filter(None, (batches or "").split(";"))), Fraction(0))
-        left = sum(map(Fraction, filter(None, (uses or "").split(";"))), Fraction(0))
-        found[i] = Stock(Fraction(counted) if counted else None, on, came, left)
-    return found
+@dataclass(frozen=True)
+class Labels:
+    """What is needed to tell what a swap declares: facts of items, relatives of allergens, and names of both."""
+
+    presence: Mapping[str, Presence]
+    families: Mapping[str, frozenset[str]]
+    allergens: Mapping[str, str]
+    items: Mapping[str, str]
+
+
+def _labels(connection: sqlite3.Connection) -> Labels:
+    allergens = dict(connection.execute("select id, name from allergens").fetchall())
+    items = dict(connection.execute("select id, name from items").fetchall())
+    return Labels(read_presence(connection), read_families(connection), allergens, items)
 
 
 def _substitutes(connection: sqlite3.Connection, item: str, dishes: list[Reached], system: str) -> list[Stand]:
-    presence = read_presence(connection)
-    names = dict(connection.execute("select id, name from allergens").fetchall())
-    items: dict[str, set[str]] = {}
-    for recipe, one in connection.execute("select recipe_id, item_id from explosion where amount > 0"):
-        items.setdefault(recipe, set()).add(one)
-    out = []
-    for _, old, old_id, is_item, new, new_id, new_is_item, only, ratio, new_unit, old_unit, ratio_unit in connection.execute(
-        load("stillroom.plugins.supply")["substitutes"], {"item": item}
-    ):
-        coming = frozenset({new_id}) if new_is_item else frozenset(items.get(new_id, ()))
-        leaving = frozenset({item}) if is_item else frozenset(items.get(old_id, ()))
-        affected = []
-        for dish in dishes:
-            if not dish.is_on_menu or (only and only != dish.id) or (not is_item and not any(old in p for p in dish.paths)):
-                continue
-            change = allergen_change(frozenset(items[dish.id]), leaving, coming, presence)
-            affected.append({"id": dish.id, "name": dish.name, "gained": [names[a] for a in change["gained"]],
-                             "lost": [names[a] for a in change["lost"]], "not_reviewed": change["not_reviewed"]})  # fmt: skip
-        out.append(Stand(old, new, _how_much(Fraction(ratio), new_unit, old_unit, ratio_unit, system), only, affected))
-    return out
+    rows = ask(connection, "substitutes", item=item)
+    if not rows:
+        return []
+    labels = _labels(connection)
+    ways = read_ways(connection, {d.at.id for d in dishes} | {r[3] for r in rows if not r[4]})
+    stands = []
+    for old, old_id, new, new_id, is_item, within, inside, ratio, ratio_unit, old_unit, new_unit, note in rows:
+        measures = read_measures(connection, new_id, bool(is_item))
+        each = substitute_quantity(Fraction(ratio), old_unit, new_unit, ratio_unit, measures)
+        coming = frozenset({new_id}) if is_item else frozenset(w.item for w in ways.get(new_id, ()))
+        swapped = [_swapped(d.at, ways.get(d.at.id, []), (old_id, within), coming, labels) for d in dishes]
+        how = _how_much(each, old_unit, new_unit, system)
+        stands.append(Stand(old, new, inside, how, (old_unit, new_unit), note, [s for s in swapped if s is not None]))
+    return stands
 
 
-def _how_much(ratio: Fraction, new_unit: str, old_unit: str, ratio_unit: str, system: str) -> str:
-    """What stands in for a round amount of the original; said plainly where the two can't be compared."""
-    if not ratio_unit and new_unit != old_unit:
-        return f"does not convert: one is kept in {old_unit}, the other in {new_unit}"
+def _swapped(
+    at: Reach, ways: list[Way], out: tuple[str, str | None], coming: frozenset[str], labels: Labels
+) -> Swapped | None:
+    """What happens to one dish; None where it doesn't hold what is replaced. out: what leaves, within which recipe."""
+    kept = remaining(at.id, ways, *out)
+    if kept is None:
+        return None
+    change = allergen_change(frozenset(w.item for w in ways), kept | coming, labels.presence, labels.families)
+    return _named(at, change, labels)
+
+
+def _named(at: Reach, change: Change, labels: Labels) -> Swapped:
+    names = labels.allergens
+    return Swapped(
+        at.id,
+        at.name,
+        [(names.get(a, a), presence) for a, presence in change.gained],
+        [names.get(a, a) for a, _ in change.lost],
+        [names.get(a, a) for a in change.weaker],
+        [names.get(a, a) for a in change.unknown],
+        [labels.items.get(i, i) for i in change.unread],
+    )
+
+
+def _how_much(each: Fraction | None, old_unit: str, new_unit: str, system: str) -> str | None:
+    """What stands in for a round amount of the original."""
+    if each is None:
+        return None
     base = Fraction(1) if old_unit == "each" else Fraction(100)
-    return f"{amount(base * ratio, new_unit, system)} for {amount(base, old_unit, system)}"
+    return f"{amount(base * each, new_unit, system)} for {amount(base, old_unit, system)}"

@@ -1,24 +1,127 @@
-"""Plates left and what a substitute changes, by hand."""
+"""On hand, plates left and what a substitute changes, by hand."""
 
 from __future__ import annotations
 
 from fractions import Fraction as F
 
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from stillroom.db.allergen_facts import Presence
-from stillroom.plugins.supply.compute import Stock, Use, allergen_change, plates_left, purchased
+from stillroom.plugins.supply.compute import (
+    Event,
+    Lot,
+    Part,
+    Plates,
+    Supply,
+    Way,
+    allergen_change,
+    held,
+    needed,
+    plates_left,
+    purchased,
+    remaining,
+    stock,
+    substitute_quantity,
+    supply,
+)
+
+TODAY = "2026-11-25"
+MILK = Presence(True, frozenset({"milk"}))
+CLEAN, UNREAD = Presence(True), Presence(False)
 
 
-def test_plates_count_batches_that_hold_the_item() -> None:
-    """1 kg loose and 200 g of brown butter at 1.25 g of butter a gram: 1,250 g for plates of 37.5 g is 33."""
-    uses = [Use(F(75, 2), ("Brown butter", "butter"), ("brown-butter",))]
-    assert plates_left(uses, F(1000), {"brown-butter": F(200)}, {"brown-butter": F(5, 4)}) == 33
+def test_on_hand_is_the_count_and_what_came_and_left_since() -> None:
+    """10 counted on Monday evening, 4 came and 3 left after it; what came before the count is in the count."""
+    events = [
+        Event("2026-11-23", "count", F(10)),
+        Event("2026-11-23", "came", F(99)),
+        Event("2026-11-24", "came", F(4)),
+        Event("2026-11-24", "used", F(3)),
+    ]
+    assert (stock(events, TODAY).on_hand, stock(events, TODAY).counted_on) == (11, "2026-11-23")
+
+
+def test_a_delivery_alone_makes_nothing_known() -> None:
+    """Who never counted doesn't know what was there before: None, never the delivery, never zero."""
+    assert stock([Event("2026-11-24", "came", F(4))], TODAY).on_hand is None
+    assert stock([], TODAY).on_hand is None
+
+
+def test_more_left_than_was_there_is_nothing_not_less() -> None:
+    """5 counted, 9 used: 0, and known."""
+    assert stock([Event("2026-11-23", "count", F(5)), Event("2026-11-24", "used", F(9))], TODAY).on_hand == 0
+
+
+@pytest.mark.parametrize(("use_by", "left"), [("2026-11-24", 0), (TODAY, 7), (None, 7)])
+def test_a_batch_counts_until_its_last_day_of_use(use_by: str | None, left: int) -> None:
+    """On the day itself it may be used, a day later not; without a date it counts."""
+    assert stock([Event("2026-11-22", "made", F(7), use_by)], TODAY).on_hand == left
+
+
+def test_what_is_used_comes_from_the_oldest_batch_in_date() -> None:
+    """5 used after the first batch went out of date come off the second; thrown away comes off the first."""
+    made = [Event("2026-11-18", "made", F(6), "2026-11-20", 1), Event("2026-11-22", "made", F(8), "2026-11-30", 2)]
+    assert stock([*made, Event("2026-11-23", "used", F(5))], TODAY).on_hand == 3
+    assert stock([*made, Event("2026-11-23", "discarded", F(5))], TODAY).on_hand == 8
+    assert stock([*made, Event("2026-11-23", "discarded", F(5), lot=2)], TODAY).on_hand == 3
+
+
+def test_a_count_of_a_sub_recipe_keeps_the_dates_of_its_newest_batches() -> None:
+    """6 old and 8 new made, 9 counted: 8 new and 1 old, which is out of date today."""
+    made = [Event("2026-11-18", "made", F(6), "2026-11-24", 1), Event("2026-11-22", "made", F(8), "2026-11-30", 2)]
+    assert stock([*made, Event("2026-11-23", "count", F(9))], TODAY).lots == (Lot(F(8), "2026-11-30", 2),)
+
+
+def brown_butter(loose: F | None, ready: F | None) -> Supply:
+    """A dish takes 10 g of butter on the plate and 5 g of brown butter, of which 1 g takes 5/4 g of butter."""
+    parts = [Part("dish", "butter", F(10)), Part("dish", "brown", F(5)), Part("brown", "butter", F(5, 4))]
+    return supply("butter", parts, loose, {"brown": ready})
+
+
+def test_a_batch_serves_only_the_lines_that_use_it() -> None:
+    """1 kg of brown butter and no butter: nothing to put on the plate, so no plate."""
+    assert plates_left("dish", brown_butter(F(0), F(1000))) == Plates(0)
+
+
+def test_plates_take_from_batches_first_and_make_the_rest() -> None:
+    """100 g of brown butter serve 20 plates, those after take 10 + 5 x 5/4 g: 20 + (362.5 - 200) / 16.25 = 30."""
+    assert plates_left("dish", brown_butter(F("362.5"), F(100))) == Plates(30)
+    assert plates_left("dish", brown_butter(F("362.4"), F(100))) == Plates(29)
 
 
 def test_unknown_stock_is_not_zero_plates() -> None:
-    """Never counted, nothing came: not known."""
-    assert plates_left([Use(F(10), ("x",), ())], None, {}, {}) is None
-    assert Stock(None, None).on_hand is None
-    assert Stock(F(5), "2026-11-24", F(2), F(9)).on_hand == 0
+    """Butter never counted: not known; where the batches alone make plates: at least those."""
+    assert plates_left("dish", brown_butter(None, F(100))) == Plates(None)
+    only = supply("butter", [Part("dish", "brown", F(5)), Part("brown", "butter", F(5, 4))], None, {"brown": F(100)})
+    assert plates_left("dish", only) == Plates(20, True)
+    assert plates_left("other", only) == Plates(None)
+
+
+def test_a_sub_recipe_on_two_paths_is_netted_once() -> None:
+    """Sauce (holding 1 stock) and 1 stock beside it: 4 of stock on hand and 2 loose bones at 1 a stock are 3 plates."""
+    parts = [
+        Part("dish", "sauce", F(1)),
+        Part("dish", "stock", F(1)),
+        Part("sauce", "stock", F(1)),
+        Part("stock", "bones", F(1)),
+    ]
+    of = supply("bones", parts, F(2), {"sauce": None, "stock": F(4)})
+    assert needed("dish", F(3), of)["bones"] == 2 and plates_left("dish", of) == Plates(3)
+    assert held(of) == {"stock": 4}
+
+
+QUANTITY = st.fractions(min_value=0, max_value=50, max_denominator=8)
+
+
+@given(QUANTITY, QUANTITY, st.tuples(*[st.fractions(min_value="1/8", max_value=4, max_denominator=8)] * 3))
+def test_plates_left_is_the_last_number_that_can_be_made(loose: F, ready: F, each: tuple[F, F, F]) -> None:
+    """So many plates need no more than is there, and one more needs more."""
+    parts = [Part("dish", "item", each[0]), Part("dish", "sub", each[1]), Part("sub", "item", each[2])]
+    of = supply("item", parts, loose, {"sub": ready})
+    plates = plates_left("dish", of).number
+    assert plates is not None
+    assert needed("dish", F(plates), of).get("item", F(0)) <= loose < needed("dish", F(plates + 1), of)["item"]
 
 
 def test_purchased_weight_is_edible_weight_over_yield() -> None:
@@ -26,9 +129,57 @@ def test_purchased_weight_is_edible_weight_over_yield() -> None:
     assert round(float(purchased(F(32), F(78, 100))), 2) == 41.03
 
 
-def test_a_substitute_gains_loses_and_may_be_unread() -> None:
-    """Butter for an unread oil loses milk and says that nobody has read the oil."""
-    presence = {"butter": Presence(True, frozenset({"milk"})), "oil": Presence(False), "nut": Presence(True, frozenset({"walnut"}))}
-    items = frozenset({"butter"})
-    assert allergen_change(items, items, frozenset({"oil"}), presence) == {"gained": [], "lost": ["milk"], "not_reviewed": ["oil"]}
-    assert allergen_change(items, items, frozenset({"nut"}), presence)["gained"] == ["walnut"]
+def test_what_stays_by_another_path_is_not_lost() -> None:
+    """Brown butter leaves, but butter is on the plate too: milk stays."""
+    ways = [Way("butter", ("brown",)), Way("butter"), Way("brill")]
+    kept = remaining("dish", ways, "brown")
+    assert kept == {"butter", "brill"}
+    presence = {"butter": MILK, "brill": CLEAN, "oil": CLEAN}
+    change = allergen_change(frozenset({"butter", "brill"}), kept | {"oil"}, presence)
+    assert (change.gained, change.lost, change.weaker, change.unknown) == ((), (), (), ())
+
+
+def test_a_swap_in_one_recipe_leaves_the_others() -> None:
+    """Cream replaced in the sauce only stays in the mash; a dish without the sauce isn't touched."""
+    ways = [Way("cream", ("sauce",)), Way("cream", ("mash",))]
+    assert remaining("dish", ways, "cream", "sauce") == {"cream"}
+    assert remaining("dish", ways, "cream", "dish") == frozenset()
+    assert remaining("dish", [Way("cream", ("mash",))], "cream", "sauce") is None
+
+
+def test_a_substitute_gains_and_loses() -> None:
+    """Butter for walnut oil: gains walnut, loses milk."""
+    presence = {"butter": MILK, "walnut oil": Presence(True, frozenset({"walnut"}))}
+    change = allergen_change(frozenset({"butter"}), frozenset({"walnut oil"}), presence)
+    assert (change.gained, change.lost) == ((("walnut", "contains"),), (("milk", "contains"),))
+
+
+def test_an_unread_label_loses_nothing() -> None:
+    """Butter for an oil that nobody has read: milk is not known, and the oil is named."""
+    change = allergen_change(frozenset({"butter"}), frozenset({"oil"}), {"butter": MILK, "oil": UNREAD})
+    assert (change.lost, change.unknown, change.unread) == ((), ("milk",), ("oil",))
+
+
+def test_contains_that_becomes_may_contain_is_not_lost() -> None:
+    """Butter for a margarine that may contain milk: weaker, not gone; the other way round it is gained."""
+    presence = {"butter": MILK, "margarine": Presence(True, may=frozenset({"milk"}))}
+    change = allergen_change(frozenset({"butter"}), frozenset({"margarine"}), presence)
+    assert (change.weaker, change.lost) == (("milk",), ())
+    back = allergen_change(frozenset({"margarine"}), frozenset({"butter"}), presence)
+    assert back.gained == (("milk", "contains"),)
+
+
+def test_a_narrow_allergen_is_not_lost_while_its_family_is_declared() -> None:
+    """Walnut leaves, but a label that stays says only 'tree nut', which may be walnut."""
+    presence = {"crumb": Presence(True, frozenset({"walnut"})), "mix": Presence(True, frozenset({"tree_nut"}))}
+    families = {"walnut": frozenset({"tree_nut"}), "tree_nut": frozenset({"walnut"})}
+    change = allergen_change(frozenset({"crumb", "mix"}), frozenset({"mix"}), presence, families)
+    assert (change.lost, change.unknown) == ((), ("walnut",))
+
+
+def test_a_ratio_converts_only_through_the_substitutes_own_measure() -> None:
+    """0.9 ml for 1 g is said; 1 g for 1 g of a thing kept in ml needs what 1 g of it is; without that, None."""
+    assert substitute_quantity(F("0.9"), "g", "ml", "ml", {}) == F("0.9")
+    assert substitute_quantity(F(1), "g", "ml", "", {"g": F(100, 92)}) == F(100, 92)
+    assert substitute_quantity(F(1), "g", "ml", "", {}) is None
+    assert substitute_quantity(F(2), "each", "each", "", {}) == 2

@@ -1,0 +1,92 @@
+"""Suppliers' price lists into quoted prices of the products that the kitchen buys."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
+
+from stillroom.db.exact import exact_text
+from stillroom.db.names import fold
+from stillroom.db.quantity import ReadError, read_date
+from stillroom.loaders.read import Cells, Known, Load, View
+from stillroom.loaders.source import PriceList
+from stillroom.loaders.stock import _pack_content, priced_quantity
+
+Product = dict[str, Any]
+
+
+def load_price_lists(load: Load) -> None:
+    """Prices from every list; after products are known. Lines for goods that are not bought here are passed over."""
+    quoted_before = {(q["product_id"], q["quoted_on"]): q for q in load.rows.get("price_quotes", [])}
+    items = {known.id: known for known in load.names.get("items", {}).values()}
+    for listed in load.source.price_lists:
+        supplier = load.need("suppliers", listed.supplier.text.strip(), listed.supplier.place)
+        on = _day(load, listed)
+        if supplier is not None and on is not None:
+            _prices(load, listed, supplier, on, items, quoted_before)
+
+
+def _day(load: Load, listed: PriceList) -> str | None:
+    try:
+        return read_date(listed.date.text, load.settings["date order"])
+    except ReadError as error:
+        load.error(listed.date.place, error)
+        return None
+
+
+def _prices(
+    load: Load,
+    listed: PriceList,
+    supplier: Known,
+    on: str,
+    items: dict[str, Known],
+    before: dict[tuple[str, str], Any],
+) -> None:
+    own = [p for p in load.rows.get("products", []) if p["supplier_id"] == supplier.id]
+    by_code = {fold(p["code"]): p for p in own if p["code"]}
+    by_name = {fold(p["name"]): p for p in own if (supplier.id, fold(p["name"])) not in load.alike}
+    matched, view = 0, View(listed.sheet)
+    for row in listed.sheet.rows:
+        cells = Cells(load, view, row)
+        product = by_code.get(fold(cells.text("code"))) or by_name.get(fold(cells.text("product")))
+        if product is None:
+            continue
+        matched += 1
+        quote = _quote(load, cells, product, items[product["item_id"]], on)
+        if quote is None:
+            continue
+        first = before.setdefault((product["id"], on), quote)
+        if first is quote:
+            load.add("price_quotes", quote)
+        elif (first["price"], first["priced_quantity"]) != (quote["price"], quote["priced_quantity"]):
+            cells.problem(
+                "price-twice",
+                "price",
+                f"{product['name']} has another price on {on}",
+                f"First at {first['origin']}.",
+                "keep one of them",
+            )
+    if own and not matched and not load.failed:
+        load.problem(
+            "price-list-unused", listed.supplier.place,
+            f"no line of {listed.sheet.path} is a product of {supplier.name}",
+            "Lines are matched by code, then by the product's name.",
+            "write the supplier's codes into products", "warning",
+        )  # fmt: skip
+
+
+def _quote(load: Load, cells: Cells, product: Product, item: Known, on: str) -> dict[str, str] | None:
+    """What the line asks, for how much of the item; the list's own pack comes before the one in products."""
+    price, pack = cells["price"], cells["pack"]
+    content = Fraction(product["pack_quantity"]) if product["pack_quantity"] else None
+    if pack is not None:
+        content = _pack_content(load, cells, item, pack)
+    if price is None or not cells.ok:
+        return None
+    buys = priced_quantity(load, cells, item, content)
+    if buys is None:
+        return None
+    return {
+        "product_id": product["id"], "quoted_on": on, "price": str(price), "priced_quantity": exact_text(buys),
+        "origin": str(cells.place("price")),
+    }  # fmt: skip

@@ -1,0 +1,25 @@
+"""The version check: another Datasette would ignore the permission rules and show everything to everybody."""
+
+from __future__ import annotations
+
+from typing import Any
+
+SERIES = "0.65."
+
+
+def refuse_other_datasette(version: str, hooks: Any) -> None:
+    """Stops the server before its first answer unless this Datasette asks our permission hook.
+
+    Args:
+        version: Datasette's own, '0.65.5'.
+        hooks: its plugin manager's hook relay.
+
+    Raises:
+        RuntimeError: another series, or no such hook.
+    """
+    has_hook = getattr(getattr(hooks, "permission_allowed", None), "spec", None) is not None
+    if not version.startswith(SERIES) or not has_hook:
+        raise RuntimeError(
+            f"stillroom needs Datasette 0.65, this is {version}: its permission rules would not hold. "
+            'Mend it with: pip install "datasette>=0.65.5,<0.66"'
+        )

@@ -1,0 +1,20 @@
+"""What a plate costs and which dishes earn: /cost, /cost/RECIPE, /cost/what-if, /cost/butcher, /cost/actual, /menu."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from datasette import hookimpl
+from stillroom.plugins.costing import mix_pages, pages, trial_pages
+
+
+@hookimpl
+def register_routes() -> list[tuple[str, Any]]:
+    return [
+        (r"^/cost(\.(?P<kind>json|csv|xlsx))?$", pages.overview),
+        (r"^/cost/what-if(\.json)?$", trial_pages.what_if_page),
+        (r"^/cost/butcher(\.json)?$", trial_pages.butcher_page),
+        (r"^/cost/actual(\.(?P<kind>json|csv|xlsx))?$", mix_pages.actual),
+        (r"^/cost/(?P<recipe>[a-z0-9-]+)(\.(?P<kind>json|csv|xlsx))?$", pages.detail),
+        (r"^/menu(\.(?P<kind>json|csv|xlsx))?$", mix_pages.menu),
+    ]

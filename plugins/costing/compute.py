@@ -1,0 +1,264 @@
+"""What a plate costs, what it lacks, what moved it, and which plates are over their target. Pure and exact."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from stillroom.plugins.costing.house import SPEC, House, Yield, as_bought, credits, item_of, worth_as_credited
+from stillroom.plugins.costing.prices import ZERO, Price, is_odd, price, span
+from stillroom.plugins.costing.sweep import CREDITS, Book, Costs, amounts, below, compile_book, sweep
+
+LEAST_SAID = Fraction(1, 200)  # half of the smallest unit: what is less rounds to nothing
+PRICE, YIELD, RECIPE, SWITCH = "price", "yield", "recipe", "product switch"
+
+
+@dataclass(frozen=True)
+class Choice:
+    """How to reckon: day, basis of prices, days of an average, yields as written or as measured."""
+
+    day: str
+    basis: str
+    days: int = 28
+    yields: str = SPEC
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """The whole kitchen costed once. prices: by key of a line; a by-product with its own credit has its own key."""
+
+    choice: Choice
+    book: Book
+    yields: Mapping[int, Yield]
+    prices: Mapping[str, Price]
+    costs: Costs
+
+    @property
+    def worth(self) -> dict[str, Fraction]:
+        """Money for one base unit, by key."""
+        return {key: p.each for key, p in self.prices.items()}
+
+
+def cost_all(house: House, choice: Choice) -> Sheet:
+    """Every recipe's cost on a day."""
+    lines, yields = as_bought(house, choice.day, choice.yields)
+    book = compile_book({r.id: r.made for r in house.recipes.values()}, lines)
+    prices: dict[str, Price] = {}
+    for item, known in house.known.items():
+        found = price(known, choice.basis, choice.day, choice.days)
+        if found is not None:
+            prices[item] = found
+    for item, each in worth_as_credited(house).items():
+        if item not in house.known or not (house.known[item].lots or house.known[item].quotes):
+            prices[item] = Price(each, "as credited to the cut that leaves it", "", "")
+    for key, each in credits(house).items():
+        prices[key] = Price(each, "credit written in the recipe", "", "")
+    return Sheet(choice, book, yields, prices, sweep(book, {k: p.each for k, p in prices.items()}))
+
+
+@dataclass(frozen=True)
+class Part:
+    """An item's share of a cost. quantity: as bought [unit], below zero for a credit; cost None = no price."""
+
+    key: str
+    name: str
+    unit: str
+    quantity: Fraction
+    price: Price | None
+    cost: Fraction | None
+    yields: str
+    is_odd: bool
+
+    @property
+    def is_credit(self) -> bool:
+        return self.quantity < 0
+
+
+def parts(house: House, sheet: Sheet, recipe: str) -> list[Part]:
+    """The items in one base unit of a recipe's yield, dearest first, without a price before all."""
+    said = _yields_said(house, sheet, recipe)
+    found = []
+    for key, quantity in amounts(sheet.book, recipe).items():
+        item_id, cut = item_of(key)
+        item, known = house.items[item_id], house.known.get(item_id)
+        worth = sheet.prices.get(key)
+        name = f"{item.name}, credit of {house.recipes[cut].name}" if cut else item.name
+        odd = known is not None and not cut and is_odd(known.lots)
+        cost = None if worth is None else quantity * worth.each
+        found.append(Part(key, name, item.unit, quantity, worth, cost, said.get(key, ""), odd))
+    return sorted(found, key=lambda p: (p.cost is not None, -(p.cost or ZERO), p.name))
+
+
+def _yields_said(house: House, sheet: Sheet, recipe: str) -> dict[str, str]:
+    """Item -> where the yields of its lines below a recipe come from."""
+    found: dict[str, dict[str, None]] = {}
+    for used in below(sheet.book, recipe):
+        for line in sheet.book.lines.get(used, ()):
+            if line.item is not None and line.quantity > 0:
+                known = sheet.yields.get(line.component_id)
+                words = f"{float(known.share * 100):.1f} % {known.source}" if known else "as bought: no yield known"
+                found.setdefault(line.item, {})[words] = None
+    return {item: "; ".join(words) for item, words in found.items()}
+
+
+def lacking(house: House, sheet: Sheet, recipe: str) -> list[str]:
+    """What keeps a cost from being whole, in words."""
+    found = []
+    for lack in sorted(sheet.costs.lacks.get(recipe, ())):
+        if lack.startswith(CREDITS):
+            cut = lack.removeprefix(CREDITS)
+            above = -Fraction(*sheet.costs.each[cut])
+            found.append(f"credits of {house.recipes[cut].name} are {float(above):.2f} above what went in")
+        else:
+            item, cut = item_of(lack)
+            name = house.items[item].name if item in house.items else house.recipes[item].name
+            found.append(f"no price for {name}")
+    return found
+
+
+@dataclass(frozen=True)
+class Range:
+    """What a cost may be from what is known. high None = no upper end: an item has no price of any kind."""
+
+    low: Fraction
+    high: Fraction | None
+
+
+def cost_range(house: House, sheet: Sheet, recipe: str) -> Range:
+    """Lowest and highest cost of one base unit, from other prices of what has none on this basis.
+
+    A credit without a price is taken at nothing for the high end; the low end never goes below zero.
+    """
+    low, high = ZERO, ZERO
+    open_end = False
+    for part in parts(house, sheet, recipe):
+        if part.cost is not None:
+            low, high = low + part.cost, high + part.cost
+            continue
+        item = item_of(part.key)[0]
+        found = span(house.known[item], sheet.choice.day) if item in house.known else None
+        ends = [part.quantity * x for x in found] if found else [ZERO, ZERO]
+        open_end = open_end or (found is None and part.quantity > 0)
+        low, high = low + min(ends), high + max(ends)
+    return Range(max(ZERO, low), None if open_end else high)
+
+
+@dataclass(frozen=True)
+class Step:
+    """One reason why a cost moved: the item, what changed, and the money for one base unit of yield."""
+
+    key: str
+    name: str
+    what: str
+    money: Fraction
+
+
+def bridge(house: House, before: Sheet, after: Sheet, recipe: str) -> list[Step] | None:
+    """Why a recipe's cost moved between two days, largest first; the steps add up to the difference exactly.
+
+    Quantity first at the old price (yield, or recipe where the lines differ), then price at the new quantity; where the
+    product behind the price is another one, the move is called a product switch. None where either cost has a gap.
+    """
+    if recipe in before.costs.lacks or recipe in after.costs.lacks:
+        return None
+    old, new = amounts(before.book, recipe), amounts(after.book, recipe)
+    why = YIELD if _same_components(before.book, after.book) else RECIPE
+    steps: list[Step] = []
+    for key in {**old, **new}:
+        steps += _steps(house, key, (old.get(key, ZERO), new.get(key, ZERO)), (before, after), why)
+    return sorted((s for s in steps if s.money), key=lambda s: (-abs(s.money), s.name))
+
+
+def _same_components(before: Book, after: Book) -> bool:
+    def shape(book: Book) -> dict[str, list[tuple[str | None, str | None]]]:
+        return {r: [(x.item, x.sub_recipe) for x in lines] for r, lines in book.lines.items()}
+
+    return shape(before) == shape(after)
+
+
+def _steps(
+    house: House, key: str, quantity: tuple[Fraction, Fraction], sheets: tuple[Sheet, Sheet], why: str
+) -> list[Step]:
+    first, last = (s.prices.get(key) for s in sheets)
+    item, cut = item_of(key)
+    name = house.items[item].name + (f", credit of {house.recipes[cut].name}" if cut else "")
+    if first is None or last is None:  # in only one of the two recipes
+        worth = first or last
+        return [Step(key, name, RECIPE, (quantity[1] - quantity[0]) * worth.each)] if worth else []
+    switched = bool(first.product and last.product and first.product != last.product)
+    return [
+        Step(key, name, why, (quantity[1] - quantity[0]) * first.each),
+        Step(key, name, SWITCH if switched else PRICE, quantity[1] * (last.each - first.each)),
+    ]
+
+
+@dataclass(frozen=True)
+class Plate:
+    """A dish and its money. each: cost of a plate, None where it has gaps; share: of the menu price without tax."""
+
+    id: str
+    name: str
+    section: str
+    price: Fraction | None
+    target: Fraction | None
+    each: Fraction | None
+    lacks: tuple[str, ...]
+    range: Range | None
+
+    @property
+    def share(self) -> Fraction | None:
+        """Food cost over menu price [0 to 1]; None where either is not known."""
+        return None if self.each is None or not self.price else self.each / self.price
+
+    @property
+    def margin(self) -> Fraction | None:
+        """Contribution margin: menu price less cost [money]."""
+        return None if self.each is None or self.price is None else self.price - self.each
+
+    @property
+    def is_over(self) -> bool:
+        """Whether its food cost is above its target; never where either is not known."""
+        return self.share is not None and self.target is not None and self.share > self.target
+
+
+def plate(house: House, sheet: Sheet, recipe_id: str) -> Plate:
+    """One dish."""
+    r = house.recipes[recipe_id]
+    each = sheet.costs.of(r.id)
+    gaps = tuple(lacking(house, sheet, r.id))
+    spread = cost_range(house, sheet, r.id) if gaps else None
+    return Plate(r.id, r.name, r.section, r.price, r.target, each, gaps, spread)
+
+
+def plates(house: House, sheet: Sheet) -> list[Plate]:
+    """Every dish on the menu on the sheet's day, by section and name."""
+    on = [r for r in house.recipes.values() if r.is_on_menu(sheet.choice.day)]
+    return [plate(house, sheet, r.id) for r in sorted(on, key=lambda r: (r.section, r.name))]
+
+
+@dataclass(frozen=True)
+class Alert:
+    """A plate over its target, and the items that did it: what rose most since an earlier day, else the dearest."""
+
+    plate: Plate
+    rose: bool
+    did: tuple[tuple[str, Fraction], ...]
+
+
+def alerts(house: House, before: Sheet, now: Sheet, most: int = 3) -> list[Alert]:
+    """Plates over their target, the farthest over first."""
+    over = [p for p in plates(house, now) if p.is_over]
+    found = [_alert(house, before, now, p, most) for p in over]
+    return sorted(found, key=lambda a: (a.plate.target or ZERO) - (a.plate.share or ZERO))
+
+
+def _alert(house: House, before: Sheet, now: Sheet, over: Plate, most: int) -> Alert:
+    moved: dict[str, Fraction] = {}
+    for step in bridge(house, before, now, over.id) or ():
+        moved[step.name] = moved.get(step.name, ZERO) + step.money
+    rose = sorted(((n, m) for n, m in moved.items() if m >= LEAST_SAID), key=lambda x: -x[1])[:most]
+    if rose:
+        return Alert(over, True, tuple(rose))
+    dear: Sequence[Part] = [p for p in parts(house, now, over.id) if p.cost is not None]
+    return Alert(over, False, tuple((p.name, p.cost or ZERO) for p in dear[:most]))

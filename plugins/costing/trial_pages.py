@@ -1,0 +1,194 @@
+"""/cost/what-if and /cost/butcher: figures tried out. Nothing typed here is stored."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from stillroom.plugins.core.format import LARGE, money, percent
+from stillroom.plugins.core.pages import page, query
+from stillroom.plugins.costing.asked import Asked, figure, read_asked
+from stillroom.plugins.costing.butcher import (
+    BY_VALUE,
+    BY_WEIGHT,
+    ButcherTest,
+    Part,
+    Product,
+    Refused,
+    butcher_test,
+    share_cost,
+)
+from stillroom.plugins.costing.house import House
+from stillroom.plugins.costing.prices import ZERO
+from stillroom.plugins.costing.rows import read_house, read_sheet, read_weekly
+from stillroom.plugins.costing.said import cash, signed
+from stillroom.plugins.costing.whatif import Change, Moved, NotPossible, what_if
+
+PARTS = 6
+
+
+@dataclass(frozen=True)
+class WhatIf:
+    """The form as filled in, and what it moves; moved None = nothing asked yet."""
+
+    asked: Asked
+    said: dict[str, str]
+    items: list[tuple[str, str, str]]
+    cuts: list[tuple[str, str]]
+    lines: list[tuple[int, str]]
+    recipe: str
+    recipes: list[tuple[str, str]]
+    moved: list[Moved] | None
+    wrong: tuple[str, ...]
+
+    @property
+    def rows(self) -> list[dict[str, str]]:
+        """Dishes as the page says them."""
+        return [{"id": m.id, "name": m.name, "before": _cost(m.before), "after": _cost(m.after), "by": signed(m.by),
+                 "weekly": signed(m.weekly), "share": _share(m)} for m in self.moved or ()]  # fmt: skip
+
+    @property
+    def total(self) -> str:
+        """Money a week of all together."""
+        return signed(sum((m.weekly for m in self.moved or () if m.weekly is not None), ZERO))
+
+    def as_json(self) -> dict[str, Any]:
+        moved = None if self.moved is None else [
+            {"id": m.id, "name": m.name, "before": cash(m.before, 4), "after": cash(m.after, 4), "by": cash(m.by, 4),
+             "weekly_plates": float(m.weekly_plates), "weekly_money": cash(m.weekly)} for m in self.moved]  # fmt: skip
+        return {**self.asked.as_json(), "asked": self.said, "moved": moved, "wrong": list(self.wrong)}
+
+
+def _cost(each: Fraction | None) -> str:
+    return "incomplete" if each is None else money(each)
+
+
+def _share(m: Moved) -> str:
+    return "–" if m.after is None or not m.price else percent(m.after / m.price)
+
+
+@page("costing/what_if.html", needs="cost")
+async def what_if_page(datasette: Any, request: Any) -> WhatIf:
+    answer: WhatIf = await query(datasette, lambda connection: _what_if(connection, request.args))
+    return answer
+
+
+FIELDS = ("item", "price", "yield", "instead", "ratio", "recipe", "line", "quantity", "cut", "portion")
+
+
+def _what_if(connection: sqlite3.Connection, args: Any) -> WhatIf:
+    asked, house = read_asked(connection, args), read_house(connection)
+    said = {name: (args.get(name) or "")[:80] for name in FIELDS}
+    wrong = list(asked.wrong)
+    change = _change(house, args, said, wrong)
+    moved = None
+    if change is not None:
+        sheet, weekly = read_sheet(connection, asked.choice), read_weekly(connection, house, asked.choice.day)
+        try:
+            moved = what_if(house, sheet, change, weekly)
+        except NotPossible as error:
+            wrong.append(f"This cannot be reckoned: {error}.")
+    items = sorted((i.name, i.id, LARGE[i.unit][0]) for i in house.items.values())
+    cuts = sorted((r.name, r.id) for r in house.recipes.values() if r.kind == "cut")
+    recipes = sorted((r.name, r.id) for r in house.recipes.values())
+    lines = [(c.id, c.text) for c in house.components if c.recipe == said["recipe"]]
+    return WhatIf(asked, said, items, cuts, lines, said["recipe"], recipes, moved, tuple(wrong))
+
+
+def _change(house: House, args: Any, said: dict[str, str], wrong: list[str]) -> Change | None:
+    """The one change that the form asks for; None where it asks for nothing yet, or names something unknown."""
+    item = house.items.get(said["item"])
+    if said["item"] and item is None:
+        wrong.append("There is no item of that name.")
+        return None
+    each, edible, quantity, portion, ratio = (
+        figure(args, name, wrong) for name in ("price", "yield", "quantity", "portion", "ratio")
+    )
+    line = int(said["line"]) if said["line"].isascii() and said["line"].isdigit() else None
+    if line is not None and quantity is not None:
+        return Change(line=line, quantity=quantity)
+    if said["cut"] and portion is not None:
+        return Change(cut=said["cut"], portion=portion)
+    if item is not None and (each is not None or edible is not None or said["instead"]):
+        per = None if each is None else each / LARGE[item.unit][1]
+        share = None if edible is None else edible / 100
+        return Change(item.id, per, share, instead=said["instead"], ratio=ratio if ratio is not None else Fraction(1))
+    return None
+
+
+@dataclass(frozen=True)
+class Butcher:
+    """One piece on the block: the form as filled in, the test, and how its cost is shared."""
+
+    said: dict[str, str]
+    currency: str
+    test: ButcherTest | None
+    shares: list[tuple[str, int]]
+    method: str
+    wrong: tuple[str, ...]
+    numbers: tuple[int, ...] = tuple(range(1, PARTS + 1))
+
+    @property
+    def shared(self) -> list[tuple[str, str]]:
+        return [(name, money(Fraction(cents, 100))) for name, cents in self.shares]
+
+    @property
+    def figures(self) -> list[tuple[str, str]]:
+        """The test in words."""
+        t = self.test
+        if t is None:
+            return []
+        return [("Paid", money(t.paid)), ("Credits", money(t.credits)), ("Cost of what is left", money(t.cost)),
+                ("Usable weight", f"{float(t.usable):g}"), ("Yield", percent(t.share)),
+                ("Cost for one unit of weight", f"{float(t.each):.4f}"),
+                ("Cost factor", f"{float(t.factor):.5f}")]  # fmt: skip
+
+    def as_json(self) -> dict[str, Any]:
+        t = self.test
+        plain = None if t is None else {k: str(getattr(t, k)) for k in t.__dataclass_fields__}
+        shares = [{"name": n, "money": cash(Fraction(c, 100))} for n, c in self.shares]
+        return {"asked": self.said, "test": plain, "shares": shares, "method": self.method, "wrong": list(self.wrong)}
+
+
+@page("costing/butcher.html", needs="cost")
+async def butcher_page(datasette: Any, request: Any) -> Butcher:
+    asked: Asked = await query(datasette, lambda connection: read_asked(connection, request.args))
+    return _butcher(request.args, asked.currency)
+
+
+def _butcher(args: Any, currency: str) -> Butcher:
+    names = ["weight", "price", *(f"{k}{n}" for n in range(1, PARTS + 1) for k in ("name", "weight", "price", "use"))]
+    said = {name: (args.get(name) or "")[:40] for name in names}
+    wrong: list[str] = []
+    method = BY_VALUE if args.get("method") == BY_VALUE else BY_WEIGHT
+    weight, price = figure(args, "weight", wrong), figure(args, "price", wrong)
+    if weight is None or price is None:
+        return Butcher(said, currency, None, [], method, tuple(wrong))
+    sold, left = _outputs(args, said, wrong)
+    try:
+        test = butcher_test(weight, price, left)
+        if sum((p.weight for p in sold), ZERO) > test.usable:
+            raise Refused("what is sold weighs more than what is left to sell")
+        shares = share_cost(round(test.cost * 100), sold, method) if sold else []
+    except Refused as error:
+        return Butcher(said, currency, None, [], method, (*wrong, f"Refused: {error}."))
+    shared = list(zip([p.name for p in sold], shares, strict=True))
+    return Butcher(said, currency, test, shared, method, tuple(wrong))
+
+
+def _outputs(args: Any, said: dict[str, str], wrong: list[str]) -> tuple[list[Product], list[Part]]:
+    """What is sold as portions, and what is a by-product or loss."""
+    sold: list[Product] = []
+    left: list[Part] = []
+    for n in range(1, PARTS + 1):
+        weight, price = figure(args, f"weight{n}", wrong), figure(args, f"price{n}", wrong)
+        name = said[f"name{n}"] or f"part {n}"
+        if weight is None or weight <= 0:
+            continue
+        if said[f"use{n}"] == "sold":
+            sold.append(Product(name, weight, price))
+        else:
+            left.append(Part(name, weight, price or ZERO))
+    return sold, left

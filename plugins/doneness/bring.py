@@ -1,0 +1,135 @@
+"""A logger's CSV read through a mapping: which column is the time, which the temperature, in which scale and zone."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+
+from stillroom.db.moments import read_clock, read_instant
+from stillroom.db.number import ReadError, read_number
+from stillroom.plugins.physics.errors import HeatError
+from stillroom.plugins.physics.readings import MOST_READINGS, ProbeLog, clean
+
+LARGEST = 8_000_000
+CLOCKS = {
+    "clock": "day and time, such as 2026-11-25 17:40", "time": "time of day, such as 17:40:30",
+    "minutes": "minutes from the start", "seconds": "seconds from the start",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Mapping:
+    """How a file is read. at, temp: names of columns, or their numbers from 1; clock: a key of CLOCKS; unit: C or F."""
+
+    at: str
+    temp: str
+    clock: str = "clock"
+    unit: str = "F"
+    zone: str = "UTC"
+    order: str = "ISO"
+    mark: str = "."
+
+
+@dataclass(frozen=True)
+class Brought:
+    """The log, and the first moment in UTC where the file says one."""
+
+    log: ProbeLog
+    first_at: str | None
+
+
+class NotRead(HeatError):
+    """A file that can't be read through the mapping; `field` is the form's field."""
+
+    def __init__(self, field: str, words: str) -> None:
+        super().__init__(words)
+        self.field = field
+
+
+def read_logger(text: str, mapping: Mapping) -> Brought:
+    """Readings of a logger's file.
+
+    Args:
+        text: the file, with a head of column names; separated by comma, semicolon or tab.
+        mapping: how to read it.
+
+    Raises:
+        NotRead: naming the field and the row.
+        HeatError: readings that can't be right, naming the first.
+    """
+    if len(text) > LARGEST:
+        raise NotRead("text", f"The file is larger than {LARGEST // 1_000_000} MB: split it.")
+    lines = csv.reader(io.StringIO(text.lstrip("﻿")), delimiter=_separator(text))
+    head = next(lines, None)
+    if not head:
+        raise NotRead("text", "The file is empty.")
+    columns = _column(head, mapping.at, "at"), _column(head, mapping.temp, "temp")
+    pairs = list(_pairs(lines, columns, mapping))
+    if not pairs:
+        raise NotRead("text", "The file has a head and no readings.")
+    start = pairs[0][0]
+    log = clean([(at - start, temp) for at, temp in pairs], mapping.unit)
+    if mapping.clock != "clock":
+        return Brought(log, None)
+    return Brought(log, datetime.fromtimestamp(start, UTC).strftime("%Y-%m-%dT%H:%M:%SZ"))
+
+
+def moment(first_at: str, seconds: float) -> str:
+    """UTC moment so long after the first."""
+    start = datetime.fromisoformat(first_at.replace("Z", "+00:00"))
+    return (start + timedelta(seconds=seconds)).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def _separator(text: str) -> str:
+    head = text.split("\n", 1)[0]
+    return max((";", "\t", ","), key=head.count)
+
+
+def _column(head: list[str], wanted: str, field: str) -> int:
+    names = [name.strip().lower() for name in head]
+    if wanted.strip().lower() in names:
+        return names.index(wanted.strip().lower())
+    if wanted.strip().isdigit() and 1 <= int(wanted) <= len(head):
+        return int(wanted) - 1
+    shown = ", ".join(name.strip()[:30] for name in head[:12])
+    raise NotRead(field, f"There is no such column. The file has: {shown}.")
+
+
+def _pairs(lines: Iterator[list[str]], columns: tuple[int, int], mapping: Mapping) -> Iterator[tuple[float, str]]:
+    """Moments [s] and temperatures as text; a row without a temperature is a gap and is left out."""
+    at_column, temp_column = columns
+    last, days = -1.0, 0
+    for number, row in enumerate(lines, 2):
+        if number > MOST_READINGS + 1:
+            raise NotRead("text", f"More than {MOST_READINGS} rows: split the file.")
+        if len(row) <= max(columns) or not row[temp_column].strip():
+            continue
+        try:
+            at = _moment(row[at_column].strip(), mapping)
+            temp = _number(row[temp_column], mapping.mark)
+        except ReadError as error:
+            raise NotRead("text", f"Row {number}: {error.what}. {error.fix}".strip()) from error
+        if mapping.clock == "time":
+            days += 1 if last - at > 43200 else 0  # past midnight; a smaller step back is a fault and is named
+            last, at = at, at + days * 86400
+        yield at, temp
+
+
+def _number(text: str, mark: str) -> str:
+    plain = text.strip().rstrip("CFcf°º ").strip()
+    value = float(read_number(plain.lstrip("-−"), mark))
+    return f"-{value!r}" if plain[:1] in {"-", "−"} else repr(value)
+
+
+def _moment(text: str, mapping: Mapping) -> float:
+    if mapping.clock == "clock":
+        said = read_instant(text, mapping.zone, mapping.order)
+        return datetime.fromisoformat(said.replace("Z", "+00:00")).timestamp()
+    if mapping.clock == "time":
+        hours, minutes = read_clock(text[: text.find(":", 3)] if text.count(":") == 2 else text).split(":")
+        seconds = float(text.rsplit(":", 1)[1]) if text.count(":") == 2 else 0.0
+        return int(hours) * 3600 + int(minutes) * 60 + seconds
+    return float(read_number(text, mapping.mark)) * (60.0 if mapping.clock == "minutes" else 1.0)

@@ -1,0 +1,139 @@
+"""The cooling planner: a pan, where it cools, whether it passes, how deep it may be, what to do instead."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from stillroom.db.quantity import read_length, read_temperature
+from stillroom.plugins.doneness.form import Fields
+from stillroom.plugins.physics.conduction import Material
+from stillroom.plugins.physics.cooling import (
+    LEAST_DEPTH_M,
+    MOST_DEPTH_M,
+    PUREE,
+    CoolingForecast,
+    Pan,
+    Place,
+    cool_pan,
+    deepest_pan_m,
+    instead,
+    place,
+)
+from stillroom.plugins.physics.errors import HeatError, NotReachable, within
+
+PLACES = {
+    "walk_in_open": "walk-in, open pan, still air", "walk_in_covered": "walk-in, lid on",
+    "walk_in_fan": "walk-in, in the fan", "blast": "blast chiller", "ice_in_walk_in": "on ice, inside the walk-in",
+    "ice_in_kitchen": "on ice, in the kitchen", "ice_stirred": "on ice, stirred throughout",
+}  # fmt: skip
+# Meat in liquid or packed: the slow end of measured meats, as in the cooking programmes.
+FOODS = {"thick": PUREE, "meat": Material(0.48, 1.11e-7)}
+FOOD_WORDS = {"thick": "purée, sauce, stew, beans", "meat": "meat in one piece or packed tight"}
+AIR = frozenset({"walk_in_open", "walk_in_covered", "walk_in_fan", "blast"})
+
+
+@dataclass(frozen=True)
+class Instead:
+    """A place in which some depth passes. deepest_mm: rounded down [mm]; passes_now: this pan does."""
+
+    word: str
+    deepest_mm: int
+    any_depth: bool
+    passes_now: bool
+
+
+@dataclass(frozen=True)
+class Cooled:
+    """The answer for a pan. deepest_mm: deepest that passes in that place, rounded down [mm]; None where none does."""
+
+    forecast: CoolingForecast
+    place: Place
+    depth_mm: float
+    deepest_mm: int | None
+    any_depth: bool
+    instead: tuple[Instead, ...]
+
+
+@dataclass(frozen=True)
+class PanRead:
+    """What could be read of the form. pan, place: None where a field is wrong."""
+
+    wrong: dict[str, str]
+    pan: Pan | None
+    place: str
+    air_c: float | None
+
+
+def read_pan(typed: Mapping[str, str], mark: str) -> PanRead:
+    """A pan from a form: depth, food, start, place, air."""
+    wrong: dict[str, str] = {}
+    reader = Fields(typed, wrong, mark)
+    depth = reader.needed("depth", lambda text: _depth_m(text, mark), "Say how deep the food stands.")
+    start = reader.optional("start", lambda text: _start_f(text, mark)) or 135.0
+    air = reader.optional("air", lambda text: _air_c(text, mark))
+    where = reader.text("place") or "walk_in_open"
+    if where not in PLACES:
+        wrong["place"] = "Choose one of the places."
+    food = reader.text("food") or "thick"
+    if food not in FOODS:
+        wrong["food"] = "Choose one of the foods."
+    if wrong or depth is None:
+        return PanRead(wrong, None, where, None)
+    return PanRead(wrong, Pan(depth, start, FOODS[food]), where, air if where in AIR else None)
+
+
+def _depth_m(text: str, mark: str) -> float:
+    if re.fullmatch(r"0[0.,]*\s*[a-z]*", text.strip()):
+        raise HeatError("the depth is 0; allowed is 5 to 300 mm")
+    depth = float(read_length(text, mark))
+    within("depth", depth, LEAST_DEPTH_M * 1000, MOST_DEPTH_M * 1000, "mm")
+    return depth / 1000
+
+
+def _start_f(text: str, mark: str) -> float:
+    start = read_temperature(text, mark).f
+    if start < 135:
+        raise HeatError("both clocks start at 135 °F: give the temperature it goes in at, 135 °F or more")
+    within("start temperature", start, 135.0, 212.0, "°F")
+    return start
+
+
+def _air_c(text: str, mark: str) -> float:
+    air = read_temperature(text, mark).c
+    within("air temperature", air, -40.0, 40.0, "°C")
+    return air
+
+
+@lru_cache(maxsize=64)
+def cooled(pan: Pan, where: str, air_c: float | None) -> Cooled:
+    """Whether a pan passes, by how much, and what passes instead.
+
+    Args:
+        pan: the pan.
+        where: a key of PLACES.
+        air_c: the kitchen's own air [°C], or None.
+
+    Raises:
+        HeatError: the food doesn't fall to 135 °F there.
+    """
+    found = place(where, air_c)
+    try:
+        deepest: float | None = deepest_pan_m(pan, found)
+    except NotReachable:
+        deepest = None
+    ways = tuple(
+        Instead(PLACES[other.name], int(depth * 1000), depth >= MOST_DEPTH_M, depth >= pan.depth_m)
+        for other, depth in instead(pan)
+        if other.name != where
+    )
+    return Cooled(
+        cool_pan(pan, found),
+        found,
+        pan.depth_m * 1000,
+        None if deepest is None else int(deepest * 1000),
+        deepest is not None and deepest >= MOST_DEPTH_M,
+        ways,
+    )

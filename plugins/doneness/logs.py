@@ -1,0 +1,179 @@
+"""Readings judged: cooling against both limits, a core against its minimum, a whole curve against its prediction."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from stillroom.plugins.doneness.compute import Plan, Question, Reduction, plan
+from stillroom.plugins.doneness.standing import chosen
+from stillroom.plugins.physics.errors import HeatError
+from stillroom.plugins.physics.judging import (
+    CoolingJudgement,
+    Judgement,
+    judge_cooling,
+    judge_lethality,
+    judge_minimum,
+    lag_s,
+)
+from stillroom.plugins.physics.kinetics import record_set
+from stillroom.plugins.physics.learning import FEWEST, Estimate, ProbedRun, learnt_carryover, learnt_h
+from stillroom.plugins.physics.readings import ProbeLog, clean, looks_like_other_unit
+from stillroom.plugins.physics.rules import cooling_rule
+from stillroom.plugins.physics.temperature import c_from_f, f_from_c
+
+# A curve, not a glance: fewer readings than this don't say how fast the core rose.
+CURVE = 8
+WORTH_SAYING_S = 180.0
+# How far behind or ahead is compared at these core temperatures [°F], the highest that both reached.
+COMPARED_F = (145.0, 140.0, 135.0, 130.0, 125.0, 120.0, 110.0, 100.0, 80.0)
+
+
+@dataclass(frozen=True)
+class Lag:
+    """How the readings ran against the prediction. late_s: later than likely, negative when ahead [s]."""
+
+    late_s: float
+    at_f: float
+    words: str
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A probe's log with every answer it gives."""
+
+    log: ProbeLog
+    peak_f: float
+    minimums: tuple[Judgement, ...]
+    reductions: tuple[Reduction, ...]
+    lag: Lag | None
+    notes: tuple[str, ...]
+
+
+def seconds_of(moments: Sequence[str]) -> list[float]:
+    """UTC moments as seconds of one clock [s]."""
+    return [datetime.fromisoformat(at.replace("Z", "+00:00")).timestamp() for at in moments]
+
+
+def clean_log(readings: Sequence[tuple[str, float]]) -> ProbeLog:
+    """Stored readings, in order of time; the clock is that of the first.
+
+    Raises:
+        HeatError: two temperatures for one moment.
+    """
+    times = seconds_of([at for at, _ in readings])
+    return clean([(at - times[0], temp) for at, (_, temp) in zip(times, readings, strict=True)], "F")
+
+
+def judged_cooling(log: ProbeLog, started_s: float | None = None) -> CoolingJudgement:
+    """Both limits of cooling; `started_s` is when a person saw it pass 135 °F, on the log's clock [s]."""
+    return judge_cooling(log, cooling_rule(), started_s)
+
+
+def judged_probe(log: ProbeLog, question: Question | None) -> Judged:
+    """A log at the core against the rules of its food, and against its programme.
+
+    Args:
+        log: readings; the clock starts as the first step does.
+        question: the programme, or None when it is not known.
+    """
+    peak = max(float(reading.temp_f) for reading in log.readings)
+    if question is None:
+        return Judged(log, peak, (), (), None, log.notes)
+    rules = chosen(question.food, question.minimum_id, question.edition)
+    made = plan(question)
+    return Judged(
+        log,
+        peak,
+        tuple(judge_minimum(log, rule) for rule in rules),
+        _reductions(log, question.piece.food),
+        lag(made, log),
+        _notes(log, made),
+    )
+
+
+def _reductions(log: ProbeLog, food: str | None) -> tuple[Reduction, ...]:
+    if food is None or len(log.readings) < 2:
+        return ()
+    found = []
+    for k in record_set(food):
+        got = judge_lethality(log, k)
+        below = got.peak_c < k.valid_low_c
+        why = f"no answer below {k.valid_low_c:g} °C from this record" if below else ""
+        shown, reaches = ("", False) if below else (got.shown, got.reaches_target)
+        found.append(Reduction(k.organism, k.matrix, shown, k.target_logs, reaches, k.basis, k.source, why))
+    return tuple(found)
+
+
+def _notes(log: ProbeLog, made: Plan) -> tuple[str, ...]:
+    notes = log.notes
+    if looks_like_other_unit(log, f_from_c(made.prediction.peak_core_c[0])):
+        notes = (*notes, "the peak fits only with °F and °C changed: look at the unit")
+    return notes
+
+
+def lag(made: Plan, log: ProbeLog) -> Lag | None:
+    """How much later than likely the core rose; None where there is no curve to compare."""
+    if len(log.readings) < CURVE:
+        return None
+    for at_f in COMPARED_F:
+        late = lag_s(made.prediction, log, c_from_f(at_f))
+        if late is not None and float(log.readings[0].temp_f) < at_f:
+            return Lag(late, at_f, _lag_words(late))
+    return None
+
+
+def _lag_words(late_s: float) -> str:
+    minutes = round(abs(late_s) / 60)
+    if abs(late_s) < WORTH_SAYING_S:
+        return "as predicted, within 3 minutes"
+    if late_s > 0:
+        return f"ran {minutes} minutes slow: thicker, colder at the start, or the bath crowded?"
+    return f"ran {minutes} minutes fast: thinner, or the probe not in the middle?"
+
+
+@dataclass(frozen=True)
+class Learnt:
+    """What the house's own runs say; estimate None where they are too few or don't settle it."""
+
+    what: str
+    count: int
+    estimate: Estimate | None
+    why: str = ""
+
+
+def house_carryover(pairs: Sequence[tuple[float, float]]) -> Learnt:
+    """Rise after the pull, from pairs of core at the pull and highest after it [°F]; the answer is in °F of rise."""
+    what = "Carryover after the grill or pan"
+    if len(pairs) < FEWEST:
+        return Learnt(what, len(pairs), None, f"needs {FEWEST} pieces probed at the pull and again in the rest")
+    try:
+        found = learnt_carryover(tuple((c_from_f(a), c_from_f(b)) for a, b in pairs))
+    except HeatError as error:
+        return Learnt(what, len(pairs), None, f"{error}")
+    scaled = {name: getattr(found, name) * 1.8 for name in ("value", "low", "high")}
+    return Learnt(what, len(pairs), replace(found, unit="°F", **scaled))
+
+
+def house_h(runs: Sequence[tuple[Plan, ProbeLog]]) -> Learnt:
+    """Surface coefficient of the first step from whole curves."""
+    what = "Surface coefficient of the bath"
+    usable = [
+        ProbedRun(made.question.piece, made.steps, log, 0)
+        for made, log in runs
+        if len(log.readings) >= CURVE and made.steps[0].kind == "bath"
+    ]
+    if len(usable) < FEWEST:
+        return Learnt(what, len(usable), None, f"needs {FEWEST} cores logged from the start of the bath")
+    try:
+        return Learnt(what, len(usable), learnt_h(tuple(usable)))
+    except HeatError as error:
+        return Learnt(what, len(usable), None, f"{error}")
+
+
+def carryover_pairs(readings: Sequence[tuple[str, float]], steps: Sequence[str]) -> tuple[float, float] | None:
+    """Core at the pull and highest after it [°F], where a piece was probed in the heat and again in the rest."""
+    hot = [temp for (_, temp), step in zip(readings, steps, strict=True) if step in {"grill", "pan", "oven", "hang"}]
+    rest = [temp for (_, temp), step in zip(readings, steps, strict=True) if step == "rest"]
+    return (hot[-1], max(rest)) if hot and rest and max(rest) >= hot[-1] else None

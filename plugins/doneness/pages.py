@@ -1,0 +1,296 @@
+"""/doneness: pieces with a programme; /doneness/RECIPE: one worked out, both ways; /doneness/line: beside the fire."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from markupsafe import Markup
+from stillroom.db.kitchen import day_of
+from stillroom.plugins.core.pages import NotFound, page, query
+from stillroom.plugins.doneness.compute import Plan, Question, Refused, clock_after, clock_before, minutes, plan
+from stillroom.plugins.doneness.draw import chart, minute_table
+from stillroom.plugins.doneness.form import KIND_WORDS, MOST_STEPS, SHAPE_WORDS, STEP_FIELDS, Read, read_form
+from stillroom.plugins.doneness.rows import Stored, ask, read_pieces, said, span
+from stillroom.plugins.physics.temperature import f_from_c
+
+FIELDS = (
+    "food", "shape", "thickness", "width", "length", "factor", "start", "water", "fat", "peak", "ready", "begin",
+    *(f"{name}{number}" for number in range(1, MOST_STEPS + 1) for name in STEP_FIELDS),
+)  # fmt: skip
+BODIES: dict[tuple[Any, ...], Markup] = {}
+MOST_BODIES = 64
+BY_DAYS = ("", ", the day before", ", two days before", ", three days before")
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A piece in the list."""
+
+    id: str
+    name: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """Every piece with a programme."""
+
+    entries: list[Entry]
+
+
+@page("doneness/index.html", needs="doneness")
+async def index(datasette: Any, request: Any) -> Pieces:
+    found = await query(datasette, read_pieces)
+    return Pieces([Entry(one.id, one.name, _words(one.typed)) for one in found])
+
+
+def _words(typed: Mapping[str, str]) -> str:
+    """A piece and its steps on one line."""
+    steps = [
+        f"{KIND_WORDS.get(typed[f'step{n}'], typed[f'step{n}'])} {typed[f'at{n}']} {_how_long(typed, n)}"
+        for n in range(1, MOST_STEPS + 1)
+        if typed.get(f"step{n}")
+    ]
+    return " · ".join([f"{typed['thickness']} from {typed['start']}", *steps])
+
+
+def _how_long(typed: Mapping[str, str], number: int) -> str:
+    until = typed.get(f"until{number}")
+    return f"until {until}" if until else typed.get(f"time{number}", "")
+
+
+@dataclass(frozen=True)
+class StepLine:
+    """One step with its clock and the core at its end [°F]."""
+
+    word: str
+    at_f: float
+    minutes: str
+    begins: str
+    ends: str
+    low: float
+    core: float
+    high: float
+    seconds: float
+
+
+@dataclass(frozen=True)
+class Programme:
+    """A programme with its answer; plan None where a field is wrong."""
+
+    recipe: Stored
+    read: Read
+    edition: str
+    plan: Plan | None
+    steps: list[StepLine]
+    ready: str
+    begin: str
+    begin_days: int
+    changed: bool
+    chart: Markup | None = None
+    table: Markup | None = None
+    shapes: Any = None
+    kinds: Any = None
+    body: Markup | None = None
+
+    @property
+    def key(self) -> tuple[Any, ...]:
+        """Everything that the words of the page depend on."""
+        question = None if self.plan is None else self.plan.question
+        recipe = (self.recipe.id, self.recipe.name, self.recipe.band)
+        form = tuple(self.read.typed.items()), tuple(self.read.wrong.items())
+        return recipe, form, self.edition, self.ready, self.begin, self.begin_days, self.changed, question
+
+    def field(self, name: str) -> str:
+        return self.read.typed.get(name, "")
+
+    def wrong(self, name: str) -> str:
+        return self.read.wrong.get(name, "")
+
+    @property
+    def rows(self) -> range:
+        """Numbers of the step rows that the form shows: those in use and one more."""
+        used = [n for n in range(1, MOST_STEPS + 1) if self.field(f"step{n}")]
+        return range(1, min(max(used, default=0) + 1, MOST_STEPS) + 1)
+
+    @property
+    def days_said(self) -> str:
+        return BY_DAYS[self.begin_days] if self.begin_days < len(BY_DAYS) else f", {self.begin_days} days before"
+
+    def as_json(self) -> dict[str, Any]:
+        base = {"recipe": {"id": self.recipe.id, "name": self.recipe.name}, "food_code_edition": self.edition,
+                "form": dict(self.read.typed), "wrong": self.read.wrong}  # fmt: skip
+        return base if self.plan is None else base | _plan_json(self.plan) | {
+            "ready_at": self.ready, "begin_at": self.begin, "begin_days_before": self.begin_days,
+            "steps": [vars(step) for step in self.steps],
+        }  # fmt: skip
+
+
+def _plan_json(made: Plan) -> dict[str, Any]:
+    pulled, prediction = made.pulled, made.prediction
+    pull = None if pulled is None else {
+        "core_f": _f(pulled.core_c), "after_s": round(pulled.after_s), "peak_f": _f(pulled.peak_c),
+        "peak_after_s": round(pulled.peak_after_s), "carryover_f": round(pulled.carryover_k * 1.8, 1),
+    }  # fmt: skip
+    return {
+        "is_prediction": True,
+        "pull": pull,
+        "peak_core_f": dict(zip(("likely", "slow", "fast"), map(_f, prediction.peak_core_c), strict=True)),
+        "growth_zone_min": round(prediction.growth_s / 60, 1),
+        "total_s": round(made.total_s),
+        "rules": [vars(rule) for rule in made.rules],
+        "doneness": [vars(band) for band in made.bands],
+        "log_reductions": [vars(one) for one in made.reductions],
+        "pulls": [_aim_json(aim) for aim in made.aims],
+        "cautions": [vars(one) for one in made.cautions],
+        "minutes": [vars(one) for one in minutes(prediction)],
+        "left_out": list(prediction.notes),
+    }
+
+
+def _aim_json(aim: Any) -> dict[str, Any]:
+    pull = aim.pull
+    found = {"to": aim.name, "target_f": aim.target_f, "why_not": aim.why}
+    return found if pull is None else found | {"core_f": _f(pull.core_c), "after_s": round(pull.after_s)}
+
+
+def _f(temp_c: float) -> float:
+    return round(f_from_c(temp_c), 1)
+
+
+@page("doneness/programme.html", needs="doneness")
+async def programme(datasette: Any, request: Any) -> Programme:
+    recipe = request.url_vars["recipe"]
+    sent = request.args
+    args = {name: sent.get(name) or "" for name in FIELDS}
+    answer = await query(datasette, lambda connection: worked_out(connection, recipe, args))
+    return answer if request.path.endswith(".json") else replace(answer, body=await _body(datasette, answer))
+
+
+async def _body(datasette: Any, answer: Programme) -> Markup:
+    """The page's words, drawn once for everybody who asks the same."""
+    key = answer.key
+    if key not in BODIES:
+        while len(BODIES) >= MOST_BODIES:
+            BODIES.pop(next(iter(BODIES)), None)
+        BODIES[key] = Markup(await datasette.render_template("doneness/programme_body.html", {"answer": answer}))
+    return BODIES[key]
+
+
+def worked_out(connection: sqlite3.Connection, recipe: str, args: Mapping[str, str]) -> Programme:
+    """A recipe's programme, with what the form changes.
+
+    Raises:
+        NotFound: the recipe has no piece.
+    """
+    found = read_pieces(connection, recipe)
+    if not found:
+        raise NotFound("No piece with a programme has that name. All of them are on the page Heat.")
+    stored, settings = found[0], said(connection)
+    changed = bool(args.get("thickness") or args.get("step1"))
+    times = {name: args.get(name, "") for name in ("peak", "ready", "begin")}
+    typed = dict(args) if changed else stored.typed | times
+    read = read_form(typed, settings["decimal mark"])
+    edition = settings["food code"]
+    made = _planned(stored, read, edition)
+    if made is None:
+        return Programme(stored, read, edition, None, [], "", "", 0, changed, shapes=SHAPE_WORDS, kinds=KIND_WORDS)
+    ready, begin, days = _clocks(connection, settings, read, made)
+    steps = step_lines(made, begin)
+    question = made.question
+    return Programme(stored, read, edition, made, steps, ready, begin, days, changed, chart(question),
+                     minute_table(question), SHAPE_WORDS, KIND_WORDS)  # fmt: skip
+
+
+def _planned(stored: Stored, read: Read, edition: str) -> Plan | None:
+    if read.wrong or read.piece is None:
+        return None
+    food = read.typed.get("food", "")
+    rule = stored.minimum_id if food == stored.food else ""
+    asked = Question(food, read.piece, read.steps, read.peak_f, rule, stored.band, edition)
+    try:
+        return plan(asked)
+    except Refused as error:
+        read.wrong[error.field] = str(error)
+        return None
+
+
+def _clocks(connection: sqlite3.Connection, settings: dict[str, str], read: Read, made: Plan) -> tuple[str, str, int]:
+    """Ready at, begun at, and how many days before the ready time that is."""
+    if read.begin:
+        ready, days = clock_after(read.begin, made.total_s)
+        return ready, read.begin, days
+    ready = read.ready
+    if not ready:
+        opens = ask(connection, "service", weekday=day_of(settings).isoweekday())[0][0]
+        ready = opens or "18:00"
+    begin, days = clock_before(ready, made.total_s)
+    return ready, begin, days
+
+
+def step_lines(made: Plan, begin: str) -> list[StepLine]:
+    """Steps with the clock they begin and end at."""
+    lines = []
+    for result in made.prediction.steps:
+        low, high = sorted((f_from_c(result.slow_core_c), f_from_c(result.fast_core_c)))
+        step = result.step
+        lines.append(StepLine(
+            KIND_WORDS[step.kind], f_from_c(step.temp_c), said_time(step.duration_s),
+            clock_after(begin, result.start_s)[0], clock_after(begin, result.end_s)[0], low, f_from_c(result.core_c),
+            high, step.duration_s,
+        ))  # fmt: skip
+    return lines
+
+
+def said_time(seconds: float) -> str:
+    """A length of time as a cook says it, rounded up to half minutes under an hour."""
+    if seconds < 3600:
+        halves = -int(-seconds // 30)
+        whole, half = divmod(halves, 2)
+        return f"{whole}½ min" if half and whole else "½ min" if half else f"{whole} min"
+    return span(-int(-seconds // 60) * 60)
+
+
+@dataclass(frozen=True)
+class LineStep:
+    """One step on the line's page."""
+
+    number: int
+    step: StepLine
+
+
+@dataclass(frozen=True)
+class FireLine:
+    """The phone page: every piece, and the chosen one with its clock."""
+
+    pieces: list[Entry]
+    chosen: Programme | None
+    begin: str
+    wrong: str
+
+
+@page("doneness/line.html", needs="doneness")
+async def line(datasette: Any, request: Any) -> FireLine:
+    recipe, begin = request.args.get("piece") or "", (request.args.get("begin") or "").strip()[:8]
+
+    def work(connection: sqlite3.Connection) -> FireLine:
+        pieces = [Entry(one.id, one.name, _words(one.typed)) for one in read_pieces(connection)]
+        if not recipe:
+            return FireLine(pieces, None, "", "")
+        made = worked_out(connection, recipe, {"begin": begin or clock_now(said(connection))})
+        wrong = made.wrong("begin")
+        if wrong:
+            made = worked_out(connection, recipe, {"begin": clock_now(said(connection))})
+        return FireLine(pieces, made, begin if wrong else made.begin, wrong)
+
+    return await query(datasette, work)
+
+
+def clock_now(settings: dict[str, str]) -> str:
+    """The kitchen's clock, HH:MM."""
+    return f"{datetime.now(UTC).astimezone(ZoneInfo(settings['time zone'])):%H:%M}"

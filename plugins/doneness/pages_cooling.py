@@ -1,0 +1,78 @@
+"""/doneness/cooling: will this pan be cold in time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from stillroom.plugins.core.pages import page, query
+from stillroom.plugins.doneness.cool import FOOD_WORDS, PLACES, Cooled, cooled, read_pan
+from stillroom.plugins.doneness.rows import said
+from stillroom.plugins.physics.errors import HeatError
+
+FIELDS = ("depth", "food", "start", "place", "air")
+
+
+@dataclass(frozen=True)
+class Planner:
+    """The form, and its answer where there is one."""
+
+    typed: Mapping[str, str]
+    wrong: Mapping[str, str]
+    found: Cooled | None
+    places: Mapping[str, str]
+    foods: Mapping[str, str]
+
+    def field(self, name: str) -> str:
+        return self.typed.get(name, "")
+
+    def late(self, number: int) -> str:
+        """By how much a limit is kept or missed, in words."""
+        assert self.found is not None
+        spare = self.found.forecast.spare_s[number]
+        if spare is None:
+            return "not reached within 48 h"
+        return f"{hours(abs(spare))} {'to spare' if spare >= 0 else 'too late'}"
+
+    def as_json(self) -> dict[str, Any]:
+        base: dict[str, Any] = {"form": dict(self.typed), "wrong": dict(self.wrong)}
+        return base if self.found is None else base | _json(self.found)
+
+
+def _json(found: Cooled) -> dict[str, Any]:
+    forecast = found.forecast
+    return {
+        "is_prediction": True, "passes": forecast.passes, "section": forecast.rule.section,
+        "to_70_s": _whole(forecast.to_first_s), "to_41_s": _whole(forecast.to_last_s),
+        "spare_s": [_whole(spare) for spare in forecast.spare_s], "deepest_mm": found.deepest_mm,
+        "instead": [vars(one) for one in found.instead],
+    }  # fmt: skip
+
+
+def _whole(seconds: float | None) -> int | None:
+    return None if seconds is None else round(seconds)
+
+
+def hours(seconds: float) -> str:
+    """A length of time in hours and minutes, rounded up to the minute."""
+    minutes = -int(-seconds // 60)
+    return f"{minutes // 60} h {minutes % 60:02d}" if minutes >= 60 else f"{minutes} min"
+
+
+@page("doneness/cooling.html", needs="doneness")
+async def planner(datasette: Any, request: Any) -> Planner:
+    typed = {name: (request.args.get(name) or "").strip()[:60] for name in FIELDS}
+    asked = any(typed.values())
+
+    def work(connection: Any) -> Planner:
+        read = read_pan(typed, said(connection)["decimal mark"])
+        wrong, found = dict(read.wrong), None
+        if asked and read.pan is not None:
+            try:
+                found = cooled(read.pan, read.place, read.air_c)
+            except HeatError as error:
+                wrong["air"] = f"{error}."
+        return Planner(typed, wrong if asked else {}, found, PLACES, FOOD_WORDS)
+
+    return await query(datasette, work)

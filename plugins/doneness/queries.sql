@@ -1,0 +1,38 @@
+-- name: pieces
+-- Pieces with a programme, by name of the recipe.
+select p.recipe_id, r.name, p.food, p.cut, p.shape, p.shape_factor, p.thickness_mm, p.width_mm, p.length_mm,
+  p.fat_pct, p.water_pct, p.start_c, p.minimum_id, p.band_low_f, p.band_high_f
+from pieces as p join recipes as r on r.id = p.recipe_id
+where :recipe is null or p.recipe_id = :recipe order by r.name
+
+-- name: steps
+-- Steps of the programmes, in order.
+select recipe_id, kind, temp_f, temp_c, seconds, until_core_f, flips, humidity
+from cooking_steps where :recipe is null or recipe_id = :recipe order by recipe_id, position
+
+-- name: cooling
+-- Readings of cooling pans that stand, by log and time.
+select '', c.log_code, c.recipe_id, coalesce(r.name, ''), '', c.read_at, c.temp_f
+from standing_cooling_readings as c left join recipes as r on r.id = c.recipe_id
+where :code is null or c.log_code = :code order by c.log_code, c.read_at, c.id
+
+-- name: probes
+-- Readings of the core that stand, by recipe, day, piece and time; step is that of the reading.
+select date(c.read_at) || coalesce(c.batch_id, '') || c.recipe_id || case when c.piece = '' then c.id else '' end, c.piece,
+  c.recipe_id, coalesce(r.name, ''), c.step, c.read_at, c.core_f
+from standing_probe_readings as c left join recipes as r on r.id = c.recipe_id
+where :recipe is null or c.recipe_id = :recipe order by c.recipe_id, c.read_at, c.id
+
+-- name: service
+-- When the first service of a weekday opens.
+select min(opens_at) from service_days where weekday = :weekday
+
+-- name: keep_cooling
+-- One imported reading of a cooling pan; the same one twice is one row.
+insert or ignore into cooling_readings (request_id, recorded_at, actor, origin, log_code, recipe_id, read_at, temp_f)
+values (:request, :now, :actor, 'web', :label, :recipe, :at, :temp)
+
+-- name: keep_core
+-- One imported reading of a core; the same one twice is one row.
+insert or ignore into probe_readings (request_id, recorded_at, actor, origin, recipe_id, piece, read_at, core_f)
+values (:request, :now, :actor, 'web', :recipe, :label, :at, :temp)

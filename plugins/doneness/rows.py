@@ -1,0 +1,122 @@
+"""What the kitchen's file says about pieces, steps and readings, as plain values."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass, field
+from typing import Any
+
+from stillroom.db.kitchen import settings
+from stillroom.db.named_sql import load
+
+SHAPES = {"cylinder": ("long_cylinder", "finite_cylinder")}
+
+
+@dataclass(frozen=True)
+class Stored:
+    """A programme in the kitchen's files. typed: the form's fields as text."""
+
+    id: str
+    name: str
+    food: str
+    cut: str
+    minimum_id: str
+    band: tuple[float | None, float | None]
+    typed: dict[str, str] = field(default_factory=dict)
+
+
+def ask(connection: sqlite3.Connection, name: str, **values: Any) -> list[tuple[Any, ...]]:
+    """Rows of a question in queries.sql."""
+    return connection.execute(load("stillroom.plugins.doneness")[name], values).fetchall()
+
+
+def read_pieces(connection: sqlite3.Connection, recipe: str | None = None) -> list[Stored]:
+    """Every piece with its steps, or one recipe's."""
+    steps: dict[str, list[tuple[Any, ...]]] = {}
+    for row in ask(connection, "steps", recipe=recipe):
+        steps.setdefault(row[0], []).append(row[1:])
+    return [_stored(row, steps.get(row[0], [])) for row in ask(connection, "pieces", recipe=recipe)]
+
+
+def _stored(row: tuple[Any, ...], steps: list[tuple[Any, ...]]) -> Stored:
+    recipe, name, food, cut, shape, factor, *sizes, fat, water, start, minimum, low, high = row
+    thickness, width, length = sizes
+    with_length = SHAPES.get(shape)
+    typed = {
+        "food": food, "cut": cut, "shape": with_length[length is not None] if with_length else shape,
+        "factor": _plain(factor), "thickness": _mm(thickness), "width": _mm(width), "length": _mm(length),
+        "fat": _plain(fat, " %"), "water": _plain(water, " %"), "start": fahrenheit(start),
+    }  # fmt: skip
+    for number, step in enumerate(steps, 1):
+        typed |= _step_fields(number, step)
+    return Stored(recipe, name, food, cut, minimum or "", (low, high), typed)
+
+
+def _step_fields(number: int, step: tuple[Any, ...]) -> dict[str, str]:
+    kind, temp_f, temp_c, seconds, until_f, flips, humidity = step
+    kind = f"oven_{humidity or 'dry'}" if kind == "oven" else kind.replace(" ", "_")
+    at = f"{temp_f:g} °F" if temp_f is not None else _plain(temp_c, " °C")
+    return {
+        f"step{number}": kind, f"at{number}": at, f"time{number}": span(seconds),
+        f"until{number}": _plain(until_f, " °F"), f"turns{number}": str(flips) if flips else "",
+    }  # fmt: skip
+
+
+def _plain(value: float | None, unit: str = "") -> str:
+    return "" if value is None else f"{value:g}{unit}"
+
+
+def _mm(value: float | None) -> str:
+    return _plain(value, " mm")
+
+
+def fahrenheit(temp_c: float) -> str:
+    """A temperature [°C] as text in °F that reads back."""
+    return f"{round(temp_c * 1.8 + 32, 2):g} °F"
+
+
+def span(seconds: float | None) -> str:
+    """A length of time [s] as text that reads back; '' for None."""
+    if seconds is None:
+        return ""
+    if seconds % 60:
+        return f"{seconds:.0f} s"
+    hours, minutes = divmod(int(seconds) // 60, 60)
+    return f"{hours} h {minutes:02d}" if hours and minutes else f"{hours} h" if hours else f"{minutes} min"
+
+
+@dataclass(frozen=True)
+class Log:
+    """Readings of one pan or one piece: (UTC, °F); steps: what each was taken in, '' where nobody said."""
+
+    code: str
+    recipe_id: str
+    name: str
+    steps: tuple[str, ...]
+    readings: tuple[tuple[str, float], ...]
+
+
+def read_cooling(connection: sqlite3.Connection, code: str | None = None) -> list[Log]:
+    """Cooling logs, the newest first."""
+    return _logs(ask(connection, "cooling", code=code))
+
+
+def read_probes(connection: sqlite3.Connection, recipe: str | None = None) -> list[Log]:
+    """Probe readings by piece and day, the newest first."""
+    return _logs(ask(connection, "probes", recipe=recipe))
+
+
+def _logs(found: list[tuple[Any, ...]]) -> list[Log]:
+    logs: dict[tuple[str, ...], list[tuple[str, str, float]]] = {}
+    for *key, step, at, temp in found:
+        logs.setdefault(tuple(str(part or "") for part in key), []).append((step, at, temp))
+    made = [
+        Log(code, recipe, name, tuple(step for step, _, _ in kept), tuple((at, temp) for _, at, temp in kept))
+        for (_, code, recipe, name), kept in logs.items()
+    ]
+    return sorted(made, key=lambda log: log.readings[0][0], reverse=True)
+
+
+def said(connection: sqlite3.Connection) -> dict[str, str]:
+    """The kitchen's settings."""
+    return settings(connection)

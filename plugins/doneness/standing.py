@@ -1,0 +1,192 @@
+"""A programme held against the kitchen's edition of the Food Code: met, not met, or only if."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from stillroom.plugins.doneness.foods import RED, kind_of
+from stillroom.plugins.physics.cautions import CHILLS, FIRST_HEATING_S
+from stillroom.plugins.physics.judging import assess, from_curve, judge_cooling, judge_minimum
+from stillroom.plugins.physics.predict import first_at_or_above_s
+from stillroom.plugins.physics.programme import Prediction
+from stillroom.plugins.physics.rules import Minimum, cooling_rule, minimums
+from stillroom.plugins.physics.temperature import c_from_f, f_from_c
+
+ADVISORY = (
+    "the guest asks for it, the menu says so and carries the reminder, and no highly susceptible people are served"
+)
+
+
+@dataclass(frozen=True)
+class RuleLine:
+    """One rule with its answer. verdict: 'met', 'not met' or 'only if'; carried: not read in that edition itself."""
+
+    rule: str
+    section: str
+    wanted: str
+    predicted: str
+    verdict: str
+    why: str = ""
+    carried: bool = False
+
+
+def in_edition(printed: str, said: str) -> bool:
+    """Whether a row belongs to an edition.
+
+    Args:
+        printed: as in the table: '2013; 2017; 2022*', '2013 and earlier', '1990s editions'.
+        said: the kitchen's edition, such as '2022'; its first four digits count.
+    """
+    year = edition_year(said)
+    if year is None:
+        return False
+    for part in printed.split(";"):
+        found = re.search(r"\d{4}", part)
+        if found and (("earlier" in part and year <= int(found[0])) or year == int(found[0])):
+            return True
+    return False
+
+
+def edition_year(said: str) -> int | None:
+    """Year of an edition; None where the setting names none."""
+    found = re.search(r"\d{4}", said)
+    return int(found[0]) if found else None
+
+
+def chosen(food: str, minimum_id: str, said: str) -> tuple[Minimum, ...]:
+    """The minimums that a food is held to in an edition; rows of one class stand side by side, any one is enough.
+
+    Args:
+        food: the kitchen's word.
+        minimum_id: the rule the kitchen named; '' where it named none.
+        said: the kitchen's edition.
+    """
+    start = minimum_id or _usual(food)
+    if not start:
+        return ()
+    for family in ("cook_comminuted", "cook_poultry"):
+        if start.startswith(family) or (start == "cook_ratites" and family == "cook_comminuted"):
+            start = family
+    if start.startswith("roast_"):
+        return ()
+    found = [row for key, row in minimums().items() if key.startswith(start) and in_edition(row.edition, said)]
+    return tuple(found)
+
+
+def _usual(food: str) -> str:
+    kind = kind_of(food)
+    if kind in RED:
+        return "cook_intact_meat"
+    return {"poultry": "cook_poultry", "wild": "cook_game_wild", "fish": "cook_fish_intact"}.get(
+        kind.removeprefix("fatty "), ""
+    )
+
+
+def rule_lines(prediction: Prediction, food: str, minimum_id: str, said: str) -> tuple[RuleLine, ...]:
+    """Every rule that touches a programme, the cooking minimum first.
+
+    Args:
+        prediction: the programme; its slow end decides.
+        food: the kitchen's word.
+        minimum_id: the rule the kitchen named, or ''.
+        said: the kitchen's edition.
+    """
+    if edition_year(said) is None:
+        return ()
+    lines = [_minimum(prediction, row, said) for row in chosen(food, minimum_id, said)]
+    is_met = any(line.verdict == "met" for line in lines)
+    if kind_of(food) in RED and not minimum_id.startswith("cook_comminuted"):
+        lines.append(_roast(prediction, said, is_roast=minimum_id.startswith("roast_")))
+        is_met = is_met or lines[-1].verdict == "met"
+    if kind_of(food) == "beef" and "veal" not in food.lower() and not minimum_id.startswith("cook_comminuted"):
+        lines.append(_steak(prediction))
+    if lines and not is_met:
+        wanted = "disclosure and reminder on the menu"
+        lines.append(RuleLine("Served undercooked to order", "3-401.11(D), 3-603.11", wanted, "", "only if", ADVISORY))
+    return (*lines, *_other(prediction))
+
+
+def _carried(row: Minimum, said: str) -> bool:
+    return f"{edition_year(said)}*" in row.edition
+
+
+def _minimum(prediction: Prediction, row: Minimum, said: str) -> RuleLine:
+    answer = assess(prediction, row)
+    wanted = f"{float(row.temp_f):g} °F" + (f" for {row.hold_s} s" if row.hold_s else ", no hold stated")
+    peak = f"coldest point at most {_down(max(prediction.slow_coldest_c))} °F"
+    why = "" if answer.reason.startswith("highest") else answer.reason
+    if answer.verdict == "only if":
+        why = "the probe shows it: only the likely curve gets there"
+    return RuleLine(row.food_class, row.section, wanted, peak, answer.verdict, why, _carried(row, said))
+
+
+def _roast(prediction: Prediction, said: str, is_roast: bool) -> RuleLine:
+    """The roast table: the row nearest to being held, or held."""
+    rows = [r for k, r in minimums().items() if re.fullmatch(r"roast_\d+", k) and in_edition(r.edition, said)]
+    log = from_curve(prediction.times_s, prediction.slow_coldest_c)
+    judged = [(judge_minimum(log, row), row) for row in rows]
+    met = [pair for pair in judged if pair[0].verdict == "met"]
+    section = "3-401.11(B)"
+    if met:
+        answer, row = met[0]
+        held = f"{(answer.shortest_s or 0) / 60:.0f} min at {float(row.temp_f):g} °F"
+        wanted = f"{float(row.temp_f):g} °F for {row.hold_s / 60:.1f} min"
+        why = "" if is_roast else "it is a whole roast: a steak or chop goes by the row above"
+        return RuleLine("Whole meat roasts", section, wanted, held, "met" if is_roast else "only if", why)
+    best = max(judged, key=lambda pair: (pair[0].shortest_s or 0) / max(pair[1].hold_s, 1), default=None)
+    if best is None:
+        return RuleLine("Whole meat roasts", section, "time table", "", "not met", "no row in this edition on file")
+    wanted = f"{float(best[1].temp_f):g} °F for {best[1].hold_s / 60:.1f} min"
+    held = f"held {(best[0].shortest_s or 0) / 60:.1f} min"
+    return RuleLine("Whole meat roasts", section, wanted, held, "not met", "no row of the table is held")
+
+
+def _steak(prediction: Prediction) -> RuleLine:
+    surface = f_from_c(max(prediction.surface_c))
+    why = (
+        "whole-muscle intact beef so labelled, both faces at 145 °F with a cooked colour, "
+        "no highly susceptible people served"
+    )
+    verdict = "only if" if surface >= 145 else "not met"
+    return RuleLine("Intact beef steak, surface", "3-401.11(C)", "145 °F on both faces", f"surface {surface:.0f} °F",
+                    verdict, why if verdict == "only if" else "")  # fmt: skip
+
+
+def _other(prediction: Prediction) -> list[RuleLine]:
+    steps = [result.step for result in prediction.steps]
+    lines = []
+    if any(step.kind == "bath" for step in steps):
+        lines.append(RuleLine("Reduced-oxygen packing", "3-502.12", "plan where food is bagged under vacuum", "bath",
+                              "only if", "a written plan is on file, or the 48-hour rule is kept"))  # fmt: skip
+    chill = next((index for index, step in enumerate(steps) if step.kind in CHILLS), None)
+    before = [] if chill is None else [step for step in steps[:chill] if step.around.heats]
+    if chill is None or not before:
+        return lines
+    if any(step.around.heats for step in steps[chill:]):
+        lines.append(_interrupted(sum(step.duration_s for step in before)))
+    if max(prediction.slow_hottest_c) >= c_from_f(135):
+        judged = judge_cooling(from_curve(prediction.times_s, prediction.slow_hottest_c), cooling_rule())
+        lines.append(_cooled(judged.verdict, f"{judged.first.reason}; {judged.total.reason}"))
+    return lines
+
+
+def _interrupted(heated_s: float) -> RuleLine:
+    verdict = "not met" if heated_s > FIRST_HEATING_S else "only if"
+    why = "" if verdict == "not met" else "a written plan is approved beforehand and the food is marked"
+    return RuleLine("Non-continuous cooking", "3-401.14", "first heating at most 60 min, written plan",
+                    f"first heating {heated_s / 60:.0f} min", verdict, why)  # fmt: skip
+
+
+def _cooled(verdict: str, reason: str) -> RuleLine:
+    shown = verdict if verdict == "met" else "not met"
+    return RuleLine("Cooling", "3-501.14(A)", "135 to 70 °F in 2 h, to 41 °F in 6 h", reason, shown)
+
+
+def reached_s(prediction: Prediction, temp_f: float) -> float | None:
+    """When the likely core first reaches a temperature [s]; None when it never does."""
+    return first_at_or_above_s(prediction.times_s, prediction.core_c, c_from_f(temp_f))
+
+
+def _down(temp_c: float) -> str:
+    return f"{int(f_from_c(temp_c) * 10) / 10:.1f}"

@@ -1,0 +1,113 @@
+"""From the kitchen's file to what the computation of short supply takes."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from stillroom.db.named_sql import load
+from stillroom.plugins.supply.compute import Event, Part, Stock, Supply, Way, purchased, stock, supply
+
+ZERO = Fraction(0)
+
+
+def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
+    """Rows of one of the feature's questions."""
+    return connection.execute(load("stillroom.plugins.supply")[name], said).fetchall()
+
+
+@dataclass(frozen=True)
+class Reach:
+    """One recipe that an item reaches: quantity of the item [its unit, AP] for one plate or base unit, every path."""
+
+    id: str
+    name: str
+    kind: str
+    unit: str
+    is_on_menu: bool
+    quantity: Fraction
+    paths: tuple[tuple[str, ...], ...]
+
+
+def read_reach(connection: sqlite3.Connection, item: str, day: str) -> list[Reach]:
+    """Dishes first, then sub-recipes and cuts, each once."""
+    found: dict[str, Reach] = {}
+    for recipe, name, kind, unit, quantity, share, path, on_menu in ask(connection, "uses", item=item, day=day):
+        each = purchased(Fraction(quantity), Fraction(share) if share else None)
+        known = found.get(recipe) or Reach(recipe, name, kind, unit, bool(on_menu), ZERO, ())
+        paths = (*known.paths, tuple(json.loads(path)))
+        found[recipe] = Reach(recipe, name, kind, unit, bool(on_menu), known.quantity + each, paths)
+    return list(found.values())
+
+
+def read_parts(connection: sqlite3.Connection, item: str) -> list[Part]:
+    """Every line of a recipe on the way to the item, for one base unit of the recipe's yield."""
+    return [
+        Part(recipe, used, purchased(Fraction(quantity), Fraction(share) if share else None) / Fraction(made))
+        for recipe, used, quantity, made, share in ask(connection, "parts", item=item)
+    ]
+
+
+def read_stock(connection: sqlite3.Connection, things: Iterable[str], day: str) -> dict[str, Stock]:
+    """What is on hand of items and recipes, by id."""
+    ids = json.dumps(list(things))
+    events: dict[str, list[Event]] = {thing: [] for thing in json.loads(ids)}
+    for thing, what, on, quantity, less, use_by, lot in ask(connection, "events", ids=ids, day=day):
+        events[thing].append(Event(on, what, Fraction(quantity) - Fraction(less), use_by, lot))
+    first = min((e.day for written in events.values() for e in written), default=day)
+    draws: dict[str, list[Event]] = {}
+    for thing, on, batch, made, quantity, share in ask(connection, "draws", ids=ids, day=day, **{"from": first}):
+        taken = purchased(Fraction(quantity), Fraction(share) if share else None) * Fraction(batch) / Fraction(made)
+        draws.setdefault(thing, []).append(Event(on, "used", taken))
+    return {thing: stock(_with_draws(written, draws.get(thing, [])), day) for thing, written in events.items()}
+
+
+def _with_draws(written: list[Event], draws: list[Event]) -> list[Event]:
+    """Uses written down, or what the batches call for where that is more: one use is not taken off twice."""
+    counted = max((e.day for e in written if e.what == "count"), default="")
+    used = [e for e in written if e.what == "used"]
+
+    def since(events: list[Event]) -> Fraction:
+        return sum((e.quantity for e in events if e.day > counted), ZERO)
+
+    return [e for e in written if e.what != "used"] + (draws if since(draws) > since(used) else used)
+
+
+def read_supply(connection: sqlite3.Connection, item: str, day: str) -> tuple[Supply, dict[str, Stock]]:
+    """The recipes above an item with what is on hand, and each stock by id."""
+    parts = read_parts(connection, item)
+    found = read_stock(connection, [item, *dict.fromkeys(p.recipe for p in parts)], day)
+    batches = {thing: of.on_hand for thing, of in found.items() if thing != item}
+    return supply(item, parts, found[item].on_hand, batches), found
+
+
+def read_ways(connection: sqlite3.Connection, recipes: Iterable[str]) -> dict[str, list[Way]]:
+    """Every path of some recipes, with the ids of the recipes passed through."""
+    subs = dict(
+        connection.execute("select id, sub_recipe_id from components where sub_recipe_id is not null").fetchall()
+    )
+    found: dict[str, list[Way]] = {}
+    for recipe, item, components in ask(connection, "ways", ids=json.dumps(list(recipes))):
+        through = tuple(subs[c] for c in json.loads(components) if c in subs)
+        found.setdefault(recipe, []).append(Way(item, through))
+    return found
+
+
+def read_measures(connection: sqlite3.Connection, thing: str, is_item: bool) -> Mapping[str, Fraction]:
+    """The measures of an item or of a recipe's yield: measure -> quantity in its base unit."""
+    table, key = ("item_measures", "item_id") if is_item else ("recipe_measures", "recipe_id")
+    rows = connection.execute(f"select measure, quantity from {table} where {key} = ?", (thing,))
+    return {measure: Fraction(quantity) for measure, quantity in rows}
+
+
+def read_families(connection: sqlite3.Connection) -> dict[str, frozenset[str]]:
+    """Allergen -> the wider one it belongs to and the narrower ones it holds."""
+    found: dict[str, frozenset[str]] = {}
+    for one, wider in connection.execute("select id, parent_id from allergens where parent_id is not null"):
+        found[one] = found.get(one, frozenset()) | {wider}
+        found[wider] = found.get(wider, frozenset()) | {one}
+    return found

@@ -1,0 +1,50 @@
+"""Cost, menu and ageing on a phone: nothing runs off the page, plots say their finding, forms keep what was typed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+PAGES = (
+    "/cost", "/cost/brill-on-the-bone-buttered-samphire?from=2026-09-20", "/cost/mutton-loin-chop",
+    "/menu", "/cost/actual",
+    "/cost/what-if?item=brill&price=60", "/cost/butcher", "/ageing?need=10", "/ageing/{lot}",
+    "/ageing/plan?cut=mutton-loin-chop&weight=4.2&length=60&taper=70&ends=2",
+)  # fmt: skip
+
+
+def named(page: Any, base: str, path: str) -> str:
+    """The address, with a lot that hangs in the demonstration."""
+    if "{lot}" not in path:
+        return base + path
+    return base + path.format(lot=page.request.get(base + "/ageing.json").json()["lots"][0]["lot"])
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_fits_a_phone_and_is_accessible(phone: Any, base: str, axe_source: str, path: str) -> None:
+    """No page is wider than the phone, and the checker finds nothing."""
+    phone.goto(named(phone, base, path))
+    assert phone.evaluate("document.documentElement.scrollWidth") <= 360
+    phone.evaluate(axe_source)
+    found = phone.evaluate("axe.run().then(r => r.violations.map(v => v.id + ': ' + v.nodes[0].html.slice(0, 120)))")
+    assert found == []
+
+
+def test_plots_say_their_finding(phone: Any, base: str) -> None:
+    """The menu's plot names every dish with its class; the weight curve says first and last weight."""
+    phone.goto(base + "/menu")
+    assert "Brill on the bone, buttered samphire " in phone.locator("svg").last.get_attribute("aria-label")
+    phone.goto(named(phone, base, "/ageing/{lot}"))
+    assert "kg at the start" in phone.locator("svg").first.get_attribute("aria-label")
+
+
+def test_a_what_if_from_the_dish(phone: Any, base: str) -> None:
+    """From a dish to its lines, another quantity, and the money a week: three taps and one figure."""
+    phone.goto(base + "/cost/brill-on-the-bone-buttered-samphire")
+    phone.click("text=What if a line were another")
+    phone.select_option("select[name=line]", index=0)
+    phone.fill("input[name=quantity]", "2")
+    phone.click("text=Reckon quantity")
+    assert phone.locator("tbody tr th").first.inner_text() == "Brill on the bone, buttered samphire"
+    assert phone.input_value("input[name=quantity]") == "2"

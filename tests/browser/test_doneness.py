@@ -1,0 +1,117 @@
+"""Heat in a real browser: phone, no JavaScript, timers over a reload, paper, accessibility."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+CHOP = "/doneness/mutton-loin-chop"
+PAGES = (
+    "/doneness",
+    CHOP,
+    CHOP + "?thickness=3+m&shape=slab&start=38+F&step1=bath&at1=60+F&ready=25:00",
+    "/doneness/line",
+    "/doneness/line?piece=mutton-loin-chop",
+    "/doneness/cooling?depth=2+in",
+    "/doneness/cooling?depth=0",
+    "/doneness/readings?log=C-101",
+    "/doneness/readings/import",
+)
+
+
+@pytest.mark.parametrize("path", PAGES)
+@pytest.mark.parametrize("room", ["light", "dark"])
+def test_pages_fit_a_phone_and_are_accessible(base: str, phone: Any, axe_source: str, path: str, room: str) -> None:
+    """No sideways scrolling at 360 px and no accessibility violation, in a bright and in a dim room."""
+    phone.emulate_media(color_scheme=room)
+    phone.goto(base + path)
+    assert phone.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    phone.evaluate(axe_source + ";void 0")
+    violations = phone.evaluate("axe.run()")["violations"]
+    assert [(v["id"], [n["html"][:120] for n in v["nodes"][:3]]) for v in violations] == []
+
+
+def test_a_timer_survives_a_reload(base: str, phone: Any) -> None:
+    """Start with a thumb, reload: it still runs, and the clock of every step is that of the start; stop ends it."""
+    phone.goto(base + "/doneness/line?piece=mutton-loin-chop")
+    phone.get_by_role("button", name="start").click()
+    left = phone.locator("[data-left-time]")
+    assert left.is_visible() and left.inner_text().startswith(("2:2", "2:30"))
+    phone.wait_for_timeout(1200)
+    before = left.inner_text()
+    phone.reload()
+    assert left.is_visible() and left.inner_text() <= before
+    phone.goto(base + "/doneness/line")
+    assert "Running since" in phone.inner_text("main")
+    phone.goto(base + "/doneness/line?piece=mutton-loin-chop")
+    phone.get_by_role("button", name="Stop the timer").click()
+    assert left.is_hidden()
+
+
+def test_the_line_has_large_digits_and_targets(base: str, phone: Any) -> None:
+    """The pull temperature is at least 44 px high; the start button 72 px; nothing tapped in it is under 48 px."""
+    phone.goto(base + "/doneness/line?piece=mutton-loin-chop")
+    assert phone.evaluate("parseFloat(getComputedStyle(document.querySelector('.big dd')).fontSize)") >= 44
+    assert phone.get_by_role("button", name="start").bounding_box()["height"] >= 72
+    picked = "[...document.querySelectorAll('.pick .name, main input:not([type=hidden]), main button')]"
+    heights = phone.evaluate(picked + ".filter(e => e.offsetParent).map(e => e.getBoundingClientRect().height)")
+    assert heights and all(h >= 48 for h in heights), heights
+
+
+def test_the_line_works_without_javascript(base: str, chromium: Any) -> None:
+    """Pick the piece, set the clock, read until when each step goes."""
+    context = chromium.new_context(viewport={"width": 360, "height": 740}, java_script_enabled=False)
+    page = context.new_page()
+    page.goto(base + "/doneness/line")
+    page.get_by_role("link", name="Mutton loin chop").click()
+    page.get_by_label("In at").fill("17:00")
+    page.get_by_role("button", name="Set the clock").click()
+    steps = page.request.get(base + CHOP + ".json?begin=17:00").json()["steps"]
+    said = page.inner_text(".clock")
+    assert "In at 17:00" in said and all(step["ends"] in said for step in steps)
+    context.close()
+
+
+def test_a_chef_changes_a_step_and_asks_when_to_start(base: str, chromium: Any) -> None:
+    """Without JavaScript: thicker, ready at 19:30; the answer changes, a wrong field keeps what was typed."""
+    context = chromium.new_context(viewport={"width": 1280, "height": 800}, java_script_enabled=False)
+    page = context.new_page()
+    page.goto(base + CHOP)
+    page.get_by_label("Thickness").fill("50 mm")
+    page.get_by_label("Ready at").fill("19:30")
+    page.get_by_role("button", name="Work it out").click()
+    figures = page.inner_text(".figures")
+    begin = page.request.get(base + CHOP + ".json?ready=19:30").json()["begin_at"]
+    assert "Ready at 19:30" in figures and begin in figures
+    assert "50 mm" in page.inner_text("main")
+    page.get_by_label("Thickness").fill("3 m")
+    page.get_by_role("button", name="Work it out").click()
+    assert page.get_by_label("Thickness").input_value() == "3 m" and "500 mm" in page.inner_text("#thickness-wrong")
+    context.close()
+
+
+def test_a_logger_file_is_judged_from_the_page(base: str, chromium: Any, tmp_path: Any) -> None:
+    """Choose the file, judge it: highest core, the rule's answer and the plot; nothing is written down."""
+    path = tmp_path / "log.csv"
+    path.write_text("Time,F\n" + "".join(f"2026-11-25 18:{m:02d},{60 + 2 * m}\n" for m in range(45)))
+    page = chromium.new_page()
+    page.goto(base + "/doneness/readings/import")
+    page.locator("select[name=recipe]").select_option("mutton-loin-chop")
+    page.get_by_label("File").set_input_files(path)
+    page.get_by_role("button", name="Judge it", exact=True).click()
+    said = page.inner_text("main")
+    assert "148.0" in said and "3-401.11" in said and "written down." not in said
+    assert "45 readings" in page.get_by_role("img").get_attribute("aria-label")
+    page.close()
+
+
+def test_a_programme_prints_with_its_caution(base: str, chromium: Any) -> None:
+    """On paper the rail and the buttons go; figures, plot and caution stay."""
+    page = chromium.new_page()
+    page.goto(base + CHOP)
+    page.emulate_media(media="print")
+    assert page.locator(".rail").is_hidden() and page.get_by_role("button", name="Work it out").is_hidden()
+    assert page.locator(".figures").is_visible() and page.locator(".caution").is_visible()
+    assert len(page.pdf(format="A4")) > 10_000
+    page.close()

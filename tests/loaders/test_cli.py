@@ -1,0 +1,161 @@
+"""The command line: exit codes, words on the right stream, help that works, an empty kitchen that passes."""
+
+from __future__ import annotations
+
+import json
+import re
+import shlex
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from stillroom.loaders.cli import _parser, main
+
+ROOT = Path(__file__).parents[2]
+MINI = Path(__file__).parents[1] / "data" / "mini"
+COMMANDS = ("build", "check", "serve", "blank")
+
+
+def _help(command: str, capsys: pytest.CaptureFixture[str]) -> str:
+    with pytest.raises(SystemExit) as left:
+        main([command, "--help"])
+    assert left.value.code == 0
+    return capsys.readouterr().out
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_help_ends_with_an_example_that_can_be_typed(command: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """The last line of each help is one command, and the parser takes it."""
+    last = _help(command, capsys).strip().splitlines()[-1]
+    words = shlex.split(last.removeprefix("example: "))
+    assert words[:2] == ["stillroom", command]
+    assert _parser().parse_args(words[1:]).command == command
+
+
+@pytest.mark.parametrize("command", ("build", "check", "blank"))
+def test_the_examples_work_on_the_demonstration(
+    command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As typed in the project's folder, a database apart."""
+    last = _help(command, capsys).strip().splitlines()[-1]
+    words = shlex.split(last.removeprefix("example: "))[1:]
+    (tmp_path / "db").symlink_to(ROOT / "db")
+    monkeypatch.chdir(tmp_path)
+    assert main(words) == 0
+
+
+def test_a_right_kitchen_ends_with_0(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """check and build say so on standard output, and nothing on the other."""
+    assert main(["check", str(MINI)]) == 0
+    assert main(["build", str(MINI), "--db", str(tmp_path / "var" / "k.db")]) == 0
+    out, err = capsys.readouterr()
+    assert "nothing wrong" in out and re.search(r"[\d,]+ rows in", out) and err == ""
+
+
+def test_mistakes_end_with_1_and_write_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Problems on standard error; no database appears."""
+    folder = Path(shutil.copytree(MINI, tmp_path / "k"))
+    (folder / "counts.csv").write_text("counted on,of,on hand\n2026-11-24,buter,2 kg\n")
+    assert main(["check", str(folder)]) == 1
+    assert main(["build", str(folder), "--db", str(tmp_path / "k.db")]) == 1
+    assert not (tmp_path / "k.db").exists()
+    err = capsys.readouterr().err
+    assert err.count('there is no "buter" in items or recipes  [name-unknown]') == 2 and "nothing was written" in err
+
+
+def test_problems_as_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Standard output is one JSON list with place, code and cure."""
+    folder = Path(shutil.copytree(MINI, tmp_path / "k"))
+    (folder / "counts.csv").write_text("counted on,of,on hand\n2026-11-24,butter,2 cupp\n")
+    assert main(["check", "--format", "json", str(folder)]) == 1
+    (problem,) = json.loads(capsys.readouterr().out)
+    assert (problem["code"], problem["place"]["line"], problem["severity"]) == ("unit-unknown", 2, "error")
+    assert problem["fix"] and problem["place"]["column_name"] == "on hand"
+
+
+def test_verbose_says_what_was_made_of_a_line(capsys: pytest.CaptureFixture[str]) -> None:
+    """check -v tells every quantity in base units."""
+    assert main(["check", "-v", str(MINI)]) == 0
+    assert "Brown butter: 500 g butter = 500 g butter" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "words",
+    (
+        ["serve", "--host", "0.0.0.0"],
+        ["serve", "--host", "192.168.1.4"],
+        ["serve", "--host", "kitchen.local"],
+        ["blank"],
+    ),
+    ids=" ".join,
+)
+def test_misuse_ends_with_2_and_words(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    """Any address but loopback is refused before anything is opened."""
+    assert main(words) == 2
+    assert capsys.readouterr().err.startswith("stillroom: ")
+
+
+def test_unknown_words_end_with_2(capsys: pytest.CaptureFixture[str]) -> None:
+    """A command that is none, and none at all."""
+    for words in ([], ["cook"], ["build"]):
+        with pytest.raises(SystemExit) as left:
+            main(words)
+        assert left.value.code == 2
+    assert "usage: stillroom" in capsys.readouterr().err
+
+
+def test_a_database_that_is_none_ends_with_2(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """build and serve leave it as it is."""
+    (tmp_path / "k.db").write_text("a list of things to buy\n" * 50)
+    assert main(["build", str(MINI), "--db", str(tmp_path / "k.db")]) == 2
+    assert main(["serve", "--db", str(tmp_path / "k.db")]) == 2
+    assert capsys.readouterr().err.count("k.db") == 2
+    assert (tmp_path / "k.db").read_text().startswith("a list of things")
+
+
+def test_an_empty_kitchen_passes_and_is_not_overwritten(tmp_path: Path) -> None:
+    """Headers, notes and examples, as a folder and as a workbook; a second time is refused."""
+    for words in (["blank", str(tmp_path / "new")], ["blank", "--workbook", str(tmp_path / "new.xlsx")]):
+        assert main(words) == 0
+        assert main(["check", words[-1]]) == 0
+        assert main(words) == 2
+    assert (tmp_path / "new" / "items.csv").read_text().startswith("name,category,unit")
+
+
+def test_the_example_rows_of_an_empty_kitchen_can_be_read(tmp_path: Path) -> None:
+    """With the marks taken away, each example is a row whose every cell is of its kind."""
+    from stillroom.loaders.build import check
+
+    main(["blank", str(tmp_path / "new")])
+    shutil.rmtree(tmp_path / "new" / "recipes")
+    for path in (tmp_path / "new").glob("*.csv"):
+        header, _, example = path.read_text("utf-8").splitlines()
+        path.write_text(f"{header}\n{example.replace('# ', '', 1)}\n", "utf-8")
+    names = {
+        "name-unknown",
+        "cell-empty",
+        "product-unknown",
+        "recipe-empty",
+        "reference-unknown",
+    }  # one row cannot know all others
+    wrong = [p for p in check(tmp_path / "new").problems if p.code not in names]
+    assert wrong == []
+
+
+def test_help_loads_nothing_heavy() -> None:
+    """No Datasette, openpyxl, pydantic or pint before they are needed: help answers in 0.3 s."""
+    heavy = "datasette", "openpyxl", "pydantic", "pint", "numpy", "yaml", "uvicorn", "sqlite_utils"
+    code = f"""
+import sys
+from stillroom.loaders.cli import main
+try:
+    main(["--help"])
+except SystemExit:
+    pass
+print([name for name in {heavy!r} if name in sys.modules], file=sys.stderr)
+"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stderr.strip() == "[]"
+    assert "stillroom" in done.stdout

@@ -1,0 +1,251 @@
+"""Pages of cost, menu and ageing on the demonstration kitchen: who may see them, what they say, files that agree."""
+
+from __future__ import annotations
+
+import csv
+import io
+import shutil
+import sqlite3
+from dataclasses import dataclass
+from fractions import Fraction as F
+from pathlib import Path
+from typing import Any
+
+import pytest
+from stillroom.db.connect import tune
+from stillroom.plugins.core.auth import decide
+
+PAGES = (
+    "/cost", "/cost/{dish}", "/cost/{cut}", "/cost/what-if", "/cost/butcher", "/cost/actual",
+    "/menu", "/ageing", "/ageing/{lot}", "/ageing/plan",
+)  # fmt: skip
+
+
+async def named(house: Any, path: str) -> str:
+    """The path with names of the demonstration: a dish whose cost is whole, a cut, a lot that hangs."""
+    plates = (await house.client.get("/cost.json")).json()["plates"]
+    lots = (await house.client.get("/ageing.json")).json()["lots"]
+    cut = (await house.get_database("kitchen").execute("select min(id) from recipes where kind = 'cut'")).first()[0]
+    dish = next(p["id"] for p in plates if p["cost"])
+    return path.format(dish=dish, cut=cut, lot=lots[0]["lot"])
+
+
+@pytest.mark.parametrize("path", PAGES)
+async def test_pages_answer(house: Any, path: str) -> None:
+    """Every page answers as HTML and as data."""
+    path = await named(house, path)
+    assert (await house.client.get(path)).status_code == 200
+    assert (await house.client.get(path + ".json")).json()
+
+
+@pytest.mark.parametrize("action", ["cost", "ageing"])
+def test_money_is_for_chef_and_manager(action: str) -> None:
+    """Servers and cooks, and roles that nobody knows, are refused."""
+    assert [decide(role, action) for role in ("server", "cook", "chef", "manager", "")] == [
+        False,
+        False,
+        True,
+        True,
+        False,
+    ]
+
+
+@pytest.mark.parametrize("role", ["server", "cook"])
+@pytest.mark.parametrize("path", [*PAGES, "/cost.csv", "/menu.xlsx", "/ageing.json"])
+async def test_servers_and_cooks_get_no_figure(house: Any, role: str, path: str) -> None:
+    """A server or cook gets the refusal and nothing else."""
+    path = await named(house, path)
+    cookie = {"ds_actor": house.sign({"a": {"id": "x", "role": role}}, "actor")}
+    answer = await house.client.get(path, cookies=cookie)
+    assert answer.status_code == 403 and "GBP" not in answer.text
+
+
+@pytest.mark.parametrize("path", ["/cost/no-such-dish", "/ageing/none", "/cost/no-such-dish.json"])
+async def test_unknown_is_said(house: Any, path: str) -> None:
+    """What is not there is 404, with words."""
+    answer = await house.client.get(path)
+    assert answer.status_code == 404 and "There is no" in answer.text
+
+
+async def test_items_and_bridge_add_up(house: Any) -> None:
+    """On the page's own data: items make the cost, the bridge makes the difference, exactly, for every whole plate."""
+    plates = (await house.client.get("/cost.json?from=2026-09-20")).json()["plates"]
+    moved = 0
+    for plate in [p for p in plates if p["cost"]]:
+        path = f"/cost/{plate['id']}.json"
+        found = (await house.client.get(f"{path}?from=2026-09-20")).json()
+        before = (await house.client.get(f"{path}?on=2026-09-20")).json()
+        assert sum(i["cost"] for i in found["items"]) == pytest.approx(found["cost"], abs=0.006)
+        if before["exact"] is not None:
+            assert sum(F(s["money"]) for s in found["bridge"]) == F(found["exact"]) - F(before["exact"])
+            moved += bool(found["bridge"])
+    assert moved > 0
+
+
+async def test_a_gap_is_said_and_never_a_figure(changed: Any) -> None:
+    """An item of a plate is only quoted: incomplete, a range, no food cost; by quote that item is no gap."""
+    found = (await changed.client.get(f"/cost/{changed.dish}.json")).json()
+    assert f"no price for {changed.name}" in found["incomplete"] and found["cost"] is found["food_cost_pct"] is None
+    assert found["range"]["low"] <= (found["range"]["high"] or found["range"]["low"])
+    page = (await changed.client.get(f"/cost/{changed.dish}")).text
+    assert "incomplete" in page
+    quoted = (await changed.client.get(f"/cost/{changed.dish}.json?basis=quote")).json()
+    assert f"no price for {changed.name}" not in quoted["incomplete"]
+
+
+async def test_the_file_holds_what_the_page_holds(house: Any) -> None:
+    """As many plates in the CSV as in the data, incomplete ones without a cost."""
+    rows = list(csv.DictReader(io.StringIO((await house.client.get("/cost.csv")).text)))
+    plates = (await house.client.get("/cost.json")).json()["plates"]
+    assert len(rows) == len(plates) > 10
+    assert [r["cost"] == "" for r in rows] == [bool(p["incomplete"]) for p in plates]
+
+
+@pytest.mark.parametrize(
+    ("query", "words"),
+    [
+        ("on=2026-02-31", "31"),
+        ("basis=guess", "There is no basis of that name"),
+        ("days=0", "1 to 3660"),
+        ("on=2026-01-01&from=2026-06-01", "turned round"),
+    ],
+)
+async def test_a_wrong_address_is_said(house: Any, query: str, words: str) -> None:
+    """A day that is not in the calendar, an unknown basis, an average over nothing: said, and the usual one taken."""
+    answer = await house.client.get("/cost?" + query)
+    assert answer.status_code == 200 and words in answer.text
+
+
+async def test_what_if_stores_nothing(changed: Any) -> None:
+    """An item at a price far above any moves its plates; the file is as it was."""
+    count = "select count(*), max(id) from deliveries"
+    before = tuple((await changed.database.execute(count)).first())
+    found = (await changed.client.get(f"/cost/what-if.json?item={changed.other}&price=9999")).json()
+    assert found["moved"] and all(m["by"] is None or m["by"] > 0 for m in found["moved"])
+    assert tuple((await changed.database.execute(count)).first()) == before
+
+
+@pytest.mark.parametrize(
+    "query", ["item=none&price=1", "item={other}&price=0", "item={other}&yield=140", "cut=x&portion=9"]
+)
+async def test_what_cannot_be_is_said(changed: Any, query: str) -> None:
+    """Unknown items, a price of nothing, a yield over 100 %, an unknown cut."""
+    answer = await changed.client.get("/cost/what-if.json?" + query.format(other=changed.other))
+    assert answer.status_code == 200 and answer.json()["wrong"]
+
+
+async def test_butcher_form(house: Any) -> None:
+    """The rib of the culinary-school sheet, typed in; credits above the whole refused with the sum."""
+    rib = "/cost/butcher.json?weight=28&price=1.30&weight1=3&price1=.1&weight2=4&price2=.3&weight3=5&price3=1.3"
+    found = (await house.client.get(rib)).json()
+    assert F(found["test"]["cost"]) == F("28.4") and F(found["test"]["each"]) == F("1.775")
+    refused = (await house.client.get("/cost/butcher.json?weight=2&price=1&weight1=1&price1=5")).json()
+    assert refused["test"] is None and "credits of 5.00 are above the 2.00" in refused["wrong"][0]
+
+
+@dataclass(frozen=True)
+class Changed:
+    """The demonstration with an item only quoted, and sales of what is not on the menu.
+
+    dish: has the item `name`, which nobody delivers. other: an item of a plate that is delivered.
+    """
+
+    client: Any
+    database: Any
+    path: Path
+    dish: str
+    name: str
+    other: str
+
+
+ON_MENU = """select e.recipe_id, e.item_id, i.name from explosion as e join recipes as r on r.id = e.recipe_id
+  join items as i on i.id = e.item_id where r.kind = 'dish' and r.status = 'active' and r.from_on is null
+  and r.to_on is null
+  and e.amount > 0 and i.id in (select item_id from deliveries) order by e.recipe_id, e.path_no"""
+
+
+@pytest.fixture
+async def changed(demo_db: Path, tmp_path: Path) -> Any:
+    """A changed copy of the demonstration kitchen, served."""
+    from stillroom.loaders.commands import application
+
+    path = tmp_path / "kitchen.db"
+    shutil.copy(demo_db, path)
+    connection = sqlite3.connect(path)
+    tune(connection)
+    (dish, item, name), *rest = connection.execute(ON_MENU).fetchall()
+    other = next(i for _, i, _ in rest if i != item)
+    with connection:
+        connection.execute("delete from deliveries where item_id = ?", (item,))
+        connection.execute(
+            "insert or replace into price_quotes"
+            " select id, '2026-01-01', '5', '1000', 'here' from products where item_id = ?",
+            (item,),
+        )
+        connection.execute("update products set is_active = 1 where item_id = ?", (item,))
+        connection.execute(
+            "insert into recipes (id, name, kind, yield_quantity, yield_unit, yield_text, menu_price, to_on, origin)"
+            " values ('gone', 'Gone since May', 'dish', '1', 'each', '1', '10', '2026-05-01', 'here')"
+        )
+        connection.executemany(
+            "insert into plates_sold (request_id, recorded_at, actor, origin, recipe_id, sold_on, plates)"
+            " values (?, '2026-11-25T00:00:00Z', 'Ines', 'file', ?, '2026-11-24', 3)",
+            [("x1", "gone"), ("x2", "no-such-dish")],
+        )
+    connection.close()
+    datasette = application(path)
+    await datasette.invoke_startup()
+    return Changed(datasette.client, datasette.get_database("kitchen"), path, dish, name, other)
+
+
+async def test_sales_of_what_is_not_on_the_menu_are_said(changed: Any) -> None:
+    """A dish that left the menu in May and a name that is no recipe stand apart, with the reason."""
+    found = (await changed.client.get("/menu.json?from=2026-11-20")).json()
+    assert {"Gone since May", "no-such-dish"} <= {x["dish"] for x in found["not_placed"]}
+
+
+async def test_menu_classes_agree_with_the_figures(house: Any) -> None:
+    """Each class is what its own row and the section's two lines say."""
+    found = (await house.client.get("/menu.json")).json()
+    for section in found["sections"]:
+        for dish in section["dishes"]:
+            if dish["class"]:
+                earning = dish["margin"] >= section["mean_margin"]
+                popular = dish["mix %"] >= section["popular_from_pct"]
+                words = {
+                    (True, True): "star",
+                    (True, False): "plowhorse",
+                    (False, True): "puzzle",
+                    (False, False): "dog",
+                }
+                assert dish["class"] == words[popular, earning]
+
+
+async def test_a_day_without_counts_is_said(house: Any) -> None:
+    """Before the first count nobody can say what was used."""
+    found = (await house.client.get("/cost/actual.json?on=2026-05-28&from=2026-05-27")).json()
+    assert found["items"] == [] and "two days with counts" in found["reason"]
+
+
+async def test_ready_list_picks_in_order(house: Any) -> None:
+    """What is needed for a service comes from the lot ready first, and the next is touched when that one is used up."""
+    ready = (await house.client.get("/ageing.json?on=2026-11-27")).json()["ready"]
+    most = sum(r["portions_low"] or 0 for r in ready)
+    found = (await house.client.get(f"/ageing.json?on=2026-11-27&need={most + 5}")).json()
+    assert [r["taken"] for r in found["ready"]] == [r["portions_low"] or 0 for r in ready] and found["missing"] == 5
+    one = (await house.client.get("/ageing.json?on=2026-11-27&need=1")).json()
+    assert sum(r["taken"] for r in one["ready"]) == 1
+
+
+async def test_a_new_row_makes_the_answer_anew(changed: Any) -> None:
+    """Answers are kept per state of the file: a delivery written meanwhile is in the next answer."""
+    before = (await changed.client.get(f"/cost/{changed.dish}.json")).json()["incomplete"]
+    with sqlite3.connect(changed.path) as connection:
+        connection.execute(
+            "insert into deliveries (request_id, recorded_at, actor, origin, supplier_id, item_id, received_on, unit,"
+            " received, price, priced_quantity) select 'new', '2026-11-25T00:00:00Z', 'Ines', 'file', 'none', id,"
+            " '2026-11-25', unit, '1000', '99', '1000' from items where name = ?",
+            (changed.name,),
+        )
+    after = (await changed.client.get(f"/cost/{changed.dish}.json")).json()["incomplete"]
+    assert set(before) - set(after) == {f"no price for {changed.name}"}

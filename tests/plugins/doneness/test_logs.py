@@ -1,0 +1,192 @@
+"""Logger files through a mapping, and readings judged."""
+
+from __future__ import annotations
+
+import pytest
+from stillroom.plugins.doneness.bring import Mapping, NotRead, moment, read_logger
+from stillroom.plugins.doneness.compute import Question, plan
+from stillroom.plugins.doneness.cool import cooled, read_pan
+from stillroom.plugins.doneness.form import read_form
+from stillroom.plugins.doneness.keep import parts
+from stillroom.plugins.doneness.logs import carryover_pairs, house_carryover, house_h, judged_cooling, judged_probe
+from stillroom.plugins.physics.errors import HeatError
+from stillroom.plugins.physics.temperature import f_from_c
+
+BY_NAME = Mapping("Time", "Probe 1")
+HEAD = "Time,Probe 1\n"
+
+
+def chop() -> Question:
+    read = read_form({"food": "lamb", "shape": "slab", "thickness": "38 mm", "start": "38 °F", "step1": "bath",
+                      "at1": "140 °F", "time1": "2 h"})  # fmt: skip
+    assert read.piece is not None
+    return Question("lamb", read.piece, read.steps, None, "cook_intact_meat")
+
+
+def logged(late_s: float = 0.0) -> str:
+    """The likely core of the chop as a logger would have it, every minute, so much later."""
+    found = plan(chop()).prediction
+    import numpy as np
+
+    rows = [(m, np.interp(m * 60 - late_s, found.times_s, found.core_c)) for m in range(121)]
+    return "min;core\n" + "".join(f"{m};{f_from_c(float(temp)):.2f}\n" for m, temp in rows)
+
+
+def test_a_file_is_read_in_its_scale_and_zone() -> None:
+    """57.2 °C is 134.96 °F, not 135; 18:00 in London's summer is 17:00 UTC."""
+    text = "\ufeffProbe 1\tTime\n57.2\t2026-07-01 18:00\n57.3\t2026-07-01 18:01\n"
+    file = read_logger(text, Mapping("time", "Probe 1", unit="C", zone="Europe/London"))
+    assert float(file.log.readings[0].temp_f) == 134.96 and file.first_at == "2026-07-01T17:00:00Z"
+    assert moment("2026-07-01T17:00:00Z", 60) == "2026-07-01T17:01:00Z"
+
+
+@pytest.mark.parametrize(
+    ("rows", "words"),
+    [
+        ("2026-11-25 18:00,130\n2026-11-25 17:59,131\n", "goes back in time by 60 s"),
+        ("2026-11-25 18:00,130\n2026-11-25 18:00,131\n", "second temperature"),
+        ("2026-11-25 18:00,-41\n", "below -40"),
+        ("2026-11-25 18:00,hot\n", "Row 2"),
+        ("yesterday,130\n", "Row 2"),
+        ("", "no readings"),
+    ],
+)
+def test_readings_that_cannot_be_are_named(rows: str, words: str) -> None:
+    """Back in time, two values for one minute, a broken probe, words for numbers, nothing at all."""
+    with pytest.raises(HeatError, match=words):
+        read_logger(HEAD + rows, BY_NAME)
+
+
+def test_a_column_that_is_not_there_is_named_with_those_that_are() -> None:
+    """The answer lists the file's own columns, at the field that asked."""
+    with pytest.raises(NotRead, match="Time, Probe 1") as refused:
+        read_logger(HEAD + "2026-11-25 18:00,130\n", Mapping("when", "2"))
+    assert refused.value.field == "at"
+
+
+def test_the_same_minute_twice_is_one_reading() -> None:
+    """A logger that repeats itself exactly is put right and it is said."""
+    log = read_logger(HEAD + "2026-11-25 18:00,130\n" * 2 + "2026-11-25 18:01,131\n", BY_NAME).log
+    assert len(log.readings) == 2 and "1 repeated" in log.notes[0]
+
+
+def test_a_missing_minute_is_a_gap_and_breaks_a_hold() -> None:
+    """Rows without a temperature leave a hole; a hold across it can't be told."""
+    rows = [f"{m},{'' if 5 < m < 15 else 150}" for m in range(20)]
+    log = read_logger("m,t\n" + "\n".join(rows) + "\n", Mapping("m", "t", "minutes")).log
+    assert len(log.gaps_s) == 1 and log.gaps_s[0] == (300.0, 900.0)
+
+
+def test_a_clock_without_a_day_runs_over_midnight() -> None:
+    """23:59:30 then 00:00:30 is one minute later."""
+    log = read_logger("t,c\n23:59:30,100\n00:00:30,101\n", Mapping("t", "c", "time")).log
+    assert [reading.at_s for reading in log.readings] == [0.0, 60.0]
+
+
+def test_a_hundred_thousand_rows_are_read() -> None:
+    """28 hours at one a second."""
+    text = "s,f\n" + "".join(f"{n},{40 + n / 1000:.3f}\n" for n in range(100_000))
+    assert len(read_logger(text, Mapping("s", "f", "seconds")).log.readings) == 100_000
+
+
+@pytest.mark.parametrize(
+    ("late_min", "words"), [(0, "as predicted"), (9, "ran 9 minutes slow"), (-9, "ran 9 minutes fast")]
+)
+def test_a_log_is_held_against_its_prediction(late_min: int, words: str) -> None:
+    """The same curve nine minutes later ran nine minutes slow."""
+    log = read_logger(logged(late_min * 60), Mapping("min", "core", "minutes")).log
+    judged = judged_probe(log, chop())
+    assert judged.lag is not None and words in judged.lag.words
+
+
+def test_a_log_with_the_wrong_scale_is_noticed() -> None:
+    """A log of °C read as °F peaks where only the other scale fits."""
+    rows = "".join(f"{m},{4 + 0.45 * m:.1f}\n" for m in range(121))
+    judged = judged_probe(read_logger("m,c\n" + rows, Mapping("m", "c", "minutes")).log, chop())
+    assert any("unit" in note for note in judged.notes)
+
+
+def test_two_stages_of_cooling_and_the_total() -> None:
+    """135 at 0, 70 at 2 h, 41 at 6 h is met to the minute; a minute more is not. Source: Food Code 3-501.14(A)."""
+    just = read_logger("m,f\n0,135\n120,70\n360,41\n", Mapping("m", "f", "minutes")).log
+    late = read_logger("m,f\n0,135\n120,70\n361,41\n", Mapping("m", "f", "minutes")).log
+    assert judged_cooling(just).verdict == "met" and judged_cooling(late).verdict == "not met"
+
+
+def test_a_start_that_nobody_saw_is_not_met_but_a_persons_word_settles_it() -> None:
+    """The first reading at 134 °F says nothing about when the clock began; ten minutes before does."""
+    log = read_logger("m,f\n0,134\n60,69\n300,40\n", Mapping("m", "f", "minutes")).log
+    assert judged_cooling(log).verdict == "cannot tell"
+    assert judged_cooling(log, -600.0).verdict == "met"
+
+
+def test_the_house_learns_from_three_pieces_on() -> None:
+    """Two pairs say nothing; three give a mean with its spread and number, in °F of rise."""
+    pairs = [(130.0, 138.0), (131.0, 140.0), (129.0, 139.0)]
+    assert house_carryover(pairs[:2]).estimate is None
+    found = house_carryover(pairs).estimate
+    assert (
+        found is not None and found.value == pytest.approx(9.0) and found.count == 3 and found.low < 8 < 10 < found.high
+    )
+
+
+def test_a_bath_is_learnt_from_whole_curves() -> None:
+    """Three logs of the likely curve give the coefficient they were made with, 95 W/m2K."""
+    log = read_logger(logged(), Mapping("min", "core", "minutes")).log
+    found = house_h([(plan(chop()), log)] * 3)
+    assert found.estimate is not None and found.estimate.value == pytest.approx(95, rel=0.03)
+    assert house_h([(plan(chop()), log)] * 2).estimate is None
+
+
+def test_a_pair_needs_the_pull_and_the_rest() -> None:
+    """A reading in the grill and a higher one in the rest are a pair; one alone is none."""
+    readings = [("2026-11-25T18:00:00Z", 130.0), ("2026-11-25T18:05:00Z", 137.0)]
+    assert carryover_pairs(readings, ("grill", "rest")) == (130.0, 137.0)
+    assert carryover_pairs(readings[:1], ("grill",)) is None
+
+
+@pytest.mark.parametrize(
+    ("place", "passes"),
+    [
+        ("walk_in_open", False),
+        ("walk_in_fan", False),
+        ("blast", True),
+        ("ice_in_walk_in", True),
+        ("ice_in_kitchen", False),
+    ],
+)
+def test_two_inches_of_puree(place: str, passes: bool) -> None:
+    """Two inches fail in a walk-in, with a fan just so, and pass in a blast chiller and on ice inside the walk-in.
+    Source: one-dimensional conduction by series and by an independent solver, k 0.55, alpha 1.4e-7."""
+    read = read_pan({"depth": "2 in", "place": place}, ".")
+    assert read.pan is not None
+    assert cooled(read.pan, read.place, None).forecast.passes is passes
+
+
+def test_the_deepest_pan_on_ice_is_rounded_down() -> None:
+    """2.3 in on ice inside the walk-in, in whole millimetres and never more. Source: as above."""
+    read = read_pan({"depth": "2 in", "place": "ice_in_walk_in"}, ".")
+    assert read.pan is not None
+    assert cooled(read.pan, read.place, None).deepest_mm in (56, 57, 58)
+
+
+@pytest.mark.parametrize(
+    ("field", "text"),
+    [("depth", "0"), ("depth", "2 m"), ("depth", "deep"), ("start", "100 °F"), ("air", "90 °C"), ("place", "shelf")],
+)  # fmt: skip
+def test_a_pan_that_cannot_be_is_refused(field: str, text: str) -> None:
+    """Each at its own field."""
+    assert list(read_pan({"depth": "2 in", field: text}, ".").wrong) == [field]
+
+
+def test_a_form_with_a_file_is_read() -> None:
+    """The file's text takes the place of the pasted one; other fields stay."""
+    body = (
+        b'--x\r\nContent-Disposition: form-data; name="unit"\r\n\r\nC\r\n'
+        b'--x\r\nContent-Disposition: form-data; name="text"\r\n\r\n\r\n'
+        b'--x\r\nContent-Disposition: form-data; name="file"; filename="a.csv"\r\n'
+        b"Content-Type: text/csv\r\n\r\nt,c\n1,2\n\r\n"
+        b"--x--\r\n"
+    )
+    found = parts("multipart/form-data; boundary=x", body)
+    assert found["unit"] == "C" and found["text"].strip() == "t,c\n1,2"

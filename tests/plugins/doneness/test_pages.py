@@ -1,0 +1,161 @@
+"""The heat pages on the demonstration kitchen: answers, roles, both ways, and writing readings down."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import sqlite3
+from pathlib import Path
+from typing import Any
+
+import pytest
+from stillroom.plugins.core.auth import decide
+
+CHOP = "/doneness/mutton-loin-chop"
+FORM = (
+    "?food=lamb&shape=slab&thickness=38+mm&start=38+F&step1=bath&at1=140+F&time1=2+h&step2=rest&at2=75+F&time2=10+min"
+)
+
+
+async def get(house: Any, path: str) -> Any:
+    return await house.client.get(path)
+
+
+@pytest.mark.parametrize("path", ["/doneness", CHOP, "/doneness/line", "/doneness/line?piece=mutton-loin-chop",
+                                  "/doneness/cooling", "/doneness/cooling?depth=4+in", "/doneness/readings",
+                                  "/doneness/readings/import"])  # fmt: skip
+async def test_every_page_answers_with_its_caution(house: Any, path: str) -> None:
+    """Each page says that a prediction is no reading, or where its readings come from, and who decides."""
+    found = await get(house, path)
+    assert found.status_code == 200
+    caution = found.text[found.text.index('<footer class="caution">') :]
+    assert "inspector" in caution and re.search(r"never a reading|written down|its own moment", caution)
+
+
+@pytest.mark.parametrize("path", [CHOP, "/doneness/line?piece=pork-chop-aged", "/doneness/cooling?depth=1+in",
+                                  "/doneness/readings"])  # fmt: skip
+async def test_no_page_promises(house: Any, path: str) -> None:
+    """No screen says safe; a prediction that meets a rule says 'if the probe confirms'."""
+    text = re.sub(r"<[^>]+>", " ", (await get(house, path)).text).lower()
+    assert not re.search(r"\bsafe\b|\bsafely\b", text)
+
+
+async def test_the_answer_comes_first_and_the_same_as_data(house: Any) -> None:
+    """Pull, peak, clock and growth zone head the page; the data has the same pull."""
+    text = (await get(house, CHOP)).text
+    data = (await get(house, CHOP + ".json")).json()
+    assert text.index("Pull from the grill at") < text.index("<svg") < text.index("Against the rules")
+    assert f"<dd>{data['pull']['core_f']:.0f} <small>" in text
+    assert data["is_prediction"] is True and data["food_code_edition"] == "2022"
+    assert {"met", "not met", "only if"} >= {rule["verdict"] for rule in data["rules"]}
+
+
+async def test_ready_at_gives_in_at_and_back(house: Any) -> None:
+    """2 h 10 before 19:30 is 17:20; in at 17:20 is ready at 19:30."""
+    there = (await get(house, CHOP + ".json" + FORM + "&ready=19:30")).json()
+    back = (await get(house, CHOP + ".json" + FORM + "&begin=17:20")).json()
+    assert (there["begin_at"], back["ready_at"]) == ("17:20", "19:30")
+
+
+@pytest.mark.parametrize(
+    ("change", "field"),
+    [("&peak=300+F", "peak"), ("&until1=60+C&at1=20+C", "until1"), ("&time2=", "time2"), ("&thickness=0", "thickness")],
+)
+async def test_a_bad_field_keeps_what_was_typed(house: Any, change: str, field: str) -> None:
+    """Words beside the field, every field as typed, and no half answer."""
+    from urllib.parse import parse_qsl, urlencode
+
+    query = urlencode(dict(parse_qsl((FORM + change)[1:], keep_blank_values=True)))
+    text = (await get(house, f"{CHOP}?{query}")).text
+    assert f'id="{field}-wrong"' in text and 'value="38 F"' in text
+    assert "Against the rules" not in text and "Not worked out yet" in text
+
+
+async def test_what_is_typed_stays_text(house: Any) -> None:
+    """Markup in a field is shown, not run."""
+    text = (await get(house, f"{CHOP}?thickness=%3Cscript%3Ealert(1)%3C/script%3E&step1=bath")).text
+    assert "<script>alert" not in text and "&lt;script&gt;" in text
+
+
+async def test_an_unknown_piece_is_not_here(house: Any) -> None:
+    """404 with where to look."""
+    assert (await get(house, "/doneness/no-such-piece")).status_code == 404
+
+
+def test_who_may_see_heat() -> None:
+    """Cook, chef and manager; a server not."""
+    assert [decide(role, "doneness") for role in ("cook", "chef", "manager", "server", "")] == [True] * 3 + [False] * 2
+
+
+@pytest.fixture
+async def own(demo_db: Path, tmp_path: Path) -> Any:
+    """A kitchen of its own to write into."""
+    from stillroom.loaders.commands import application
+
+    path = tmp_path / "kitchen.db"
+    shutil.copy(demo_db, path)
+    datasette = application(path)
+    await datasette.invoke_startup()
+    return datasette, path
+
+
+async def send(house: Any, **fields: str) -> Any:
+    page = await house.client.get("/doneness/readings/import")
+    token = re.search(r'name="csrftoken" value="([^"]*)"', page.text)
+    assert token is not None
+    form = {"kind": "probe", "recipe": "mutton-loin-chop", "label": "ticket 12", "at": "Time", "temp": "F", "unit": "F",
+            "clock": "clock", "zone": "Europe/London", "token": "abc123", "csrftoken": token[1],
+            "text": "Time,F\n" + "".join(f"2026-11-25 18:{m:02d},{60 + 2 * m}\n" for m in range(45))}  # fmt: skip
+    cookies = {"ds_csrftoken": page.cookies.get("ds_csrftoken", "")}
+    return await house.client.post("/doneness/readings/import", data=form | fields, cookies=cookies)
+
+
+def counted(path: Path, table: str) -> int:
+    with sqlite3.connect(path) as connection:
+        return int(connection.execute(f"select count(*) from {table} where origin = 'web'").fetchone()[0])
+
+
+async def test_judging_writes_nothing_and_keeping_writes_once(own: Any) -> None:
+    """Judged: no row. Kept twice with one token: 45 rows, and it says so."""
+    house, path = own
+    judged = await send(house, do="judge")
+    assert judged.status_code == 200 and "Highest core" in judged.text and counted(path, "probe_readings") == 0
+    first, second = await send(house, do="keep"), await send(house, do="keep")
+    assert "45 readings written down" in first.text and "nothing was added" in second.text
+    assert counted(path, "probe_readings") == 45
+    assert "Whole curves against their prediction" in (await house.client.get("/doneness/readings")).text
+
+
+async def test_a_cooling_pan_is_kept_as_one_log(own: Any) -> None:
+    """Two stages judged; rows carry the label as the log's name and °F."""
+    house, path = own
+    text = "Time,F\n2026-11-25 18:00,140\n2026-11-25 18:01,135\n2026-11-25 20:01,70\n2026-11-26 00:01,41\n"
+    found = await send(house, kind="cooling", recipe="", label="pan 3", text=text, do="keep")
+    assert "4 readings written down" in found.text and counted(path, "cooling_readings") == 4
+    listed = (await house.client.get("/doneness/readings?log=pan+3")).text
+    assert listed.count('<span class="verdict change">met</span>') >= 2
+
+
+@pytest.mark.parametrize(
+    ("fields", "wrong"),
+    [({"label": ""}, "label"), ({"recipe": ""}, "recipe"),
+     ({"clock": "minutes", "text": "Time,F\n0,50\n1,60\n"}, "clock"), ({"unit": "K"}, "unit"), ({"zone": "Atlantis/West"}, "zone"), ({"temp": "core"}, "temp"), ({"text": ""}, "text")],
+)  # fmt: skip
+async def test_what_cannot_be_kept_says_why(own: Any, fields: dict[str, str], wrong: str) -> None:
+    """Beside its field, and no row is written."""
+    house, path = own
+    found = await send(house, do="keep", **fields)
+    assert found.status_code == 200 and f'id="{wrong}-wrong"' in found.text and counted(path, "probe_readings") == 0
+
+
+async def test_a_persons_word_starts_the_clock_of_a_log(own: Any) -> None:
+    """A log that begins at 134 °F can't tell; ten minutes before settles it; a start after its readings is refused."""
+    house, _ = own
+    text = "Time,F\n2026-11-25 18:00,134\n2026-11-25 19:00,69\n2026-11-25 22:00,41\n"
+    await send(house, kind="cooling", recipe="", label="pan 4", text=text, do="keep")
+    unsaid = (await house.client.get("/doneness/readings?log=pan+4")).text
+    said = (await house.client.get("/doneness/readings?log=pan+4&started=17:50")).text
+    late = (await house.client.get("/doneness/readings?log=pan+4&started=19:00")).text
+    figures = [page[page.index("<dl") : page.index("</dl>")] for page in (unsaid, said, late)]
+    assert ["cannot tell" in one for one in figures] == [True, False, True]
+    assert figures[1].count(">met<") == 2 and 'id="started-wrong"' in late and 'value="19:00"' in late
