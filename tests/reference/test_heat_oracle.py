@@ -103,7 +103,7 @@ def same_all_round(face):
 @given(
     half=st.floats(0.004, 0.04),
     beta=st.sampled_from([0.0, 0.28, 1.0, 2.0]),
-    start=st.floats(-1, 60),
+    start=st.integers(-1000, 60_000).map(lambda n: n / 1000),
     segments=st.lists(same_all_round(faces(200)), min_size=1, max_size=4),
 )
 def test_programmes_all_round(half, beta, start, segments):
@@ -118,7 +118,7 @@ def test_programmes_all_round(half, beta, start, segments):
 @settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
 @given(
     thickness=st.floats(0.008, 0.07),
-    start=st.floats(-1, 60),
+    start=st.integers(-1000, 60_000).map(lambda n: n / 1000),
     segments=st.lists(st.builds(Segment, st.floats(60, 1800), faces(600), faces(600)), min_size=1, max_size=6),
 )
 def test_programmes_two_sided(thickness, start, segments):
