@@ -5,7 +5,8 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
-from stillroom.loaders.tables import SETTINGS, TABLES, Table
+from stillroom.loaders.table_shapes import Table
+from stillroom.loaders.tables import SETTINGS, TABLES
 
 EXAMPLE_RECIPE = """\
 # One recipe; take the marks away and make it yours. Several to a file are parted by a line of three dashes.

@@ -24,7 +24,7 @@ from stillroom.db.names import fold
 from stillroom.db.problems import Place, quoted
 from stillroom.loaders.csv_files import BrokenRecord, delimiter_of, records, tell_broken
 from stillroom.loaders.source import PriceList, Row, Sheet, Source, Value, nearest
-from stillroom.loaders.tables import Column, Table
+from stillroom.loaders.table_shapes import Column, Table
 from stillroom.loaders.text_files import can_read
 from stillroom.loaders.xlsx_pages import Reader
 from stillroom.loaders.yaml_nodes import documents, pairs, place_of, text_of

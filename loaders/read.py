@@ -14,7 +14,8 @@ from stillroom.db.names import fold, slug
 from stillroom.db.problems import Place, Problem, quoted
 from stillroom.db.units import to_base
 from stillroom.loaders.source import Row, Sheet, Source
-from stillroom.loaders.tables import BY_NAME, Column
+from stillroom.loaders.table_shapes import Column
+from stillroom.loaders.tables import BY_NAME
 
 Record = dict[str, Any]
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")

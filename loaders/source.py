@@ -15,7 +15,8 @@ from typing import NamedTuple
 
 from stillroom.db.names import fold
 from stillroom.db.problems import Place, Problem, quoted
-from stillroom.loaders.tables import BY_NAME, SETTINGS, Table
+from stillroom.loaders.table_shapes import Table
+from stillroom.loaders.tables import BY_NAME, SETTINGS
 
 Mark = tuple[int, int]  # line and column, from 1
 SHORT = 12  # names that are listed one by one

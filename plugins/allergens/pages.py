@@ -196,7 +196,7 @@ class DishPage:
         }  # fmt: skip
 
 
-@page("allergens/dish.html", needs="dish")
+@page("allergens/dish.html", needs="dish", parts="dish")
 async def dish(datasette: Any, request: Any) -> DishPage:
     may_open_items = decide(role_of(request.actor), "short")
     wanted = request.url_vars["dish"]

@@ -39,7 +39,7 @@ def _rows(connection: sqlite3.Connection, name: str, names: str, **values: Any) 
     return [dict(zip(names.split(), row, strict=True)) for row in found]
 
 
-@page("core/today.html", needs="home")
+@page("core/today.html", needs="home", parts="home")
 async def today(datasette: Any, request: Any) -> Today:
     role = role_of(request.actor)
     may = {action: decide(role, action) for action in ("read-change", "short", "suppliers")}

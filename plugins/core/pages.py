@@ -10,6 +10,8 @@ from typing import Any, TypeVar
 
 from datasette.utils.asgi import Response
 from stillroom.plugins.core.auth import DATABASE, decide, role_of
+from stillroom.plugins.core.forms import TooLarge
+from stillroom.plugins.core.parts import Part, gather, offered
 
 T = TypeVar("T")
 Handler = Callable[[Any, Any], Awaitable[Any]]
@@ -33,13 +35,16 @@ async def query(datasette: Any, work: Callable[[sqlite3.Connection], T]) -> T:
     return result
 
 
-def page(template: str, needs: str, methods: Sequence[str] = ("GET", "HEAD")) -> Callable[[Handler], Handler]:
+def page(
+    template: str, needs: str, methods: Sequence[str] = ("GET", "HEAD"), parts: str = ""
+) -> Callable[[Handler], Handler]:
     """Makes a handler that returns an answer into a page.
 
     Args:
         template: its name, 'feature/page.html'.
         needs: the action that `auth.decide` is asked about.
         methods: what a request may be; any other is told so.
+        parts: the page's name for features that add to it (`core.parts`); its subject is the address's first word.
 
     The handler returns a dataclass (or a ready Response). An address that ends in .json gets the same answer as data:
     its `as_json()` where it has one, else its fields.
@@ -56,15 +61,18 @@ def page(template: str, needs: str, methods: Sequence[str] = ("GET", "HEAD")) ->
                 answer = await handler(datasette, request)
             except NotFound as error:
                 return await plain(datasette, request, 404, "Not here", str(error))
+            except TooLarge:
+                return await plain(datasette, request, 413, "Too large", "Nothing was written. Send a smaller file.")
             except sqlite3.OperationalError as error:
                 if "locked" not in str(error):
                     raise
                 return await plain(datasette, request, 503, "Busy", BUSY)
             if isinstance(answer, Response):
                 return answer
+            found = await _parts(datasette, request, parts)
             if request.path.endswith(".json"):
-                return data(as_data(answer))
-            return await html(datasette, request, template, answer)
+                return data(as_data(answer) | {part.name: as_data(part.answer) for part in found})
+            return await html(datasette, request, template, answer, found)
 
         return handled
 
@@ -83,11 +91,22 @@ def as_data(answer: Any) -> Any:
     return asdict(answer) if is_dataclass(answer) and not isinstance(answer, type) else answer
 
 
-async def html(datasette: Any, request: Any, template: str, answer: Any, status: int = 200) -> Response:
-    """An answer in its template within the house's frame."""
+async def _parts(datasette: Any, request: Any, name: str) -> list[Part]:
+    """What other features add to the page of this name, for whoever asks."""
+    role = role_of(request.actor)
+    if not name or not offered(name, role):
+        return []
+    subject = next(iter(request.url_vars.values()), "")
+    return await query(datasette, lambda connection: gather(connection, name, subject or "", role))
+
+
+async def html(
+    datasette: Any, request: Any, template: str, answer: Any, parts: Sequence[Part] = (), status: int = 200
+) -> Response:
+    """An answer in its template within the house's frame, with what other features add to it."""
     role = role_of(request.actor)
     rail = [(path, word, _is_here(request.path, path)) for path, word, needs in RAIL if decide(role, needs, DATABASE)]
-    context = {"answer": answer, "rail": rail, "role": role, "is_household": request.actor is None}
+    context = {"answer": answer, "parts": parts, "rail": rail, "role": role, "is_household": request.actor is None}
     text = await datasette.render_template(template, context, request=request)
     return Response.html(text, status=status, headers=FRESH)
 
@@ -96,7 +115,7 @@ async def plain(datasette: Any, request: Any, status: int, title: str, words: st
     """A page of few words: what is wrong and what to do."""
     if request.path.endswith(".json"):
         return data({"error": words}, status)
-    return await html(datasette, request, "core/plain.html", {"title": title, "words": words}, status)
+    return await html(datasette, request, "core/plain.html", {"title": title, "words": words}, status=status)
 
 
 def _is_here(path: str, link: str) -> bool:

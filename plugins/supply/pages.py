@@ -189,7 +189,7 @@ def _stand_json(s: Stand) -> dict[str, Any]:
     }
 
 
-@page("supply/short.html", needs="short")
+@page("supply/short.html", needs="short", parts="short")
 async def short(datasette: Any, request: Any) -> Short:
     wanted = request.url_vars["item"]
     return await query(datasette, lambda connection: _short(connection, wanted))

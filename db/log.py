@@ -1,0 +1,64 @@
+"""Writing to a log and taking an entry back: one row a request, and nothing is ever changed."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+from stillroom.db.build import log_tables
+
+NOT_COPIED = frozenset({"id", "request_id", "recorded_at", "actor", "origin", "voids", "stands"})
+
+
+def instant(now: datetime | None = None) -> str:
+    """The UTC instant as every log keeps it: '2026-11-25T17:40:00Z'."""
+    return (now or datetime.now(UTC)).astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def append(connection: sqlite3.Connection, table: str, row: Mapping[str, Any]) -> int:
+    """The id of the entry with this row's request_id: written now, or already there from a first tap.
+
+    Args:
+        connection: inside a transaction (`connect.write`).
+        table: one of the log tables.
+        row: columns but id; must hold request_id, actor and origin. recorded_at is now where it says nothing.
+
+    Raises:
+        KeyError: no such log, or a column that it has not.
+    """
+    full = {"recorded_at": instant(), **row}
+    known = _columns(connection, table)
+    wrong = [name for name in full if name not in known]
+    if wrong:
+        raise KeyError(f"{table} has no column {', '.join(wrong)}")
+    names, marks = ", ".join(full), ", ".join(f":{name}" for name in full)
+    connection.execute(
+        f"insert into {table} ({names}) values ({marks}) on conflict (request_id) do nothing", full,
+    )  # fmt: skip
+    (found,) = connection.execute(f"select id from {table} where request_id = ?", (full["request_id"],)).fetchone()
+    return int(found)
+
+
+def take_back(connection: sqlite3.Connection, table: str, entry: int, actor: str) -> int | None:
+    """Voids an entry: a new row, its copy, that voids it and does not stand. None: there is no such entry.
+
+    Taking the same entry back twice is one row.
+    """
+    names = ", ".join(name for name in _columns(connection, table) if name not in NOT_COPIED)
+    request = f"undo-{table}-{entry}"
+    connection.execute(
+        f"insert into {table} (request_id, recorded_at, actor, origin, voids, stands, {names})"
+        f" select :request, :now, :actor, 'web', id, 0, {names} from {table} where id = :entry"
+        " on conflict (request_id) do nothing",
+        {"request": request, "now": instant(), "actor": actor, "entry": entry},
+    )
+    found = connection.execute(f"select id from {table} where request_id = ?", (request,)).fetchone()
+    return None if found is None else int(found[0])
+
+
+def _columns(connection: sqlite3.Connection, table: str) -> tuple[str, ...]:
+    if table not in log_tables(connection):
+        raise KeyError(f"{table} is not a log")
+    return tuple(name for (name,) in connection.execute("select name from pragma_table_info(?)", (table,)))

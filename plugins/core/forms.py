@@ -1,0 +1,48 @@
+"""Reading what a form sends, a chosen file among it."""
+
+from __future__ import annotations
+
+import asyncio
+import secrets
+from email import policy
+from email.parser import BytesParser
+from typing import Any
+from urllib.parse import parse_qsl
+
+MOST_BYTES = 10_000_000
+
+
+class TooLarge(Exception):
+    """The form is larger than any form of ours can be."""
+
+
+def request_id() -> str:
+    """A new name for one sending of a form: a double tap carries it twice and is one entry."""
+    return secrets.token_urlsafe(12)
+
+
+async def posted(request: Any, most: int = MOST_BYTES) -> dict[str, str]:
+    """Fields of a form, whichever way the browser sends it; a chosen file's text stands under its field's name.
+
+    Raises:
+        TooLarge: more than `most` bytes.
+    """
+    body = await request.post_body()
+    if len(body) > most:
+        raise TooLarge(f"more than {most:,} bytes")
+    kind = request.headers.get("content-type", "")
+    if not kind.startswith("multipart/form-data"):
+        return dict(parse_qsl(body.decode("utf-8", "replace"), keep_blank_values=True))
+    return await asyncio.to_thread(fields_of, kind, body)
+
+
+def fields_of(kind: str, body: bytes) -> dict[str, str]:
+    """Fields of a multipart body as text."""
+    head = f"content-type: {kind}\r\n\r\n".encode("latin-1", "replace")
+    found: dict[str, str] = {}
+    for part in BytesParser(policy=policy.HTTP).parsebytes(head + body).walk():
+        name = part.get_param("name", header="content-disposition")
+        if isinstance(name, str) and not part.is_multipart():
+            payload = part.get_payload(decode=True)
+            found[name] = payload.decode("utf-8-sig", "replace") if isinstance(payload, bytes) else ""
+    return found
