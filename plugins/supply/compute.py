@@ -7,105 +7,14 @@ what is missing is made anew from the item. So a batch never serves a line of th
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 from graphlib import TopologicalSorter
 
 from stillroom.db.allergen_facts import CONTAINS, MAY_CONTAIN, NOT_DECLARED, NOT_REVIEWED, STRENGTH, UNKNOWN, Presence
 
 ZERO = Fraction(0)
-RANK = {"made": 0, "came": 0, "used": 1, "discarded": 1, "count": 2}  # a count is taken at the end of its day
 DECLARED = (CONTAINS, MAY_CONTAIN)
-
-
-@dataclass(frozen=True)
-class Event:
-    """Something written down about one thing.
-
-    what: 'count' (what is there), 'made' (a batch), 'came' (a delivery less what was sent back), 'used', 'discarded'.
-    quantity [base unit of the thing]; use_by is the last day of use; lot is the batch meant, where that was said.
-    """
-
-    day: str
-    what: str
-    quantity: Fraction
-    use_by: str | None = None
-    lot: int | None = None
-
-
-@dataclass(frozen=True)
-class Lot:
-    """Part of what is on hand [base unit of the thing]; use_by None = no last day was written down."""
-
-    quantity: Fraction
-    use_by: str | None = None
-    lot: int | None = None
-
-    def is_in_date(self, day: str) -> bool:
-        """Whether it may still be used on a day: its last day of use counts."""
-        return self.use_by is None or self.use_by >= day
-
-
-@dataclass(frozen=True)
-class Stock:
-    """What is on hand of one thing and may still be used; on_hand is None where nobody counted or made it."""
-
-    lots: tuple[Lot, ...] = ()
-    counted_on: str | None = None
-    is_known: bool = False
-
-    @property
-    def on_hand(self) -> Fraction | None:
-        """Sum of the lots [base unit of the thing]."""
-        return sum((x.quantity for x in self.lots), ZERO) if self.is_known else None
-
-
-def stock(events: Iterable[Event], day: str) -> Stock:
-    """What is on hand at `day`: the last count, what came or was made since, less what left since; nothing out of date.
-
-    A delivery alone makes nothing known: who never counted doesn't know what was there before it.
-    """
-    lots: list[Lot] = []
-    counted_on, is_known = None, False
-    for event in sorted(events, key=lambda e: (e.day, RANK[e.what])):
-        if event.what in {"made", "came"}:
-            lots.append(Lot(event.quantity, event.use_by, event.lot))
-        elif event.what == "count":
-            lots, counted_on = _counted(lots, event.quantity), event.day
-        else:
-            lots = _taken(lots, event)
-        is_known = is_known or event.what in {"made", "count"}
-    return Stock(tuple(x for x in lots if x.is_in_date(day) and x.quantity > 0), counted_on, is_known)
-
-
-def _counted(lots: list[Lot], quantity: Fraction) -> list[Lot]:
-    """The lots after a count: the newest are still there; what no lot explains has no known last day of use."""
-    over = sum((x.quantity for x in lots), ZERO) - quantity
-    return [*lots, Lot(-over)] if over < 0 else _less(lots, over)
-
-
-def _taken(lots: list[Lot], event: Event) -> list[Lot]:
-    """The lots after something left: from the batch that was named, else the oldest first, and used only if in date."""
-    if event.lot is not None:
-        named = [x for x in lots if x.lot == event.lot]
-        return [x for x in lots if x.lot != event.lot] + _less(named, event.quantity)
-    spent = [x for x in lots if event.what == "used" and not x.is_in_date(event.day)]
-    return spent + _less([x for x in lots if x not in spent], event.quantity)
-
-
-def _less(lots: list[Lot], quantity: Fraction) -> list[Lot]:
-    """The lots less a quantity, first lot first; never below nothing."""
-    left = []
-    for lot in lots:
-        taken = min(lot.quantity, quantity)
-        quantity -= taken
-        left.append(replace(lot, quantity=lot.quantity - taken))
-    return [x for x in left if x.quantity > 0]
-
-
-def purchased(quantity: Fraction, edible_yield: Fraction | None) -> Fraction:
-    """AP quantity of an EP quantity [same unit]: AP = EP / yield."""
-    return quantity if edible_yield is None else quantity / edible_yield
 
 
 @dataclass(frozen=True)

@@ -13,12 +13,12 @@ from stillroom.db.exact import exact_text
 from stillroom.db.kitchen import settings
 from stillroom.db.kitchen import today as kitchen_day
 from stillroom.db.names import fold
+from stillroom.db.stock import Stock
 from stillroom.plugins.core.format import amount
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.supply.compute import (
     Change,
     Plates,
-    Stock,
     Supply,
     Way,
     allergen_change,

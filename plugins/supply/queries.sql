@@ -13,46 +13,6 @@ from components as c join recipes as r on r.id = c.recipe_id
 where c.item_id = :item
   or c.sub_recipe_id in (select recipe_id from explosion where item_id = :item and amount > 0)
 
--- name: events
--- What was written down about some things: one row each of count, batch made, delivery, use. `since` is the day of the
--- last count, else the day that the oldest batch still in date was made: what was before can't be on hand now.
-with wanted as (select value as id from json_each(:ids)),
-last as (
-  select coalesce(item_id, recipe_id) as id, max(counted_on) as day from standing_counts
-  where coalesce(item_id, recipe_id) in (select id from wanted) and counted_on <= :day group by 1
-),
-since as (
-  select w.id, coalesce(l.day, (select min(b.made_on) from standing_batches as b
-    where b.recipe_id = w.id and coalesce(b.use_by, '9') >= :day), :day) as day, l.day is not null as is_counted
-  from wanted as w left join last as l on l.id = w.id
-)
-select s.id, 'count' as what, c.counted_on, c.quantity, '0' as less, null as use_by, null as lot
-from since as s join standing_counts as c on coalesce(c.item_id, c.recipe_id) = s.id and c.counted_on = s.day
-where s.is_counted and c.id = (select x.id from standing_counts as x
-  where coalesce(x.item_id, x.recipe_id) = s.id and x.counted_on = s.day order by coalesce(x.counted_at, '9') desc, x.id desc limit 1)
-union all
-select s.id, 'made', b.made_on, b.quantity, '0', b.use_by, b.id
-from since as s join standing_batches as b on b.recipe_id = s.id
-where b.made_on <= :day and coalesce(b.use_by, '9') >= s.day
-union all
-select s.id, 'came', d.received_on, d.received, d.rejected, d.use_by, null
-from since as s join standing_deliveries as d on d.item_id = s.id
-where d.kind = 'goods' and s.is_counted and d.received_on > s.day and d.received_on <= :day
-union all
-select s.id, u.what, u.used_on, u.quantity, '0', null, u.batch_id
-from since as s join (
-  select coalesce(u.item_id, u.recipe_id, b.recipe_id) as id, u.what, u.used_on, u.quantity, u.batch_id
-  from standing_batch_uses as u left join standing_batches as b on b.id = u.batch_id
-) as u on u.id = s.id
-where u.used_on >= s.day and u.used_on <= :day
-
--- name: draws
--- What batches made since the last count took of the things they are made of: it is in those batches now.
-select coalesce(c.item_id, c.sub_recipe_id), b.made_on, b.quantity, r.yield_quantity, c.quantity,
-  case when c.item_id is not null then c.edible_yield end
-from standing_batches as b join recipes as r on r.id = b.recipe_id join components as c on c.recipe_id = b.recipe_id
-where coalesce(c.item_id, c.sub_recipe_id) in (select value from json_each(:ids)) and b.made_on > :from and b.made_on <= :day
-
 -- name: substitutes
 -- What may stand in for an item, or for a sub-recipe that holds it.
 select coalesce(fi.name, fr.name), coalesce(s.for_item_id, s.for_recipe_id), coalesce(wi.name, wr.name),

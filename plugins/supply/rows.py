@@ -10,7 +10,8 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db.named_sql import load
-from stillroom.plugins.supply.compute import Event, Part, Stock, Supply, Way, purchased, stock, supply
+from stillroom.db.stock import Stock, purchased, read_stock
+from stillroom.plugins.supply.compute import Part, Supply, Way, supply
 
 ZERO = Fraction(0)
 
@@ -50,31 +51,6 @@ def read_parts(connection: sqlite3.Connection, item: str) -> list[Part]:
         Part(recipe, used, purchased(Fraction(quantity), Fraction(share) if share else None) / Fraction(made))
         for recipe, used, quantity, made, share in ask(connection, "parts", item=item)
     ]
-
-
-def read_stock(connection: sqlite3.Connection, things: Iterable[str], day: str) -> dict[str, Stock]:
-    """What is on hand of items and recipes, by id."""
-    ids = json.dumps(list(things))
-    events: dict[str, list[Event]] = {thing: [] for thing in json.loads(ids)}
-    for thing, what, on, quantity, less, use_by, lot in ask(connection, "events", ids=ids, day=day):
-        events[thing].append(Event(on, what, Fraction(quantity) - Fraction(less), use_by, lot))
-    first = min((e.day for written in events.values() for e in written), default=day)
-    draws: dict[str, list[Event]] = {}
-    for thing, on, batch, made, quantity, share in ask(connection, "draws", ids=ids, day=day, **{"from": first}):
-        taken = purchased(Fraction(quantity), Fraction(share) if share else None) * Fraction(batch) / Fraction(made)
-        draws.setdefault(thing, []).append(Event(on, "used", taken))
-    return {thing: stock(_with_draws(written, draws.get(thing, [])), day) for thing, written in events.items()}
-
-
-def _with_draws(written: list[Event], draws: list[Event]) -> list[Event]:
-    """Uses written down, or what the batches call for where that is more: one use is not taken off twice."""
-    counted = max((e.day for e in written if e.what == "count"), default="")
-    used = [e for e in written if e.what == "used"]
-
-    def since(events: list[Event]) -> Fraction:
-        return sum((e.quantity for e in events if e.day > counted), ZERO)
-
-    return [e for e in written if e.what != "used"] + (draws if since(draws) > since(used) else used)
 
 
 def read_supply(connection: sqlite3.Connection, item: str, day: str) -> tuple[Supply, dict[str, Stock]]:
