@@ -4,22 +4,42 @@ from __future__ import annotations
 
 import re
 import sqlite3
+from collections.abc import Iterator
 from graphlib import TopologicalSorter
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
 SCHEMAS = ("schema_reference.sql", "schema_kitchen.sql", "schema_log.sql")
-VERSION = 1  # pragma user_version; raised by a migration
+VERSION = 2  # pragma user_version: the highest number in migrations/, see db/migrate.py
 
 
 def create(connection: sqlite3.Connection) -> None:
-    """All tables, triggers and views on an empty database."""
+    """All tables, triggers and views on an empty database; within a transaction, if one is open."""
     for name in SCHEMAS:
-        connection.executescript(_here().joinpath(name).read_text("utf-8"))
-    for table in log_tables(connection):
-        connection.executescript(_log_guards(table))
+        for statement in statements(_here().joinpath(name).read_text("utf-8")):
+            connection.execute(statement)
+    guard_logs(connection)
     create_views(connection)
     connection.execute(f"pragma user_version = {VERSION}")
+
+
+def statements(script: str) -> Iterator[str]:
+    """The statements of a script one by one: sqlite3's own `executescript` would end the transaction."""
+    pending = ""
+    for piece in re.split("(?<=;)", script):
+        pending += piece
+        if sqlite3.complete_statement(pending):
+            yield pending
+            pending = ""
+    if re.sub(r"--[^\n]*|/\*.*?\*/", "", pending, flags=re.DOTALL).strip():
+        raise ValueError(f"a statement has no end: {pending.strip()[:60]}")
+
+
+def guard_logs(connection: sqlite3.Connection) -> None:
+    """The triggers, index and view of rows that stand, of every log table; made where they are missing."""
+    for table in log_tables(connection):
+        for statement in _log_guards(table):
+            connection.execute(statement)
 
 
 def create_views(connection: sqlite3.Connection) -> None:
@@ -57,20 +77,22 @@ def _view_order(sources: dict[str, str]) -> list[str]:
     return list(TopologicalSorter(needs).static_order())
 
 
-def _log_guards(table: str) -> str:
+def _log_guards(table: str) -> tuple[str, ...]:
     """Triggers that refuse change and removal of what people wrote, and the view of the rows that count."""
-    return f"""
-    create index if not exists {table}_voids on {table} (voids) where voids is not null;
-    create trigger if not exists {table}_keep before update on {table} when old.origin <> 'file'
-    begin select raise(abort, 'rows of {table} are never changed: write a new row that voids the old one'); end;
-    create trigger if not exists {table}_stay before delete on {table} when old.origin <> 'file'
-    begin select raise(abort, 'rows of {table} are never removed: write a new row that voids the old one'); end;
-    drop view if exists standing_{table};
-    create view standing_{table} as
+    refusals = (("keep", "update", "changed"), ("stay", "delete", "removed"))
+    return (
+        f"create index if not exists {table}_voids on {table} (voids) where voids is not null",
+        *(
+            f"create trigger if not exists {table}_{name} before {event} on {table} when old.origin <> 'file' begin"
+            f" select raise(abort, 'rows of {table} are never {done}: write a new row that voids the old one'); end"
+            for name, event, done in refusals
+        ),
+        f"drop view if exists standing_{table}",
+        f"""create view standing_{table} as
     -- Rows of {table} that count: neither taken back nor corrected by a later row. grain: id. needs: {table}.
     select entry.* from {table} as entry
-    where entry.stands = 1 and not exists (select 1 from {table} as later where later.voids = entry.id);
-    """
+    where entry.stands = 1 and not exists (select 1 from {table} as later where later.voids = entry.id)""",
+    )
 
 
 def _here() -> Traversable:

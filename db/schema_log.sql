@@ -323,6 +323,15 @@ create table if not exists loads (              -- one row a load
     warnings integer not null
 ) strict;
 
+create table backups (                           -- a backup that was tried, the nightly ones among them
+    id integer primary key autoincrement,
+    made_at text not null,                       -- UTC
+    path text not null,                          -- of the copy; where it should have gone, when it failed
+    rows integer,                                -- in all tables; null: it failed
+    bytes integer,
+    sha256 text not null default '',             -- of the copy, hexadecimal
+    problem text not null default ''             -- why it failed; '': it is whole
+) strict;
 
 create index if not exists deliveries_supplier on deliveries (supplier_id, received_on);
 create index if not exists deliveries_item on deliveries (item_id, received_on);

@@ -7,16 +7,17 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from urllib.parse import quote
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from stillroom.db.build import VERSION, create
+from stillroom.db.build import create
 from stillroom.db.connect import open_kitchen, transaction
 from stillroom.db.kitchen import DEFAULTS
+from stillroom.db.migrate import bring_up
 from stillroom.db.problems import Problem, quoted
 from stillroom.db.quantity import DATE_ORDERS, ReadError, read_clock, read_date
 from stillroom.db.reference_data import load_reference
 from stillroom.loaders.asked_prices import load_price_lists
+from stillroom.loaders.backup import keep_before
 from stillroom.loaders.book import load_book, register_recipes
 from stillroom.loaders.logs import load_logs
 from stillroom.loaders.publish import derive, publish
@@ -53,10 +54,6 @@ def silent(_: str) -> None:
     """Progress that nobody watches."""
 
 
-class NotAKitchen(Exception):
-    """The database named is something else, or was made by another version of stillroom. The message says which."""
-
-
 def check(path: Path, tell: Tell = silent) -> Load:
     """Reads and checks a kitchen's files; `problems` of the result says what is wrong. Nothing is written."""
     with Stage() as stage:
@@ -67,7 +64,7 @@ def build(path: Path, database: Path, tell: Tell = silent) -> Result:
     """Checks a kitchen's files and, if nothing is wrong, writes them into the database in one transaction.
 
     Raises:
-        NotAKitchen: the database is not one of stillroom's, or not of this version.
+        NotAKitchen: the database is not one of stillroom's, or is newer than this program.
     """
     with Stage() as stage:
         load = _checked(path, stage, tell)
@@ -101,34 +98,16 @@ def _checked(path: Path, stage: Stage, tell: Tell) -> Load:
     return load
 
 
-def is_kitchen(database: Path) -> bool:
-    """Whether a file is a kitchen's database of this version."""
-    try:
-        connection = sqlite3.connect(f"file:{quote(str(database))}?mode=ro", uri=True)
-        try:
-            return bool(connection.execute("pragma user_version").fetchone()[0] == VERSION)
-        finally:
-            connection.close()
-    except sqlite3.DatabaseError:
-        return False
-
-
 def _publish(database: Path, load: Load, stage: Stage) -> int:
     database.parent.mkdir(parents=True, exist_ok=True)
-    try:
-        connection = open_kitchen(database)
-    except sqlite3.DatabaseError as error:
-        raise NotAKitchen(f"{database} can't be opened as a kitchen's database: {error}") from error
+    is_new = bring_up(database, keep_before) == 0
+    connection = open_kitchen(database)
     try:
         connection.execute("pragma mmap_size = 0")  # each page is read once; mapped, all would count as memory
         connection.execute(f"pragma cache_size = -{CACHE_KB}")  # ids are random, their index is written all over
-        version = connection.execute("pragma user_version").fetchone()[0]
-        if version not in (0, VERSION) or (
-            version == 0 and connection.execute("select 1 from sqlite_master").fetchone()
-        ):
-            raise NotAKitchen(f"{database} is not a kitchen's database of this version of stillroom")
-        if version == 0:
-            create(connection)
+        if is_new:
+            with transaction(connection):
+                create(connection)
         changed = publish(connection, load, stage, load.now)
         connection.execute("pragma optimize")
     finally:

@@ -10,7 +10,9 @@ from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any
 
+from stillroom.db.migrate import NotAKitchen, bring_up
 from stillroom.db.problems import Problem, as_json, report
+from stillroom.loaders import backup
 from stillroom.loaders import build as loader
 from stillroom.loaders.read import Load
 
@@ -40,7 +42,7 @@ def build(arguments: argparse.Namespace) -> int:
     begun = time.monotonic()
     try:
         result = loader.build(arguments.source, arguments.db, Progress())
-    except loader.NotAKitchen as error:
+    except NotAKitchen as error:
         print(f"stillroom: {error}", file=sys.stderr)
         return 2
     _tell(result.problems, arguments.format)
@@ -100,8 +102,10 @@ def serve(arguments: argparse.Namespace) -> int:
     """Serves the kitchen; the demonstration is built first where there is no database."""
     if not arguments.db.exists() and not _build_demo(arguments.db):
         return 1
-    if not loader.is_kitchen(arguments.db):
-        print(f"stillroom: {arguments.db} is not a kitchen's database of this version of stillroom", file=sys.stderr)
+    try:
+        bring_up(arguments.db, backup.keep_before)
+    except NotAKitchen as error:
+        print(f"stillroom: {error}", file=sys.stderr)
         return 2
     import uvicorn
 

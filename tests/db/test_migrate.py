@@ -1,0 +1,156 @@
+"""Older files: brought up whole, with a copy first; newer and foreign ones refused in words."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from pathlib import Path
+
+import pytest
+from stillroom.db import build, migrate
+from stillroom.db.build import statements
+from stillroom.db.migrate import NotAKitchen, bring_up, version_of
+
+OLD = (Path(__file__).parents[1] / "data" / "schema_1.sql").read_text("utf-8")
+ENTRY = (
+    "insert into counts (request_id, recorded_at, actor, origin, item_id, counted_on, quantity, unit)"
+    " values ('r1', '2026-11-25T10:00:00Z', 'Marit', 'web', 'butter', '2026-11-24', '500', 'g')"
+)
+VIEW_OF_OLD = "create view gone as select id from items"
+
+
+@pytest.fixture
+def old(tmp_path: Path) -> Path:
+    """A file of version 1 with one entry of a cook's and a view that stillroom no longer makes."""
+    path = tmp_path / "kitchen.db"
+    connection = sqlite3.connect(path, isolation_level=None)
+    connection.execute("pragma journal_mode = wal")
+    connection.executescript(OLD)
+    build.guard_logs(connection)
+    connection.execute(VIEW_OF_OLD)
+    connection.execute(ENTRY)
+    connection.execute("pragma user_version = 1")
+    connection.close()
+    return path
+
+
+def shape(connection: sqlite3.Connection) -> dict[tuple[str, str], object]:
+    """What a file is made of: every table, trigger, view and index with its text, a table's columns in any order."""
+    rows = connection.execute("select type, name, sql from sqlite_master where name not like 'sqlite_%'").fetchall()
+    return {(kind, name): parts(sql) if kind == "table" else plain(sql) for kind, name, sql in rows}
+
+
+def plain(sql: str) -> str:
+    """A statement without its remarks and spacing."""
+    bare = re.sub(r"\s+", " ", re.sub(r"--[^\n]*", "", sql)).replace("( ", "(").replace(" )", ")")
+    return bare.replace('"', "").replace(" ,", ",").strip()
+
+
+def parts(sql: str) -> tuple[list[str], str]:
+    """A table's columns and rules, sorted, and what stands behind the last bracket."""
+    text = plain(sql)
+    inside, _, behind = text.partition("(")[2].rpartition(")")
+    return sorted(piece.strip() for piece in re.split(r",(?![^(]*\))", inside)), behind.strip()
+
+
+def test_an_older_file_becomes_what_a_new_one_is(old: Path) -> None:
+    """Same tables, columns, triggers, views and indexes, and every row still there."""
+    bring_up(old, lambda path, version: None)
+    fresh = sqlite3.connect(":memory:", isolation_level=None)
+    build.create(fresh)
+    connection = sqlite3.connect(old)
+    had, wanted = shape(connection), shape(fresh)
+    assert had.keys() == wanted.keys()
+    assert [name for name in wanted if had[name] != wanted[name]] == []
+    assert version_of(old) == build.VERSION
+    assert connection.execute("select request_id, quantity from standing_counts").fetchall() == [("r1", "500")]
+    assert connection.execute("pragma integrity_check").fetchone() == ("ok",)
+
+
+def test_every_version_has_its_step() -> None:
+    """Numbered without a gap from 2 to VERSION, and none beyond."""
+    found = sorted(path.name for path in (Path(migrate.__file__).parent / "migrations").glob("*.sql"))
+    assert found == [f"{number:04}.sql" for number in range(2, build.VERSION + 1)]
+
+
+def test_a_copy_is_made_before_anything_changes(old: Path) -> None:
+    """`keep` sees the file as it was; where it fails, nothing is changed."""
+    seen = []
+
+    def refuse(path: Path, version: int) -> None:
+        seen.append((version, version_of(path)))
+        raise OSError("no room")
+
+    with pytest.raises(OSError, match="no room"):
+        bring_up(old, refuse)
+    assert seen == [(1, 1)]
+    assert version_of(old) == 1
+
+
+def test_a_step_that_fails_leaves_the_old_file(old: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Half a migration is none: the views that were dropped for it are there again."""
+    before = shape(sqlite3.connect(old))
+    broken = migrate.step(2) + "create table later (id integer); insert into nowhere values (1);"
+    monkeypatch.setattr(migrate, "step", lambda number: broken)
+    with pytest.raises(sqlite3.OperationalError, match="nowhere"):
+        bring_up(old, lambda path, version: None)
+    assert shape(sqlite3.connect(old)) == before
+    assert version_of(old) == 1
+
+
+def test_a_step_that_breaks_a_reference_is_undone(old: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Foreign keys are off while tables are made again, so they are checked before the end."""
+    wrong = "insert into item_tags values ('nothing', 'garlic');"
+    monkeypatch.setattr(migrate, "step", lambda number: wrong)
+    with pytest.raises(sqlite3.IntegrityError, match="a row of item_tags would name one in items"):
+        bring_up(old, lambda path, version: None)
+    assert version_of(old) == 1
+
+
+def test_a_file_of_today_is_left_alone(old: Path) -> None:
+    """The second time there is nothing to do and no copy is made."""
+    bring_up(old, lambda path, version: None)
+
+    def never(path: Path, version: int) -> None:
+        raise AssertionError
+
+    assert bring_up(old, never) == build.VERSION
+    assert bring_up(old.with_name("none.db"), never) == 0
+
+
+def test_a_newer_file_is_refused(old: Path) -> None:
+    """The words say whose it is and what to do; the file keeps its version."""
+    connection = sqlite3.connect(old, isolation_level=None)
+    connection.execute("pragma user_version = 99")
+    with pytest.raises(NotAKitchen, match="made by a newer stillroom: it is of version 99, this program knows"):
+        bring_up(old, lambda path, version: None)
+    assert connection.execute("pragma user_version").fetchone() == (99,)
+
+
+@pytest.mark.parametrize("version", [0, 1])
+def test_another_programs_database_is_refused(tmp_path: Path, version: int) -> None:
+    """Whatever number it carries: a kitchen's file is known by its tables."""
+    path = tmp_path / "other.db"
+    connection = sqlite3.connect(path, isolation_level=None)
+    connection.execute("create table songs (id integer)")
+    connection.execute(f"pragma user_version = {version}")
+    with pytest.raises(NotAKitchen, match="not a kitchen's"):
+        version_of(path)
+
+
+def test_what_is_no_database_is_refused(tmp_path: Path) -> None:
+    """A text file, a picture."""
+    path = tmp_path / "notes.txt"
+    path.write_text("leeks " * 1000)
+    with pytest.raises(NotAKitchen, match="can't be opened as a kitchen's database"):
+        version_of(path)
+
+
+def test_statements_are_cut_where_they_end() -> None:
+    """A semicolon within a trigger, a text or a remark ends none; a script that breaks off is told."""
+    trigger = "create trigger t before delete on a begin select 1; select 'x;y'; end;"
+    script = f"-- a remark; with a semicolon\ncreate table a (x); {trigger}\n-- the end;"
+    assert [s.strip() for s in statements(script)][1] == trigger
+    assert len(list(statements(script))) == 2
+    with pytest.raises(ValueError, match="has no end"):
+        list(statements("create table a (x)"))
