@@ -11,6 +11,7 @@ DEFAULTS = {
     "regime": "US",
     "food code": "2022",
     "units": "US",
+    "counts": "fractions",
     "currency": "USD",
     "decimal mark": ".",
     "date order": "ISO",

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from stillroom.db.build import create
 from stillroom.db.connect import open_kitchen, transaction
+from stillroom.db.cook_units import COUNTS
 from stillroom.db.kitchen import DEFAULTS
 from stillroom.db.migrate import bring_up
 from stillroom.db.problems import Problem, quoted
@@ -31,6 +32,7 @@ CACHE_KB = 32_000
 CLOSED = {
     "regime": ("US", "EU", "UK", "CA", "ANZ", "CODEX_2024", "CODEX_1999"),
     "units": ("US", "metric", "imperial"),
+    "counts": COUNTS,
     "decimal mark": (".", ","),
     "date order": DATE_ORDERS,
     "price basis": ("last delivery", "average", "first in first out", "quote"),

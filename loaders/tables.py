@@ -17,6 +17,7 @@ SETTINGS = {  # kitchen.yaml, or the sheet `kitchen` with the columns setting an
     "regime": ("whose allergen list: US, EU, UK, CA, ANZ, CODEX_2024", "UK"),
     "food code": ("edition of the Food Code the kitchen follows", "2022"),
     "units": ("how quantities are shown: US or metric", "US"),
+    "counts": ("how a scaled recipe rounds pieces: fractions, halves, nearest or up", "fractions"),
     "currency": ("three letters, ISO 4217", "USD"),
     "decimal mark": (". or ,", "."),
     "date order": ("ISO, or how dates are written: day month year, or month day year", "ISO"),
