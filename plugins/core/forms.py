@@ -31,7 +31,7 @@ async def posted(request: Any, most: int = MOST_BYTES) -> dict[str, str]:
     if len(body) > most:
         raise TooLarge(f"more than {most:,} bytes")
     kind = request.headers.get("content-type", "")
-    if not kind.startswith("multipart/form-data"):
+    if not kind.lower().startswith("multipart/form-data"):
         return dict(parse_qsl(body.decode("utf-8", "replace"), keep_blank_values=True))
     return await asyncio.to_thread(fields_of, kind, body)
 

@@ -6,6 +6,9 @@ import re
 from collections.abc import Awaitable, Callable, Mapping
 from typing import Any
 
+from stillroom.plugins.core import uploads
+from stillroom.plugins.core.forms import TooLarge
+
 App = Callable[[dict[str, Any], Any, Any], Awaitable[None]]
 
 STRICT = (
@@ -26,6 +29,7 @@ HERE = frozenset({"127.0.0.1", "localhost", "[::1]"})
 _PORT = re.compile(r":[0-9]+$")
 NO_PAGE = "There is no such page."
 NOT_THIS_MACHINE = "This kitchen answers on its own machine only: open it at http://127.0.0.1"
+TOO_LARGE = "This is larger than any form here can be. Nothing was written. Send a smaller file."
 FOREIGN_FORM = "This form was sent from another site. Open the page here and send it again."
 
 
@@ -74,6 +78,11 @@ def wrap(app: App) -> App:
             await send(message)
 
         refused = refusal(path, scope["method"], dict(scope["headers"]))
+        if refused is None and uploads.carries_file(scope):
+            try:
+                scope, receive = await uploads.prepared(scope, receive)
+            except TooLarge:
+                refused = 413, TOO_LARGE
         if refused is None:
             await app(scope, receive, with_headers)
             return

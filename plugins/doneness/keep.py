@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import asyncio
 import re
 import sqlite3
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import UTC, datetime
-from email import policy
-from email.parser import BytesParser
 from typing import TYPE_CHECKING, Any
-from urllib.parse import parse_qsl
 
 from stillroom.db.connect import write
-from stillroom.db.named_sql import load
-from stillroom.plugins.core.auth import DATABASE, role_of
-from stillroom.plugins.doneness.bring import LARGEST, Brought, moment
+from stillroom.db.log import append, instant
+from stillroom.plugins.core.auth import DATABASE
+from stillroom.plugins.core.forms import posted
+from stillroom.plugins.core.sign import writer
+from stillroom.plugins.doneness.bring import Brought, moment
 
 if TYPE_CHECKING:
     from stillroom.plugins.doneness.pages_readings import Import
@@ -25,28 +22,11 @@ if TYPE_CHECKING:
 MOST_KEPT = 5_000
 
 
-async def posted(request: Any) -> dict[str, str]:
-    """Fields of a form, a file's text among them, whichever way the browser sends it."""
-    body = await request.post_body()
-    kind = request.headers.get("content-type", "")
-    if len(body) > 2 * LARGEST:
-        return {"text": " " * (LARGEST + 1)}
-    if not kind.startswith("multipart/form-data"):
-        return dict(parse_qsl(body.decode("utf-8", "replace"), keep_blank_values=True))
-    return await asyncio.to_thread(parts, kind, body)
-
-
-def parts(kind: str, body: bytes) -> dict[str, str]:
-    """Fields of a multipart body; a file that holds something takes the place of the pasted text."""
-    head = f"content-type: {kind}\r\n\r\n".encode("latin-1", "replace")
-    found: dict[str, str] = {}
-    for part in BytesParser(policy=policy.HTTP).parsebytes(head + body).walk():
-        name = part.get_param("name", header="content-disposition")
-        if isinstance(name, str) and not part.is_multipart():
-            payload = part.get_payload(decode=True)
-            found[name] = payload.decode("utf-8-sig", "replace") if isinstance(payload, bytes) else ""
-    file = found.pop("file", "")
-    return found | {"text": file} if file.strip() else found
+async def sent(request: Any) -> dict[str, str]:
+    """Fields of the form; a file that holds something takes the place of the pasted text."""
+    fields = await posted(request)
+    file = fields.pop("file", "")
+    return fields | {"text": file} if file.strip() else fields
 
 
 async def keep(datasette: Any, request: Any, made: Import, file: Brought) -> Import:
@@ -54,9 +34,13 @@ async def keep(datasette: Any, request: Any, made: Import, file: Brought) -> Imp
     wrong = _unfit(made, file)
     if wrong:
         return replace(made, wrong=wrong)
-    sql = load("stillroom.plugins.doneness")["keep_cooling" if made.field("kind") == "cooling" else "keep_core"]
-    rows = _rows(made, file, role_of(request.actor))
-    kept = await write(datasette.get_database(DATABASE), lambda connection: _insert(connection, sql, rows))
+    signed = await writer(datasette, request, made.typed)
+    if isinstance(signed, str):
+        return replace(made, wrong={"who": signed})
+    is_cooling = made.field("kind") == "cooling"
+    rows = [(_cooling if is_cooling else _core)(row, made) for row in _rows(made, file, signed.name)]
+    table = "cooling_readings" if is_cooling else "probe_readings"
+    kept = await write(datasette.get_database(DATABASE), lambda connection: _insert(connection, table, rows))
     return replace(made, kept=kept)
 
 
@@ -75,17 +59,27 @@ def _unfit(made: Import, file: Brought) -> dict[str, str]:
 
 
 def _rows(made: Import, file: Brought, actor: str) -> list[dict[str, Any]]:
-    now = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
     assert file.first_at is not None
-    common = {"now": now, "actor": actor, "label": made.field("label").strip(), "recipe": made.field("recipe") or None}
-    token = re.sub(r"[^a-z0-9]", "", made.token) or "import"
+    common = {"recorded_at": instant(), "actor": actor, "origin": "web", "recipe_id": made.field("recipe") or None}
+    token = re.sub(r"[^A-Za-z0-9]", "", made.token) or "import"
     return [
-        common | {"request": f"{token}-{n}", "at": moment(file.first_at, r.at_s), "temp": float(r.temp_f)}
+        common | {"request_id": f"{token}-{n}", "read_at": moment(file.first_at, r.at_s), "temp": float(r.temp_f)}
         for n, r in enumerate(file.log.readings)
     ]
 
 
-def _insert(connection: sqlite3.Connection, sql: str, rows: Sequence[dict[str, Any]]) -> int:
+def _cooling(row: dict[str, Any], made: Import) -> dict[str, Any]:
+    temp = row.pop("temp")
+    return row | {"log_code": made.field("label").strip(), "temp_f": temp}
+
+
+def _core(row: dict[str, Any], made: Import) -> dict[str, Any]:
+    temp = row.pop("temp")
+    return row | {"piece": made.field("label").strip(), "core_f": temp}
+
+
+def _insert(connection: sqlite3.Connection, table: str, rows: Sequence[dict[str, Any]]) -> int:
     before = connection.total_changes
-    connection.executemany(sql, rows)
+    for row in rows:
+        append(connection, table, row)
     return connection.total_changes - before

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -12,13 +11,14 @@ from zoneinfo import ZoneInfo
 
 from stillroom.db.moments import read_clock, read_instant
 from stillroom.db.number import ReadError
+from stillroom.plugins.core.forms import request_id
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.doneness.bring import CLOCKS, Brought, NotRead, read_logger
 from stillroom.plugins.doneness.bring import Mapping as Columns
 from stillroom.plugins.doneness.compute import Plan, Question, Refused, plan
 from stillroom.plugins.doneness.draw import log_chart
 from stillroom.plugins.doneness.form import read_form
-from stillroom.plugins.doneness.keep import keep, posted
+from stillroom.plugins.doneness.keep import keep, sent
 from stillroom.plugins.doneness.logs import (
     CURVE,
     Judged,
@@ -225,7 +225,7 @@ class Import:
 async def brought(datasette: Any, request: Any) -> Import:
     typed = {"kind": "probe", "at": "1", "temp": "2", "clock": "clock", "unit": "F"}
     if request.method == "POST":
-        typed = await posted(request)
+        typed = await sent(request)
     made, file = await query(datasette, lambda connection: _judged(connection, typed, request.method == "POST"))
     if typed.get("do") == "keep" and file is not None and not made.wrong:
         return await keep(datasette, request, made, file)
@@ -236,7 +236,7 @@ def _judged(connection: sqlite3.Connection, typed: dict[str, str], sent: bool) -
     settings = said(connection)
     stored = read_pieces(connection)
     typed = {"zone": settings["time zone"]} | typed
-    token = typed.get("token", "")[:40] or secrets.token_hex(12)
+    token = typed.get("token", "")[:40] or request_id()
     form = Import(typed, {}, [(one.id, one.name) for one in stored], CLOCKS, token)
     if not sent:
         return form, None

@@ -26,13 +26,3 @@ where :recipe is null or c.recipe_id = :recipe order by c.recipe_id, c.read_at, 
 -- name: service
 -- When the first service of a weekday opens.
 select min(opens_at) from service_days where weekday = :weekday
-
--- name: keep_cooling
--- One imported reading of a cooling pan; the same one twice is one row.
-insert or ignore into cooling_readings (request_id, recorded_at, actor, origin, log_code, recipe_id, read_at, temp_f)
-values (:request, :now, :actor, 'web', :label, :recipe, :at, :temp)
-
--- name: keep_core
--- One imported reading of a core; the same one twice is one row.
-insert or ignore into probe_readings (request_id, recorded_at, actor, origin, recipe_id, piece, read_at, core_f)
-values (:request, :now, :actor, 'web', :recipe, :label, :at, :temp)

@@ -167,3 +167,28 @@ async def test_a_busy_file_is_said_and_nothing_written(tmp_path: Path) -> None:
     assert holder.execute("select count(*) from change_reads").fetchone() == (0,)
     assert (await house.client.post("/changes/read", data={"change": "1"})).status_code == 303
     holder.close()
+
+
+async def _sent(house: Any, token: str, cookies: dict[str, str] | None, file: bytes = b"Time,F\n1,2\n") -> Any:
+    parts = [(b"csrftoken", token.encode()), (b"at", b"1"), (b"temp", b"2"), (b"clock", b"minutes"), (b"unit", b"F")]
+    fields = b"".join(b'--x\r\ncontent-disposition: form-data; name="%s"\r\n\r\n%s\r\n' % part for part in parts)
+    last = b'--x\r\ncontent-disposition: form-data; name="file"; filename="a.csv"\r\n\r\n' + file + b"\r\n--x--\r\n"
+    head = {"content-type": "multipart/form-data; boundary=x"}
+    path = "/doneness/readings/import"
+    return await house.client.post(path, content=fields + last, headers=head, cookies=cookies or {})
+
+
+async def test_a_form_with_a_file_needs_its_token(house: Any) -> None:
+    """A browser's form goes through with the token of its page, is refused with another, and never fails otherwise."""
+    page = await house.client.get("/doneness/readings/import")
+    token = page.cookies["ds_csrftoken"]
+    good = await _sent(house, token, {"ds_csrftoken": token})
+    assert good.status_code == 200 and "1 readings" in good.text
+    assert (await _sent(house, "other", {"ds_csrftoken": token})).status_code == 403
+    assert (await _sent(house, "old", {"ds_csrftoken": "old"})).status_code == 403  # a token of before a restart
+
+
+async def test_a_file_larger_than_any_form_is_refused_at_the_door(house: Any) -> None:
+    """413 in words, whatever the token."""
+    answer = await _sent(house, "", None, b"x" * 10_000_001)
+    assert answer.status_code == 413 and "smaller file" in answer.text

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import pytest
 from stillroom.plugins.doneness.bring import Mapping, NotRead, moment, read_logger
 from stillroom.plugins.doneness.compute import Question, plan
 from stillroom.plugins.doneness.cool import cooled, read_pan
 from stillroom.plugins.doneness.form import read_form
-from stillroom.plugins.doneness.keep import parts
+from stillroom.plugins.doneness.keep import sent
 from stillroom.plugins.doneness.logs import carryover_pairs, house_carryover, house_h, judged_cooling, judged_probe
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.temperature import f_from_c
@@ -179,7 +181,7 @@ def test_a_pan_that_cannot_be_is_refused(field: str, text: str) -> None:
     assert list(read_pan({"depth": "2 in", field: text}, ".").wrong) == [field]
 
 
-def test_a_form_with_a_file_is_read() -> None:
+async def test_a_form_with_a_file_is_read() -> None:
     """The file's text takes the place of the pasted one; other fields stay."""
     body = (
         b'--x\r\nContent-Disposition: form-data; name="unit"\r\n\r\nC\r\n'
@@ -188,5 +190,10 @@ def test_a_form_with_a_file_is_read() -> None:
         b"Content-Type: text/csv\r\n\r\nt,c\n1,2\n\r\n"
         b"--x--\r\n"
     )
-    found = parts("multipart/form-data; boundary=x", body)
+
+    async def post_body() -> bytes:
+        return body
+
+    request = SimpleNamespace(post_body=post_body, headers={"content-type": "multipart/form-data; boundary=x"})
+    found = await sent(request)
     assert found["unit"] == "C" and found["text"].strip() == "t,c\n1,2"

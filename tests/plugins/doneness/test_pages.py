@@ -123,6 +123,10 @@ async def test_judging_writes_nothing_and_keeping_writes_once(own: Any) -> None:
     first, second = await send(house, do="keep"), await send(house, do="keep")
     assert "45 readings written down" in first.text and "nothing was added" in second.text
     assert counted(path, "probe_readings") == 45
+    with sqlite3.connect(path) as connection:
+        assert connection.execute(
+            "select distinct actor, piece, recipe_id from probe_readings where origin = 'web'"
+        ).fetchall() == [("household", "ticket 12", "mutton-loin-chop")]
     assert "Whole curves against their prediction" in (await house.client.get("/doneness/readings")).text
 
 
@@ -136,10 +140,23 @@ async def test_a_cooling_pan_is_kept_as_one_log(own: Any) -> None:
     assert listed.count('<span class="verdict change">met</span>') >= 2
 
 
+async def test_who_cannot_sign_writes_nothing(own: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The words of the signing stand on the page, the answer stays, no row is written."""
+    house, path = own
+
+    async def nobody(*_: Any) -> str:
+        return "Pick your name and type your PIN."
+
+    monkeypatch.setattr("stillroom.plugins.doneness.keep.writer", nobody)
+    found = await send(house, do="keep")
+    assert "Pick your name" in found.text and "Highest core" in found.text and counted(path, "probe_readings") == 0
+
+
 @pytest.mark.parametrize(
     ("fields", "wrong"),
     [({"label": ""}, "label"), ({"recipe": ""}, "recipe"),
-     ({"clock": "minutes", "text": "Time,F\n0,50\n1,60\n"}, "clock"), ({"unit": "K"}, "unit"), ({"zone": "Atlantis/West"}, "zone"), ({"temp": "core"}, "temp"), ({"text": ""}, "text")],
+     ({"clock": "minutes", "text": "Time,F\n0,50\n1,60\n"}, "clock"), ({"unit": "K"}, "unit"),
+     ({"zone": "Atlantis/West"}, "zone"), ({"temp": "core"}, "temp"), ({"text": ""}, "text")],
 )  # fmt: skip
 async def test_what_cannot_be_kept_says_why(own: Any, fields: dict[str, str], wrong: str) -> None:
     """Beside its field, and no row is written."""
