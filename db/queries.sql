@@ -42,3 +42,52 @@ select coalesce(c.item_id, c.sub_recipe_id), p.sold_on, cast(p.plates as text), 
   case when c.item_id is not null then c.edible_yield end
 from standing_plates_sold as p join recipes as r on r.id = p.recipe_id join components as c on c.recipe_id = p.recipe_id
 where coalesce(c.item_id, c.sub_recipe_id) in (select value from json_each(:ids)) and p.sold_on > :from and p.sold_on <= :day
+
+-- name: facts_dishes
+-- Every dish that is cooked, in or out of season.
+select id, name, section, coalesce(from_on, '0000'), coalesce(to_on, '9999') from recipes
+where kind = 'dish' and status = 'active' order by name
+
+-- name: facts_paths
+-- Every path of every recipe to an item; by-product credits aside.
+select recipe_id, item_id, path, component_ids from explosion where amount > 0 order by recipe_id, path_no
+
+-- name: facts_lines
+-- Every line of a recipe: what it is, the sub-recipe it takes, whether a plate can go out without it.
+select c.id, coalesce(i.name, r.name), c.sub_recipe_id, c.is_removable
+from components as c left join items as i on i.id = c.item_id left join recipes as r on r.id = c.sub_recipe_id
+
+-- name: facts_substitutes
+-- What may stand in for a line of a dish; what is listed for that dish alone comes first.
+select c.id, coalesce(i.name, r.name), s.with_item_id, s.with_recipe_id
+from substitutes as s
+join components as c on c.item_id = s.for_item_id or c.sub_recipe_id = s.for_recipe_id
+join recipes as dish on dish.id = c.recipe_id and dish.kind = 'dish'
+left join items as i on i.id = s.with_item_id left join recipes as r on r.id = s.with_recipe_id
+where s.in_recipe_id is null or s.in_recipe_id = c.recipe_id
+order by s.in_recipe_id is null, s.id
+
+-- name: facts_surfaces
+-- Which recipe passes over which surface.
+select s.name, x.recipe_id from recipe_surfaces as x join surfaces as s on s.id = x.surface_id
+
+-- name: facts_item_texts
+-- Everything that names an item: its name, tags, products and their printed ingredients. kind: 'name' or 'ingredients'.
+select id, 'name' as kind, name as text from items
+union all select id, 'name', id from items
+union all select item_id, 'name', tag from item_tags
+union all select item_id, 'name', name from products where is_active = 1
+union all select item_id, 'ingredients', ingredients from products where is_active = 1 and ingredients <> ''
+
+-- name: facts_allergens
+-- Every allergen with its group and what else it is called, in the order of the page.
+select id, name, parent_id, also_called from allergens order by position
+
+-- name: facts_groups
+-- The regime's own list, and which allergens each entry takes in.
+select r.code, r.name, g.allergen_id from allergen_regimes as r join allergen_groups as g using (regime, code)
+where r.regime = :regime and r.is_listed = 1 order by r.rowid
+
+-- name: facts_label_words
+-- Words of an ingredient list that stand for an allergen.
+select word, allergen_id from label_words where presence = 'contains'

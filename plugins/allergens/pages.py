@@ -12,10 +12,11 @@ from typing import Any
 
 from markupsafe import Markup
 from stillroom.db.allergen_facts import NOT_DECLARED, STRENGTH, UNKNOWN
-from stillroom.plugins.allergens.compute import Asked, Dish, Reason, Verdict, cooked_today, judge
+from stillroom.db.allergen_judging import Asked, Dish, Reason, Verdict, cooked_today
+from stillroom.db.allergen_kitchen import Kitchen, kitchen
+from stillroom.db.allergen_words import split_words
+from stillroom.db.named_sql import load
 from stillroom.plugins.allergens.draw import draw
-from stillroom.plugins.allergens.rows import Kitchen, ask, kitchen
-from stillroom.plugins.allergens.words import split_words
 from stillroom.plugins.core.auth import decide, role_of
 from stillroom.plugins.core.export import file_response
 from stillroom.plugins.core.pages import NotFound, page, query
@@ -24,6 +25,11 @@ COMMON = ("garlic", "alcohol", "pork")
 MOST_ASKED = 40
 
 Short = tuple[Any, ...]
+
+
+def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
+    """Rows of one of the feature's questions."""
+    return connection.execute(load("stillroom.plugins.allergens")[name], said).fetchall()
 
 
 @dataclass(frozen=True)
@@ -209,9 +215,7 @@ def _dish(connection: sqlite3.Connection, wanted: str, may_open_items: bool) -> 
     if found is None:
         raise NotFound("There is no dish of that name. The guest page lists all that are on today's menu.")
     menu = here.menu(here.today)
-    cooked = cooked_today([*menu, found])
-    asked = {code: here.vocabulary.codes[code] for code, _ in here.groups}
-    verdicts = {code: judge(found, [one], here.facts, cooked) for code, one in asked.items()}
+    verdicts = here.declared(wanted)
     recipes = json.dumps(sorted(cooked_today([found])))
     columns = ("recipe", "food_class", "min_temp_f", "hold_seconds", "edition", "section", "basis")
     minimums = [dict(zip(columns, row, strict=True)) for row in ask(connection, "minimums", recipes=recipes)]

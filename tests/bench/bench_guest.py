@@ -125,7 +125,8 @@ def bare(database: str, port: int) -> None:
     from starlette.concurrency import run_in_threadpool
     from starlette.responses import HTMLResponse
     from starlette.routing import Route
-    from stillroom.plugins.allergens import pages, rows
+    from stillroom.db import allergen_kitchen as rows
+    from stillroom.plugins.allergens import pages
     from stillroom.plugins.core.format import day
 
     plugins = Path(pages.__file__).parents[1]
@@ -139,7 +140,7 @@ def bare(database: str, port: int) -> None:
     def queries() -> tuple[rows.Kitchen, list[Any]]:
         if not hasattr(own, "connection"):
             own.connection = sqlite3.connect(f"file:{database}?mode=ro", uri=True)
-        return rows.kitchen(own.connection), rows.ask(own.connection, "short")
+        return rows.kitchen(own.connection), pages.ask(own.connection, "short")
 
     here, short = queries()
     guest = pages._guest(here, ["milk", "walnut"], short)

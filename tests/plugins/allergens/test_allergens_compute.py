@@ -7,9 +7,9 @@ from itertools import chain, combinations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from stillroom.db.allergen_cover import smallest_cover
 from stillroom.db.allergen_facts import STRENGTH, Presence
-from stillroom.plugins.allergens.compute import Asked, Dish, Facts, Replacement, Verdict, Way, cooked_today, judge
-from stillroom.plugins.allergens.cover import smallest_cover
+from stillroom.db.allergen_judging import Asked, Dish, Facts, Replacement, Verdict, Way, cooked_today, judge
 
 MILK = Asked("milk", frozenset({"milk"}))
 READ = Presence(True)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from stillroom.plugins.allergens.compute import Asked
-from stillroom.plugins.allergens.words import Vocabulary, is_named, listed, split_words, words_of
+from stillroom.db.allergen_judging import Asked
+from stillroom.db.allergen_words import Vocabulary, is_named, listed, split_words, words_of
 
 MILK, ALMOND, SHRIMP = (Asked(w, frozenset({w})) for w in ("milk", "almond", "shrimp"))
 WORDS = Vocabulary(

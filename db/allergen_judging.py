@@ -11,8 +11,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from stillroom.db.allergen_cover import smallest_cover
 from stillroom.db.allergen_facts import CONTAINS, MAY_CONTAIN, NOT_DECLARED, NOT_REVIEWED, STRENGTH, UNKNOWN, Presence
-from stillroom.plugins.allergens.cover import smallest_cover
 
 LEAVE_OFF = "leave off"
 

@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
+from stillroom.db.allergen_judging import Asked
 from stillroom.db.names import fold
-from stillroom.plugins.allergens.compute import Asked
 
 ES = ("ches", "shes", "sses", "xes", "oes")
 

@@ -12,19 +12,10 @@ from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from stillroom.db.allergen_facts import read_presence
+from stillroom.db.allergen_judging import Asked, Dish, Facts, Replacement, Verdict, Way, cooked_today, judge, judge_all
+from stillroom.db.allergen_words import Vocabulary, Words, listed, words_of
 from stillroom.db.kitchen import day_of, settings
 from stillroom.db.named_sql import load
-from stillroom.plugins.allergens.compute import (
-    Asked,
-    Dish,
-    Facts,
-    Replacement,
-    Verdict,
-    Way,
-    cooked_today,
-    judge_all,
-)  # fmt: skip
-from stillroom.plugins.allergens.words import Vocabulary, Words, listed, words_of
 
 KEEP_ANSWERS = 256
 
@@ -39,6 +30,7 @@ class Kitchen:
     """Everything the allergen pages ask of one load, and the answers already given from it."""
 
     facts: Facts
+    ways: Mapping[str, tuple[Way, ...]]
     seasons: dict[str, tuple[str, str]]
     settings: dict[str, str]
     loaded_on: date | None
@@ -51,6 +43,20 @@ class Kitchen:
     def today(self) -> date:
         """The kitchen's day."""
         return day_of(self.settings)
+
+    def recipe(self, recipe: str) -> Dish:
+        """Any recipe, judged as a dish is; without ways where nothing is written down."""
+        return Dish(recipe, self.facts.recipe_names[recipe], "", self.ways.get(recipe, ()))
+
+    def declared(self, recipe: str) -> dict[str, Verdict]:
+        """Code of the regime's list -> the verdict of one recipe, beside all that is on today's menu."""
+
+        def work() -> dict[str, Verdict]:
+            found = self.recipe(recipe)
+            cooked = cooked_today([*self.menu(self.today), found])
+            return {code: judge(found, [self.vocabulary.codes[code]], self.facts, cooked) for code, _ in self.groups}
+
+        return self.once(("declared", self.today, recipe), work)
 
     def menu(self, day: date) -> tuple[Dish, ...]:
         """Dishes on the menu of a day."""
@@ -87,9 +93,8 @@ def kitchen(connection: sqlite3.Connection) -> Kitchen:
     return kept[1]
 
 
-def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
-    """Rows of one of the feature's questions."""
-    return connection.execute(load("stillroom.plugins.allergens")[name], said).fetchall()
+def _ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
+    return connection.execute(load("stillroom.db")[f"facts_{name}"], said).fetchall()
 
 
 def _stamp(connection: sqlite3.Connection) -> Stamp:
@@ -112,13 +117,14 @@ def _snapshot(connection: sqlite3.Connection) -> Iterator[None]:
 
 def _read(connection: sqlite3.Connection) -> Kitchen:
     said = settings(connection)
-    allergens: list[Allergen] = ask(connection, "allergens")
+    allergens: list[Allergen] = _ask(connection, "allergens")
     groups = _groups(connection, said["regime"])
-    dishes = ask(connection, "dishes")
+    dishes = _ask(connection, "dishes")
+    ways = _ways(connection)
     (loaded_at,) = connection.execute("select max(loaded_at) from loads").fetchone()
     loaded_on = _local_day(loaded_at, said["time zone"])
     return Kitchen(
-        _facts(connection, dishes), {d[0]: (d[3], d[4]) for d in dishes}, said, loaded_on,
+        _facts(connection, dishes, ways), ways, {d[0]: (d[3], d[4]) for d in dishes}, said, loaded_on,
         tuple((i, name) for i, name, _, _ in allergens), tuple((code, name.lower()) for code, name, _ in groups),
         _vocabulary(connection, allergens, groups),
     )  # fmt: skip
@@ -128,36 +134,40 @@ def _local_day(instant: str | None, zone: str) -> date | None:
     return None if instant is None else datetime.fromisoformat(instant).astimezone(ZoneInfo(zone)).date()
 
 
-def _facts(connection: sqlite3.Connection, dishes: list[tuple[Any, ...]]) -> Facts:
-    lines = ask(connection, "lines")
-    ways = _ways(connection, {line: sub for line, _, sub, _ in lines})
+def _facts(
+    connection: sqlite3.Connection, dishes: list[tuple[Any, ...]], ways: Mapping[str, tuple[Way, ...]]
+) -> Facts:
+    lines = _ask(connection, "lines")
     items = {recipe: frozenset(way.item for way in found) for recipe, found in ways.items()}
     return Facts(
-        dishes=tuple(Dish(i, name, section, tuple(ways.get(i, ()))) for i, name, section, _, _ in dishes),
+        dishes=tuple(Dish(i, name, section, ways.get(i, ())) for i, name, section, _, _ in dishes),
         presence=read_presence(connection), recipe_items=items,
         recipe_names=dict(connection.execute("select id, name from recipes").fetchall()),
         removable=frozenset(line for line, _, _, off in lines if off), line_names={i: name for i, name, _, _ in lines},
-        replacements=_replacements(connection, ways), surfaces=_gathered(ask(connection, "surfaces")),
+        replacements=_replacements(connection, ways), surfaces=_gathered(_ask(connection, "surfaces")),
     )  # fmt: skip
 
 
-def _ways(connection: sqlite3.Connection, subs: Mapping[int, str | None]) -> dict[str, list[Way]]:
+def _ways(connection: sqlite3.Connection) -> dict[str, tuple[Way, ...]]:
     """Recipe -> its paths."""
+    subs: dict[int, str | None] = {line: sub for line, _, sub, _ in _ask(connection, "lines")}
     found: dict[str, list[Way]] = {}
-    for recipe, item, path, components in ask(connection, "paths"):
+    for recipe, item, path, components in _ask(connection, "paths"):
         ids = tuple(json.loads(components))
         through = tuple(sub for sub in map(subs.get, ids) if sub is not None)
         found.setdefault(recipe, []).append(Way(item, tuple(json.loads(path)), ids, through))
-    return found
+    return {recipe: tuple(ways) for recipe, ways in found.items()}
 
 
-def _replacements(connection: sqlite3.Connection, ways: Mapping[str, list[Way]]) -> dict[int, tuple[Replacement, ...]]:
+def _replacements(
+    connection: sqlite3.Connection, ways: Mapping[str, tuple[Way, ...]]
+) -> dict[int, tuple[Replacement, ...]]:
     found: dict[int, tuple[Replacement, ...]] = {}
-    for line, name, item, recipe in ask(connection, "substitutes"):
+    for line, name, item, recipe in _ask(connection, "substitutes"):
         if recipe is None:
             option = Replacement(name, frozenset({item}))
         else:
-            inside = ways.get(recipe, [])
+            inside = ways.get(recipe, ())
             cooked = frozenset(r for way in inside for r in way.recipes) | {recipe}
             option = Replacement(name, frozenset(way.item for way in inside), cooked)
         found[line] = (*found.get(line, ()), option)
@@ -173,7 +183,7 @@ def _gathered(pairs: Iterable[tuple[Any, ...]]) -> dict[str, frozenset[str]]:
 
 def _groups(connection: sqlite3.Connection, regime: str) -> list[Group]:
     """The regime's own list: code, name, allergens."""
-    rows = ask(connection, "groups", regime=regime)
+    rows = _ask(connection, "groups", regime=regime)
     takes_in = _gathered((code, allergen) for code, _, allergen in rows)
     return [(code, name, takes_in[code]) for code, name in dict.fromkeys((code, name) for code, name, _ in rows)]
 
@@ -186,10 +196,10 @@ def _vocabulary(connection: sqlite3.Connection, allergens: list[Allergen], group
     names = {words_of(asked.word): asked for asked in (*single.values(), *listed_codes.values())}
     others = [(words_of(word), codes[i]) for i, _, _, also in allergens for word in also.split(";")]
     labels: dict[Words, tuple[Asked, ...]] = {}
-    for word, allergen in ask(connection, "label_words"):
+    for word, allergen in _ask(connection, "label_words"):
         labels[words_of(word)] = (*labels.get(words_of(word), ()), codes[allergen])
     texts: dict[str, list[Words]] = {}
-    for item, kind, text in ask(connection, "item_texts"):
+    for item, kind, text in _ask(connection, "item_texts"):
         texts.setdefault(item, []).extend(listed(text) if kind == "ingredients" else [words_of(text)])
     found = {item: tuple(words) for item, words in texts.items()}
     return Vocabulary(codes, names, tuple((words, asked) for words, asked in others if words), labels, found)
