@@ -27,3 +27,40 @@ async def house(demo_db: Path) -> Any:
     datasette = application(demo_db)
     await datasette.invoke_startup()
     return datasette
+
+
+SECRETS = {"server": "4711", "cook": "8264", "chef": "marram grass and mud", "manager": "tide tables by the door"}
+
+
+@pytest.fixture
+async def staffed(demo_db: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
+    """The same with people: `.house`, and `.cookies[role]` of somebody signed in under each role.
+
+    Iris (server) and Tomasz (cook) have PINs, Marit (chef, PIN 5193) and Ann (manager) passwords; Charcoal is a tablet.
+    """
+    import sqlite3
+    from types import SimpleNamespace
+
+    from stillroom.db import accounts, passwords, sessions
+    from stillroom.loaders.commands import application
+
+    monkeypatch.setattr(passwords, "COST", 2**4)  # the real cost is measured where it matters
+    path = tmp_path / "kitchen.db"
+    with sqlite3.connect(demo_db) as source, sqlite3.connect(path) as copy:
+        source.backup(copy)
+    copy.close()
+    source.close()
+    names = {"manager": "Ann", "chef": "Marit", "cook": "Tomasz", "server": "Iris", "station": "Charcoal"}
+    secret = SECRETS | {"station": "over the embers"}
+    cookies = {"anonymous": {}}
+    with accounts.opened(accounts.beside(path)) as connection:
+        for role, name in names.items():
+            pin = secret[role] if secret[role].isdigit() else "5193" if role == "chef" else ""
+            password = "" if secret[role].isdigit() else secret[role]
+            accounts.add(connection, name, role, pin=pin, password=password, actor="test")
+            entry = sessions.sign_in(connection, sessions.Try(name, secret[role], "127.0.0.1"))
+            assert isinstance(entry, sessions.Entry)
+            cookies[role] = {"stillroom_session": entry.session, "stillroom_device": entry.device}
+    house = application(path)
+    await house.invoke_startup()
+    return SimpleNamespace(house=house, cookies=cookies, path=path, names=names, secrets=secret)

@@ -3,19 +3,27 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Generator
 from typing import Any
 
 from datasette import hookimpl
 from stillroom.db.connect import tune
-from stillroom.plugins.core import auth, frame, home, notes
+from stillroom.plugins.core import auth, frame, home, notes, people
 from stillroom.plugins.core import format as formats
 from stillroom.plugins.core import startup as checks
 
 
 @hookimpl(trylast=True)
-def permission_allowed(actor: dict[str, Any] | None, action: str, resource: Any) -> bool:
+def permission_allowed(datasette: Any, actor: dict[str, Any] | None, action: str, resource: Any) -> bool:
     """Every question gets yes or no here; the last answer counts, and this is the last."""
-    return auth.decide(auth.role_of(actor), action, resource)
+    return auth.decide(people.role_here(datasette, actor), action, resource)
+
+
+@hookimpl(hookwrapper=True)
+def actor_from_request(datasette: Any, request: Any) -> Generator[None, Any, None]:
+    """Whoever is signed in, instead of what any other reader of cookies says."""
+    stock = yield
+    stock.force_result([people.who_asks(datasette, request, next(filter(None, stock.get_result()), None))])
 
 
 @hookimpl

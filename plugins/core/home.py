@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import sqlite3
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from typing import Any
 
 from datasette.utils.asgi import Response
 from stillroom.db.connect import write
 from stillroom.db.kitchen import settings
 from stillroom.db.kitchen import today as kitchen_day
+from stillroom.db.log import instant
 from stillroom.db.named_sql import load
 from stillroom.plugins.core.auth import DATABASE, decide, role_of
 from stillroom.plugins.core.compute import Late, late_by_supplier
-from stillroom.plugins.core.pages import page, query
+from stillroom.plugins.core.pages import page, plain, query
+from stillroom.plugins.core.sign import writer
 
 LATE_SPAN = timedelta(days=7)
 
@@ -69,8 +71,10 @@ async def read_change(datasette: Any, request: Any) -> Response:
     form = await request.post_vars()
     change = form.get("change", "")
     if change.isascii() and change.isdigit() and len(change) < 12:
-        now = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-        row = {"request": f"read-{int(change)}", "now": now, "actor": role_of(request.actor), "change": int(change)}
+        signed = await writer(datasette, request, form)
+        if isinstance(signed, str):
+            return await plain(datasette, request, 403, "Not written", signed)
+        row = {"request": f"read-{int(change)}", "now": instant(), "actor": signed.name, "change": int(change)}
         await write(datasette.get_database(DATABASE), lambda connection: _mark_read(connection, row))
     return Response.redirect("/", status=303)
 

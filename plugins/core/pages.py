@@ -7,20 +7,25 @@ from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import asdict, is_dataclass
 from functools import wraps
 from typing import Any, TypeVar
+from urllib.parse import urlencode
 
 from datasette.utils.asgi import Response
-from stillroom.plugins.core.auth import DATABASE, decide, role_of
+from stillroom.db.roles import NOBODY
+from stillroom.plugins.core.auth import DATABASE, decide, is_household, role_of
 from stillroom.plugins.core.forms import TooLarge
 from stillroom.plugins.core.parts import Part, gather, offered
+from stillroom.plugins.core.sign import choices
 
 T = TypeVar("T")
 Handler = Callable[[Any, Any], Awaitable[Any]]
 RAIL = (
     ("/", "Today", "home"), ("/guest", "Guest", "guest"), ("/allergens", "Plates", "dish"),
-    ("/short", "Short", "short"), ("/doneness", "Heat", "doneness"), ("/cost", "Cost", "cost"), ("/menu", "Menu", "cost"),
+    ("/short", "Short", "short"), ("/doneness", "Heat", "doneness"),
+    ("/cost", "Cost", "cost"), ("/menu", "Menu", "cost"),
     ("/ageing", "Ageing", "ageing"), ("/suppliers", "Suppliers", "suppliers"), ("/kitchen", "Tables", "view-database"),
 )  # fmt: skip
 
+SAID_AS_DATA = (".json", ".csv", ".xlsx", ".db")
 BUSY = "The file is being written. Nothing was changed: go back and try again in a moment."
 FRESH = {"cache-control": "no-store"}  # an allergen answer of an hour ago must not come out of a cache
 
@@ -54,7 +59,7 @@ def page(
         @wraps(handler)
         async def handled(datasette: Any, request: Any) -> Any:
             if not decide(role_of(request.actor), needs):
-                return await plain(datasette, request, 403, "Not yours to see", "Ask the chef or the manager.")
+                return await refuse(datasette, request)
             if request.method not in methods:
                 return await plain(datasette, request, 405, "Not that way", "Open the page and use its form.")
             try:
@@ -106,9 +111,22 @@ async def html(
     """An answer in its template within the house's frame, with what other features add to it."""
     role = role_of(request.actor)
     rail = [(path, word, _is_here(request.path, path)) for path, word, needs in RAIL if decide(role, needs, DATABASE)]
-    context = {"answer": answer, "parts": parts, "rail": rail, "role": role, "is_household": request.actor is None}
+    context = {
+        "answer": answer, "parts": parts, "rail": rail, "role": role, "is_household": is_household(request.actor),
+        "is_station": role == "station", "signers": choices(datasette, request),
+        "signed_in": None if is_household(request.actor) or request.actor is None else request.actor["name"],
+    }  # fmt: skip
     text = await datasette.render_template(template, context, request=request)
     return Response.html(text, status=status, headers=FRESH)
+
+
+async def refuse(datasette: Any, request: Any) -> Response:
+    """The answer to somebody who may not: whoever isn't signed in is asked to; data only says so."""
+    if role_of(request.actor) != NOBODY:
+        return await plain(datasette, request, 403, "Not yours to see", "Ask the chef or the manager.")
+    if request.path.endswith(SAID_AS_DATA):
+        return data({"error": "Sign in first."}, 401)
+    return Response.redirect(f"/sign-in?{urlencode({'next': request.full_path})}", status=303)
 
 
 async def plain(datasette: Any, request: Any, status: int, title: str, words: str) -> Response:

@@ -83,7 +83,7 @@ async def test_answers_are_never_kept(house: Any) -> None:
         "/dish/nothing",
         "/dish/nothing.json",
     ):
-        assert (await house.client.get(path)).headers["cache-control"] == "no-store", path
+        assert (await house.client.get(path)).headers["cache-control"].endswith("no-store"), path
 
 
 async def test_what_is_not_there_is_said_in_the_house_frame(house: Any) -> None:
@@ -148,7 +148,7 @@ async def test_marking_a_change_read_twice_is_one_row(tmp_path: Path) -> None:
         assert answer.status_code == 303 and answer.headers["location"] == "/"
     with sqlite3.connect(tmp_path / "k.db") as connection:
         assert connection.execute("select change_id, origin, actor from change_reads").fetchall() == [
-            (1, "web", "manager")
+            (1, "web", "household")
         ]
     assert (await house.client.get("/today.json")).json()["changes"] == []
 
