@@ -19,6 +19,9 @@ DEFAULTS = {
     "day starts": "04:00",
     "price basis": "last delivery",
     "average days": "28",
+    "address": "",
+    "shellfish tags": "last served",
+    "breakdown tolerance": "2 %",
     "today": "",
 }
 

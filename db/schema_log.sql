@@ -37,7 +37,12 @@ create table if not exists deliveries (  -- one line of goods at the door
     certificate text not null default '',        -- shellstock dealer number, ear tag
     harvested_on text,
     harvest_area text not null default '',
-    note text not null default ''
+    note text not null default '',
+    description text not null default '',        -- the product as printed, where it is not among the supplier's products
+    document_kind text not null default '',      -- what document is: 'invoice', 'delivery note', 'bill of lading'
+    shipped_from text not null default '',       -- the place it came from, where that is not the supplier's own
+    received_where text not null default '',     -- the place it came to; '' = the kitchen's address
+    lot_source text not null default ''          -- who gave the lot code, or where that is written; '' = the supplier
 ) strict;
 
 create table if not exists counts (  -- what is on hand of one thing
@@ -97,6 +102,38 @@ create table if not exists batch_uses (  -- part of a batch used or thrown away
     unit text not null check (unit in ('g', 'ml', 'each')),
     what text not null check (what in ('used', 'discarded')),
     reason text not null default '',
+    note text not null default ''
+) strict;
+
+create table if not exists batch_freezes (  -- a batch went into the freezer or came out
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references batch_freezes (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    recipe_id text not null,
+    lot_code text not null,                      -- the batch's own
+    what text not null check (what in ('frozen', 'thawed')),
+    moved_on text not null,                      -- ISO date
+    note text not null default ''
+) strict;
+
+create table if not exists shellfish_tags (  -- what was written on the tag of one container of shellstock
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references shellfish_tags (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    item_id text not null,
+    lot_code text not null,                      -- of the delivery
+    certificate text not null default '',        -- dealer number on the tag
+    harvested_on text,                           -- ISO date, as printed
+    last_served_on text,                         -- ISO date: the last of it was sold or served
+    emptied_on text,                             -- ISO date: the container was empty
     note text not null default ''
 ) strict;
 

@@ -12,10 +12,11 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from stillroom.db.build import create
 from stillroom.db.connect import open_kitchen, transaction
 from stillroom.db.cook_units import COUNTS
+from stillroom.db.date_marks import TAG_CLOCKS
 from stillroom.db.kitchen import DEFAULTS
 from stillroom.db.migrate import bring_up
 from stillroom.db.problems import Problem, quoted
-from stillroom.db.quantity import DATE_ORDERS, ReadError, read_clock, read_date
+from stillroom.db.quantity import DATE_ORDERS, ReadError, read_clock, read_date, read_percent
 from stillroom.db.reference_data import load_reference
 from stillroom.loaders.asked_prices import load_price_lists
 from stillroom.loaders.backup import keep_before
@@ -36,6 +37,7 @@ CLOSED = {
     "decimal mark": (".", ","),
     "date order": DATE_ORDERS,
     "price basis": ("last delivery", "average", "first in first out", "quote"),
+    "shellfish tags": TAG_CLOCKS,
 }
 
 
@@ -158,8 +160,10 @@ def _wrong_setting(name: str, text: str) -> str:
             read_clock(text)
         elif name == "time zone":
             ZoneInfo(text)
+        elif name == "breakdown tolerance":
+            read_percent(text)
     except (ReadError, ZoneInfoNotFoundError, ValueError):
-        return {"today": "A date: 2026-11-25.", "day starts": "A time: 04:00."}.get(
-            name, "An IANA name: Europe/London."
-        )
+        return {
+            "today": "A date: 2026-11-25.", "day starts": "A time: 04:00.", "breakdown tolerance": "A share: 2 %.",
+        }.get(name, "An IANA name: Europe/London.")  # fmt: skip
     return ""

@@ -204,7 +204,10 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         _value("price", "price", then=str),
         Field("priced_quantity", ("price", "price per", "item", "product", "supplier"), _buys, if_given=True),
         _plain("lot_code", "lot"), _value("use_by", "use by"), _plain("certificate", "certificate"),
-        _value("harvested_on", "harvested on"), _plain("harvest_area", "harvest area"), _NOTE,
+        _value("harvested_on", "harvested on"), _plain("harvest_area", "harvest area"),
+        _plain("description", "description"), _plain("document_kind", "document kind"),
+        _plain("shipped_from", "shipped from"), _plain("received_where", "received where"),
+        _plain("lot_source", "lot source"), _NOTE,
     ),
     "counts": (
         _value("counted_on", "counted on"), _value("counted_at", "counted at"), *_either("of"), _unit("of"),
@@ -220,6 +223,15 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     "batch uses": (
         _value("used_on", "used on"), *_either("of"), _unit("of"), _amount("quantity", "quantity", "of"),
         _plain("lot_said", "lot"), _value("what", "what"), _plain("reason", "reason"), _NOTE,
+    ),
+    "batch freezes": (
+        _value("moved_on", "moved on"), _ref("recipe_id", "recipe"), _value("lot_code", "lot"), _value("what", "what"),
+        _NOTE,
+    ),
+    "shellfish tags": (
+        _ref("item_id", "item"), _value("lot_code", "lot"), _plain("certificate", "certificate"),
+        _value("harvested_on", "harvested on"), _value("last_served_on", "last served on"),
+        _value("emptied_on", "emptied on"), _NOTE,
     ),
     "ageing lots": (
         _value("lot_code", "lot"), _ref("item_id", "item"), _ref("cut_recipe_id", "cut"),

@@ -25,6 +25,9 @@ SETTINGS = {  # kitchen.yaml, or the sheet `kitchen` with the columns setting an
     "day starts": ("when a new kitchen day begins, for service past midnight", "04:00"),
     "price basis": ("last delivery, average, first in first out, or quote", "last delivery"),
     "average days": ("days that the average price looks back", "28"),
+    "address": ("where goods are received, as a trace should name it", "1 Quay, Saltby"),
+    "shellfish tags": ("from when the 90 days of a tag count: last served, harvested or emptied", "last served"),
+    "breakdown tolerance": ("how far the outputs of a breakdown may miss its input before it is asked", "2 %"),
     "today": ("only for a demonstration: the day the kitchen stands still at", ""),
 }
 

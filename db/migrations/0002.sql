@@ -11,3 +11,40 @@ create table backups (                           -- a backup that was tried, the
     sha256 text not null default '',             -- of the copy, hexadecimal
     problem text not null default ''             -- why it failed; '': it is whole
 ) strict;
+
+-- The eight facts of a receipt line, freezes of a batch, and shellfish tags.
+alter table deliveries add column description text not null default '';
+alter table deliveries add column document_kind text not null default '';
+alter table deliveries add column shipped_from text not null default '';
+alter table deliveries add column received_where text not null default '';
+alter table deliveries add column lot_source text not null default '';
+create table if not exists batch_freezes (
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references batch_freezes (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    recipe_id text not null,
+    lot_code text not null,
+    what text not null check (what in ('frozen', 'thawed')),
+    moved_on text not null,
+    note text not null default ''
+) strict;
+create table if not exists shellfish_tags (
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references shellfish_tags (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    item_id text not null,
+    lot_code text not null,
+    certificate text not null default '',
+    harvested_on text,
+    last_served_on text,
+    emptied_on text,
+    note text not null default ''
+) strict;
