@@ -13,9 +13,10 @@ from zoneinfo import ZoneInfo
 
 from stillroom.db.allergen_facts import read_presence
 from stillroom.db.allergen_judging import Asked, Dish, Facts, Replacement, Verdict, Way, cooked_today, judge, judge_all
-from stillroom.db.allergen_words import Vocabulary, Words, listed, words_of
+from stillroom.db.allergen_words import Vocabulary, Words, listed
 from stillroom.db.kitchen import day_of, settings
 from stillroom.db.named_sql import load
+from stillroom.db.names import words_of
 
 KEEP_ANSWERS = 256
 

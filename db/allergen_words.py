@@ -7,35 +7,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from stillroom.db.allergen_judging import Asked
-from stillroom.db.names import fold
-
-ES = ("ches", "shes", "sses", "xes", "oes")
+from stillroom.db.names import fold, words_of
 
 Words = frozenset[str]
-
-
-def words_of(text: str) -> Words:
-    """The words of a text, folded, each in the singular.
-
-    Example:
-        >>> sorted(words_of("Anchovies, salted"))
-        ['anchovy', 'salted']
-    """
-    return frozenset(singular(word) for word in re.findall(r"\w+", fold(text).replace("_", " ")))
-
-
-def singular(word: str) -> str:
-    """An English noun without its plural ending; the same is done to both sides of every comparison.
-
-    Example:
-        >>> [singular(w) for w in ("nuts", "anchovies", "radishes", "olives", "asparagus", "couscous", "bass")]
-        ['nut', 'anchovy', 'radish', 'olive', 'asparagus', 'couscous', 'bass']
-    """
-    if len(word) < 4 or word.endswith(("ss", "us", "is")) or not word.endswith("s"):
-        return word
-    if word.endswith("ies") and len(word) > 4:
-        return word[:-3] + "y"
-    return word[:-2] if word.endswith(ES) else word[:-1]
 
 
 def listed(ingredients: str) -> list[Words]:

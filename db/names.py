@@ -12,6 +12,9 @@ PLAIN = str.maketrans(
 )
 
 
+ES = ("ches", "shes", "sses", "xes", "oes")
+
+
 def fold(text: str) -> str:
     """Lower case, accents off, white space single: how two spellings of a name are compared.
 
@@ -31,3 +34,32 @@ def slug(name: str) -> str:
         'creme-fraiche-30'
     """
     return re.sub(r"[^a-z0-9]+", "-", fold(name)).strip("-")
+
+
+def words_in(text: str) -> tuple[str, ...]:
+    """The words of a text in their order, folded, each in the singular."""
+    return tuple(singular(word) for word in re.findall(r"\w+", fold(text).replace("_", " ")))
+
+
+def words_of(text: str) -> frozenset[str]:
+    """The words of a text, folded, each in the singular.
+
+    Example:
+        >>> sorted(words_of("Anchovies, salted"))
+        ['anchovy', 'salted']
+    """
+    return frozenset(words_in(text))
+
+
+def singular(word: str) -> str:
+    """An English noun without its plural ending; the same is done to both sides of every comparison.
+
+    Example:
+        >>> [singular(w) for w in ("nuts", "anchovies", "radishes", "olives", "asparagus", "couscous", "bass")]
+        ['nut', 'anchovy', 'radish', 'olive', 'asparagus', 'couscous', 'bass']
+    """
+    if len(word) < 4 or word.endswith(("ss", "us", "is")) or not word.endswith("s"):
+        return word
+    if word.endswith("ies") and len(word) > 4:
+        return word[:-3] + "y"
+    return word[:-2] if word.endswith(ES) else word[:-1]

@@ -39,6 +39,7 @@ ACTIONS: dict[str, Action] = {
     "search": Action("search, without prices", SIGNED_IN),
     "short": Action("what an item reaches, plates left", KITCHEN),
     "doneness": Action("heat, cooling, doneness", KITCHEN),
+    "reviews": Action("labels nobody has read, what a label's words point to", KITCHEN),
     "prep": Action("what to prepare", KITCHEN),
     "labels": Action("print labels", KITCHEN),
     "log": Action("write in the logbook", KITCHEN),

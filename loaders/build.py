@@ -21,6 +21,7 @@ from stillroom.db.reference_data import load_reference
 from stillroom.loaders.asked_prices import load_price_lists
 from stillroom.loaders.backup import keep_before
 from stillroom.loaders.book import load_book, register_recipes
+from stillroom.loaders.label_check import check_labels
 from stillroom.loaders.logs import load_logs
 from stillroom.loaders.publish import derive, publish
 from stillroom.loaders.read import Load
@@ -92,6 +93,7 @@ def _checked(path: Path, stage: Stage, tell: Tell) -> Load:
     recipes = register_recipes(load)
     load_measures(load)
     load_products(load)
+    check_labels(load, reference)
     load_price_lists(load)
     tell("checking recipes")
     load_book(load, recipes)

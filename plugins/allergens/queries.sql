@@ -14,3 +14,25 @@ where r.id in (select value from json_each(:recipes)) order by r.name, m.min_tem
 -- name: plate
 -- The lines of one dish as the cook wrote them.
 select line, is_removable from components where recipe_id = :dish order by position
+
+-- name: all_label_words
+-- Every word of an ingredient list that points to an allergen, with where that is said.
+select word, allergen_id, presence, why, source, basis from label_words
+
+-- name: labels_to_read
+-- Active products whose label nobody has read, those that reach most dishes first.
+select p.id, p.name, s.name, i.id, i.name, count(distinct d.dish_id), p.ingredients <> ''
+from products as p join suppliers as s on s.id = p.supplier_id join items as i on i.id = p.item_id
+left join dish_item as d on d.item_id = p.item_id
+where p.is_active = 1 and p.reviewed_on is null
+group by p.id order by count(distinct d.dish_id) desc, p.name
+
+-- name: product
+-- One product: what it is, and what was read of it.
+select p.id, p.name, s.name, i.id, i.name, p.code, p.ingredients, p.reviewed_on, p.read_what
+from products as p join suppliers as s on s.id = p.supplier_id join items as i on i.id = p.item_id where p.id = :product
+
+-- name: declared
+-- What a product's review found.
+select a.id, a.name, x.presence from product_allergens as x join allergens as a on a.id = x.allergen_id
+where x.product_id = :product order by x.presence, a.name

@@ -44,7 +44,7 @@ def _rows(connection: sqlite3.Connection, name: str, names: str, **values: Any) 
 @page("core/today.html", needs="home", parts="home")
 async def today(datasette: Any, request: Any) -> Today:
     role = role_of(request.actor)
-    may = {action: decide(role, action) for action in ("read-change", "short", "suppliers")}
+    may = {action: decide(role, action) for action in ("read-change", "short", "suppliers", "reviews")}
     may["tables"] = decide(role, "view-database", DATABASE)
     return await query(datasette, lambda connection: _today(connection, may))
 

@@ -19,11 +19,17 @@ from stillroom.plugins.core.sign import choices
 T = TypeVar("T")
 Handler = Callable[[Any, Any], Awaitable[Any]]
 RAIL = (
-    ("/", "Today", "home"), ("/guest", "Guest", "guest"), ("/allergens", "Plates", "dish"),
-    ("/short", "Short", "short"), ("/doneness", "Heat", "doneness"),
-    ("/cost", "Cost", "cost"), ("/menu", "Menu", "cost"),
-    ("/ageing", "Ageing", "ageing"), ("/suppliers", "Suppliers", "suppliers"), ("/kitchen", "Tables", "view-database"),
-)  # fmt: skip
+    ("/", "Today", "home"),
+    ("/guest", "Guest", "guest"),
+    ("/allergens", "Plates", "dish"),
+    ("/short", "Short", "short"),
+    ("/doneness", "Heat", "doneness"),
+    ("/cost", "Cost", "cost"),
+    ("/menu", "Menu", "cost"),
+    ("/ageing", "Ageing", "ageing"),
+    ("/suppliers", "Suppliers", "suppliers"),
+    ("/kitchen", "Tables", "view-database"),
+)
 
 SAID_AS_DATA = (".json", ".csv", ".xlsx", ".db")
 BUSY = "The file is being written. Nothing was changed: go back and try again in a moment."
@@ -62,16 +68,7 @@ def page(
                 return await refuse(datasette, request)
             if request.method not in methods:
                 return await plain(datasette, request, 405, "Not that way", "Open the page and use its form.")
-            try:
-                answer = await handler(datasette, request)
-            except NotFound as error:
-                return await plain(datasette, request, 404, "Not here", str(error))
-            except TooLarge:
-                return await plain(datasette, request, 413, "Too large", "Nothing was written. Send a smaller file.")
-            except sqlite3.OperationalError as error:
-                if "locked" not in str(error):
-                    raise
-                return await plain(datasette, request, 503, "Busy", BUSY)
+            answer = await _answered(handler, datasette, request)
             if isinstance(answer, Response):
                 return answer
             found = await _parts(datasette, request, parts)
@@ -82,6 +79,20 @@ def page(
         return handled
 
     return decorate
+
+
+async def _answered(handler: Handler, datasette: Any, request: Any) -> Any:
+    """What a handler returns; where it can't answer, the page that says why."""
+    try:
+        return await handler(datasette, request)
+    except NotFound as error:
+        return await plain(datasette, request, 404, "Not here", str(error))
+    except TooLarge:
+        return await plain(datasette, request, 413, "Too large", "Nothing was written. Send a smaller file.")
+    except sqlite3.OperationalError as error:
+        if "locked" not in str(error):
+            raise
+        return await plain(datasette, request, 503, "Busy", BUSY)
 
 
 def data(answer: Any, status: int = 200) -> Response:

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 PAGES = ("/", "/guest", "/guest?avoid=milk&avoid=tree_nut", "/dish/brill-on-the-bone-buttered-samphire", "/allergens", "/short",
-         "/short/brill", "/suppliers", "/suppliers/saltby-dairy")  # fmt: skip
+         "/short/brill", "/suppliers", "/suppliers/saltby-dairy", "/reviews", "/reviews/saltby-dairy-dairy-kitchen-mayonnaise-sd-127")  # fmt: skip
 
 
 @pytest.mark.parametrize("path", PAGES)

@@ -104,7 +104,8 @@ def test_names_fold_accents_and_case() -> None:
 def test_a_problem_says_where_what_why_and_how_to_mend_it() -> None:
     """The three lines of an error text, exactly."""
     place = Place("items.csv", line=31, column_name="price")
-    problem = Problem("number-bad", place, '"4.5O" is not a number', "The last character is the letter O.", "write 4.50")
+    what, why = '"4.5O" is not a number', "The last character is the letter O."
+    problem = Problem("number-bad", place, what, why, "write 4.50")
     assert as_text(problem) == (
         'items.csv:31, column "price": error: "4.5O" is not a number  [number-bad]\n'
         "  The last character is the letter O.\n"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction as F
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -43,7 +44,7 @@ def test_a_loop_is_named() -> None:
         order("abc", lines)
     loop = caught.value.loop
     assert loop[0] == loop[-1] and set(loop) == set("abc")
-    assert all(any(x.recipe == a and x.sub_recipe == b for x in lines) for a, b in zip(loop, loop[1:], strict=False))
+    assert all(any(x.recipe == a and x.sub_recipe == b for x in lines) for a, b in pairwise(loop))
 
 
 def test_low_levels_count_the_deepest_use() -> None:

@@ -84,7 +84,7 @@ def test_a_mistake_writes_nothing(tmp_path: Path) -> None:
     assert sqlite3.connect(tmp_path / "k.db").execute("select count(*) from items").fetchone() == (3,)
 
 
-I, P, R, D = "items_csv", "products_csv", "recipes__more_yaml", "deliveries_csv"
+ITEMS, P, R, D = "items_csv", "products_csv", "recipes__more_yaml", "deliveries_csv"
 DISH = "name: X\nkind: dish\nyield: 1 plate\ncomponents:\n  - "
 HEAD = "received on,supplier,item,received,door temperature,price,price per\n"
 BROKEN = [
@@ -100,12 +100,12 @@ BROKEN = [
     (R, "name: X\nallergen: milk\n", 'recipes/more.yaml:2:1: error: a recipe has no "allergen"  [column-unknown]'),
     (R, "name: &a X\nkind: dish\n", "recipes/more.yaml:1:7: error: anchors and aliases (& and *) are not read here  [yaml-anchor]"),
     (R, "name: [X\n", "recipes/more.yaml:2:1: error: can't be read as YAML: did not find expected ',' or ']'  [yaml-broken]"),
-    (I, "name,category,unit\n,dairy,g\n", 'items.csv:2, column "name": error: "name" is empty  [cell-empty]'),
-    (I, "name,category,unit,colour\nx,dairy,g,red\n", 'items.csv:1, column "colour": error: there is no column "colour" in items  [column-unknown]'),
-    (I, "name,category,unit,yield\nx,dairy,g,120 %\n", 'items.csv:2, column "yield": error: "120 %" is not between 0 and 100 %  [percent-bad]'),
-    (I, 'name,category,unit\n"x,dairy,g\n', "items.csv:2: error: a quotation mark is opened and never closed  [csv-broken]"),
-    (I, "name,category,unit\nx,dairy,g,more\n", "items.csv:2: error: the row has 4 cells, the header 3  [row-long]"),
-    (I, "name,category,unit\nx\x00,dairy,g\n", "items.csv:2: error: holds a NUL byte  [nul-byte]"),
+    (ITEMS, "name,category,unit\n,dairy,g\n", 'items.csv:2, column "name": error: "name" is empty  [cell-empty]'),
+    (ITEMS, "name,category,unit,colour\nx,dairy,g,red\n", 'items.csv:1, column "colour": error: there is no column "colour" in items  [column-unknown]'),
+    (ITEMS, "name,category,unit,yield\nx,dairy,g,120 %\n", 'items.csv:2, column "yield": error: "120 %" is not between 0 and 100 %  [percent-bad]'),
+    (ITEMS, 'name,category,unit\n"x,dairy,g\n', "items.csv:2: error: a quotation mark is opened and never closed  [csv-broken]"),
+    (ITEMS, "name,category,unit\nx,dairy,g,more\n", "items.csv:2: error: the row has 4 cells, the header 3  [row-long]"),
+    (ITEMS, "name,category,unit\nx\x00,dairy,g\n", "items.csv:2: error: holds a NUL byte  [nul-byte]"),
     ("itmes_csv", "name\nx\n", 'itmes.csv: error: there is no table "itmes"  [table-unknown]'),
     (P, GOOD["products.csv"].replace("45.36", "£45.36"), 'products.csv:2, column "price": error: "£45.36" has a currency in it  [money-bad]'),
     (P, GOOD["products.csv"].replace("20/250 g", "20/x"), "products.csv:2, column \"pack\": error: butter: unknown unit \"x\"  [unit-unknown]"),

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 from stillroom.db.allergen_judging import Asked
-from stillroom.db.allergen_words import Vocabulary, is_named, listed, split_words, words_of
+from stillroom.db.allergen_words import Vocabulary, is_named, listed, split_words
+from stillroom.db.names import words_of
 
 MILK, ALMOND, SHRIMP = (Asked(w, frozenset({w})) for w in ("milk", "almond", "shrimp"))
 WORDS = Vocabulary(

@@ -11,7 +11,7 @@ ROLES = ("server", "cook", "station", "chef", "manager", "anonymous")
 NOBODY = ("", "guest", "owner", "Manager", "manager ", "root", "household")
 # What each role may do, written out by hand: the table in db/roles.py is held against it.
 TABLE = {"sign-in", "account", "home", "guest", "dish", "recipe", "search"}
-BOARD = TABLE | {"short", "doneness", "prep", "labels", "log", "trace", "taste"}
+BOARD = TABLE | {"short", "doneness", "prep", "labels", "log", "trace", "taste", "reviews"}
 CHEF = BOARD | {
     "trials", "undo-any", "read-change", "ageing", "money", "cost", "orders", "suppliers", "tables",
 }  # fmt: skip

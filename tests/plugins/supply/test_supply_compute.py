@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from fractions import Fraction as F
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from stillroom.db.allergen_facts import Presence

@@ -1,0 +1,114 @@
+"""/reviews: labels nobody has read; /reviews/PRODUCT: what an ingredient list points to, for a person to check."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from stillroom.db.allergen_kitchen import kitchen
+from stillroom.db.label_words import CONTAINS, MAY, LabelReader, LabelWord, Suggestion, strongest
+from stillroom.plugins.allergens.pages import ask
+from stillroom.plugins.core.pages import NotFound, page, query
+
+MOST_READ = 20_000
+
+
+@dataclass(frozen=True)
+class Unread:
+    """A product whose label nobody has read, and how many dishes its item reaches."""
+
+    id: str
+    name: str
+    supplier: str
+    item_id: str
+    item: str
+    dishes: int
+    has_ingredients: bool
+
+
+@dataclass(frozen=True)
+class ToRead:
+    """Every active product without a review."""
+
+    products: list[Unread]
+
+
+@page("allergens/to_read.html", needs="reviews")
+async def to_read(datasette: Any, request: Any) -> ToRead:
+    def work(connection: sqlite3.Connection) -> ToRead:
+        return ToRead([Unread(*row[:6], bool(row[6])) for row in ask(connection, "labels_to_read")])
+
+    return await query(datasette, work)
+
+
+@dataclass(frozen=True)
+class Pointed:
+    """A suggestion with its allergen's name, and whether the product's review declares it already."""
+
+    allergen: str
+    said: Suggestion
+    is_declared: bool
+
+
+@dataclass(frozen=True)
+class LabelPage:
+    """One product's label: what its review declares, and what the text points to.
+
+    contains and may_contain are the cells to write into products once the label itself says so.
+    """
+
+    id: str
+    name: str
+    supplier: str
+    item_id: str
+    item: str
+    code: str
+    printed: str
+    reviewed_on: str | None
+    read_what: str | None
+    declared: list[tuple[str, str]]
+    text: str
+    is_cut: bool
+    pointed: list[Pointed]
+    contains: str
+    may_contain: str
+    today: str
+
+    def as_json(self) -> dict[str, Any]:
+        """The page as data."""
+        return {
+            "product": self.id, "name": self.name, "reviewed_on": self.reviewed_on,
+            "declared": [{"allergen": name, "presence": presence} for name, presence in self.declared],
+            "text": self.text,
+            "suggestions": [asdict(p.said) | {"name": p.allergen, "is_declared": p.is_declared} for p in self.pointed],
+        }  # fmt: skip
+
+
+@page("allergens/label.html", needs="reviews")
+async def label(datasette: Any, request: Any) -> LabelPage:
+    wanted, typed = request.url_vars["product"], request.args.get("text")
+    return await query(datasette, lambda connection: _label(connection, wanted, typed))
+
+
+def _label(connection: sqlite3.Connection, wanted: str, typed: str | None) -> LabelPage:
+    row = next(iter(ask(connection, "product", product=wanted)), None)
+    if row is None:
+        raise NotFound("There is no product of that name. The page Labels to read lists those that wait.")
+    here = kitchen(connection)
+    names = dict(here.allergens)
+    declared = list(ask(connection, "declared", product=wanted))
+    text = row[6] if typed is None else typed.strip()
+    reader = LabelReader(LabelWord(*word) for word in ask(connection, "all_label_words"))
+    found = reader.read(text[:MOST_READ])
+    ids = {allergen for allergen, _, _ in declared}
+    best = strongest(found)
+    cells = [
+        "; ".join(names.get(a, a) for a, one in best.items() if one.presence == presence)
+        for presence in (CONTAINS, MAY)
+    ]
+    return LabelPage(
+        *row, [(name, presence) for _, name, presence in declared], text[:MOST_READ], len(text) > MOST_READ,
+        [Pointed(names.get(one.allergen, one.allergen), one, one.allergen in ids) for one in found],
+        *cells, here.today.isoformat(),
+    )  # fmt: skip
