@@ -54,6 +54,7 @@ ACTIONS: dict[str, Action] = {
     "orders": Action("what to order, from whom", OFFICE),
     "suppliers": Action("suppliers and their history", OFFICE),
     "tables": Action("every table, view and prepared question", OFFICE),
+    "backups": Action("when the last backup was, and where", OFFICE),
     "people": Action("people, roles, devices", MANAGER),
 }
 

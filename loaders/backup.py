@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import glob
 import hashlib
 import os
 import re
@@ -55,9 +56,10 @@ def backup(database: Path, folder: Path, keep: int = 0, tell: Tell = silent, now
     target = folder / f"{database.stem}-{moment.strftime(STAMP)}.db"
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        _sweep(database, folder, moment)
         copy = copy_checked(database, target, tell, moment)
     except (OSError, sqlite3.Error) as error:
-        problem = f"no backup was made in {folder}: {_words(error)}"
+        problem = f"no backup was made in {folder}: {words_of(error)}"
         _note(database, (instant(moment), str(target), None, None, "", problem))
         raise BackupFailed(problem) from error
     except BackupFailed as error:
@@ -77,30 +79,51 @@ def copy_checked(database: Path, target: Path, tell: Tell = silent, now: datetim
         OSError, sqlite3.Error: it could not be read or written.
     """
     unfinished = target.with_name(target.name + UNFINISHED)
-    unfinished.unlink(missing_ok=True)
+    counts = whole_copy(database, unfinished, tell)
     try:
-        counts = _copy(database, unfinished, tell)
-        tell("checking the copy")
-        problem = problem_of(unfinished, counts)
-        if problem:
-            raise BackupFailed(f"the copy of {database} is not whole: {problem}")
         digest = sha256_of(unfinished)
-        _sync(unfinished)
         os.replace(unfinished, target)
-    except BaseException:
+        beside(target).write_text(f"{digest}  {target.name}\n", "utf-8")
+        sync(beside(target))
+        sync(target.parent)
+    except OSError:
         unfinished.unlink(missing_ok=True)
         raise
-    beside(target).write_text(f"{digest}  {target.name}\n", "utf-8")
-    _sync(beside(target))
-    _sync(target.parent)
     return Copy(target, instant(now), sum(counts.values()), target.stat().st_size, digest)
+
+
+def whole_copy(database: Path, target: Path, tell: Tell = silent) -> dict[str, int]:
+    """Copies and verifies; rows of each table. What is not whole does not stay.
+
+    Raises:
+        BackupFailed: it is not what it was copied from, or is damaged.
+        OSError, sqlite3.Error: it could not be read or written.
+    """
+    target.unlink(missing_ok=True)
+    try:
+        counts = _copy(database, target, tell)
+        tell("checking the copy")
+        problem = problem_of(target, counts)
+        if problem:
+            raise BackupFailed(f"the copy of {database} is not whole: {problem}")
+        sync(target)
+    except BaseException:
+        target.unlink(missing_ok=True)
+        raise
+    return counts
 
 
 def _copy(database: Path, target: Path, tell: Tell) -> dict[str, int]:
     """Copies what the file holds at one moment, whatever is written meanwhile; rows of each table at that moment."""
 
+    told = 0
+
     def progress(_: int, left: int, total: int) -> None:
-        tell(f"copied {100 * (total - left) // max(total, 1)} %")
+        nonlocal told
+        tenth = 10 * (total - left) // max(total, 1)
+        if tenth > told:
+            told = tenth
+            tell(f"copied {told}0 %")
 
     uri = f"file:{quote(str(database.absolute()))}?mode=ro"
     with closing(sqlite3.connect(uri, uri=True, timeout=10, isolation_level=None)) as source:
@@ -133,7 +156,7 @@ def problem_of(path: Path, counts: dict[str, int] | None = None) -> str:
                 return f"a row of {broken[0]} names one in {broken[2]} that is not there"
             found = row_counts(connection)
     except sqlite3.DatabaseError as error:
-        return _words(error)
+        return words_of(error)
     differing = [name for name in found if counts is not None and found[name] != counts.get(name)]
     if differing or (counts is not None and found.keys() != counts.keys()):
         return f"its tables hold other numbers of rows ({', '.join(differing) or 'a table is missing'})"
@@ -169,6 +192,13 @@ def _thin(database: Path, folder: Path, keep: int) -> None:
         old.unlink()
 
 
+def _sweep(database: Path, folder: Path, now: datetime) -> None:
+    """Removes what a backup left that was cut short, by a power cut, more than a day ago."""
+    for left in folder.glob(f"{glob.escape(database.stem)}-*{UNFINISHED}"):
+        if now.timestamp() - left.stat().st_mtime > 86400:
+            left.unlink()
+
+
 def _note(database: Path, row: tuple[object, ...]) -> None:
     """Tells of a backup in the kitchen's own file; where it can't, the page sees that the last one is old."""
     try:
@@ -180,7 +210,7 @@ def _note(database: Path, row: tuple[object, ...]) -> None:
         return
 
 
-def _sync(path: Path) -> None:
+def sync(path: Path) -> None:
     """Forces a file, or a folder's list of names, to the disk."""
     handle = os.open(path, os.O_RDONLY)
     try:
@@ -189,6 +219,6 @@ def _sync(path: Path) -> None:
         os.close(handle)
 
 
-def _words(error: Exception) -> str:
+def words_of(error: Exception) -> str:
     """An error of the system's or SQLite's without numbers."""
     return getattr(error, "strerror", None) or str(error)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -21,6 +22,7 @@ from stillroom.db.reference_data import load_reference
 from stillroom.loaders.asked_prices import load_price_lists
 from stillroom.loaders.backup import keep_before
 from stillroom.loaders.book import load_book, register_recipes
+from stillroom.loaders.hold import held
 from stillroom.loaders.label_check import check_labels
 from stillroom.loaders.logs import load_logs
 from stillroom.loaders.publish import derive, publish
@@ -70,6 +72,7 @@ def build(path: Path, database: Path, tell: Tell = silent) -> Result:
 
     Raises:
         NotAKitchen: the database is not one of stillroom's, or is newer than this program.
+        Held: it is being restored.
     """
     with Stage() as stage:
         load = _checked(path, stage, tell)
@@ -106,18 +109,16 @@ def _checked(path: Path, stage: Stage, tell: Tell) -> Load:
 
 def _publish(database: Path, load: Load, stage: Stage) -> int:
     database.parent.mkdir(parents=True, exist_ok=True)
-    is_new = bring_up(database, keep_before) == 0
-    connection = open_kitchen(database)
-    try:
-        connection.execute("pragma mmap_size = 0")  # each page is read once; mapped, all would count as memory
-        connection.execute(f"pragma cache_size = -{CACHE_KB}")  # ids are random, their index is written all over
-        if is_new:
-            with transaction(connection):
-                create(connection)
-        changed = publish(connection, load, stage, load.now)
-        connection.execute("pragma optimize")
-    finally:
-        connection.close()
+    with held(database):
+        is_new = bring_up(database, keep_before) == 0
+        with closing(open_kitchen(database)) as connection:
+            connection.execute("pragma mmap_size = 0")  # each page is read once; mapped, all would count as memory
+            connection.execute(f"pragma cache_size = -{CACHE_KB}")  # ids are random, their index is written all over
+            if is_new:
+                with transaction(connection):
+                    create(connection)
+            changed = publish(connection, load, stage, load.now)
+            connection.execute("pragma optimize")
     return changed
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 DATABASE = Path("var/kitchen.db")
@@ -44,13 +45,43 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--host", default="127.0.0.1", help="loopback only, until people have accounts")
     serve.add_argument("--port", type=int, default=8001)
     for with_db in (build, serve):
-        with_db.add_argument("--db", type=Path, default=DATABASE, help=f"the database (default {DATABASE})")
+        _with_db(with_db)
+    _keeping(command, serve)
     blank = command(
         "blank", "Write an empty kitchen to fill in: headers, notes, one example each.", "stillroom blank my-kitchen"
     )
     blank.add_argument("folder", type=Path, nargs="?", help="new folder")
     blank.add_argument("--workbook", type=Path, help="one .xlsx instead")
     return parser
+
+
+def _with_db(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--db", type=Path, default=DATABASE, help=f"the database (default {DATABASE})")
+
+
+def _keeping(command: Callable[[str, str, str], argparse.ArgumentParser], serve: argparse.ArgumentParser) -> None:
+    """The commands that keep a kitchen's file, and what `serve` does of it by itself."""
+    where = "folder of the copies (default: backups, beside the database)"
+    serve.add_argument("--backups", type=Path, help=f"nightly backups: {where}")
+    serve.add_argument("--keep", type=_count, default=14, help="how many nightly backups stay; 0: all (default 14)")
+    backup = command("backup", "Make a checked copy of the database, also while it is served.", "stillroom backup")
+    backup.add_argument("--to", type=Path, help=where)
+    backup.add_argument("--keep", type=_count, default=0, help="how many copies stay; 0: all (default)")
+    restore = command(
+        "restore",
+        "Put a copy in the database's place; the old file is kept. The server must be stopped.",
+        "stillroom restore var/backups/kitchen-2026-11-25T04-00-00Z.db",
+    )
+    restore.add_argument("file", type=Path, help="the copy")
+    for with_db in (backup, restore):
+        _with_db(with_db)
+
+
+def _count(text: str) -> int:
+    """A whole number, zero or more."""
+    if not (text.isascii() and text.isdigit()):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number")
+    return int(text)
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -68,7 +99,10 @@ def main(argv: list[str] | None = None) -> int:
         return 2
     from stillroom.loaders import commands
 
-    run = {"build": commands.build, "check": commands.check, "serve": commands.serve, "blank": commands.blank}
+    run = {
+        "build": commands.build, "check": commands.check, "serve": commands.serve, "blank": commands.blank,
+        "backup": commands.backup, "restore": commands.restore,
+    }  # fmt: skip
     return run[arguments.command](arguments)
 
 

@@ -12,8 +12,11 @@ from typing import Any
 
 from stillroom.db.migrate import NotAKitchen, bring_up
 from stillroom.db.problems import Problem, as_json, report
-from stillroom.loaders import backup
 from stillroom.loaders import build as loader
+from stillroom.loaders import keep_commands
+from stillroom.loaders.backup import keep_before
+from stillroom.loaders.hold import Held, held
+from stillroom.loaders.nightly import Nightly
 from stillroom.loaders.read import Load
 
 SETTINGS = {
@@ -42,7 +45,7 @@ def build(arguments: argparse.Namespace) -> int:
     begun = time.monotonic()
     try:
         result = loader.build(arguments.source, arguments.db, Progress())
-    except NotAKitchen as error:
+    except (NotAKitchen, Held) as error:
         print(f"stillroom: {error}", file=sys.stderr)
         return 2
     _tell(result.problems, arguments.format)
@@ -103,18 +106,37 @@ def serve(arguments: argparse.Namespace) -> int:
     if not arguments.db.exists() and not _build_demo(arguments.db):
         return 1
     try:
-        bring_up(arguments.db, backup.keep_before)
-    except NotAKitchen as error:
+        with held(arguments.db):
+            bring_up(arguments.db, keep_before)
+            return _answer(arguments)
+    except (NotAKitchen, Held) as error:
         print(f"stillroom: {error}", file=sys.stderr)
         return 2
+
+
+def _answer(arguments: argparse.Namespace) -> int:
+    """Answers until it is told to end; the night's backup is made beside it."""
     import uvicorn
 
     kitchen = application(arguments.db)
+    nightly = Nightly(arguments.db, arguments.backups or arguments.db.parent / "backups", arguments.keep)
     print(f"stillroom answers at http://{arguments.host}:{arguments.port}/  (Ctrl-C ends it)", flush=True)
+    nightly.start()
     uvicorn.run(
         kitchen.app(), host=arguments.host, port=arguments.port, log_level="warning", access_log=False, lifespan="on"
     )
+    nightly.end()
     return 0
+
+
+def backup(arguments: argparse.Namespace) -> int:
+    """Makes a checked copy of the database."""
+    return keep_commands.backup(arguments, Progress())
+
+
+def restore(arguments: argparse.Namespace) -> int:
+    """Puts a copy in the database's place."""
+    return keep_commands.restore(arguments, Progress())
 
 
 def application(database: Path) -> Any:

@@ -8,9 +8,11 @@ from typing import Any
 
 from datasette import hookimpl
 from stillroom.db.connect import tune
-from stillroom.plugins.core import auth, frame, home, notes, people
+from stillroom.plugins.core import auth, frame, home, kept, notes, parts, people
 from stillroom.plugins.core import format as formats
 from stillroom.plugins.core import startup as checks
+
+parts.offer(kept.PART)
 
 
 @hookimpl(trylast=True)

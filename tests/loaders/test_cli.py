@@ -15,7 +15,7 @@ from stillroom.loaders.cli import _parser, main
 
 ROOT = Path(__file__).parents[2]
 MINI = Path(__file__).parents[1] / "data" / "mini"
-COMMANDS = ("build", "check", "serve", "blank")
+COMMANDS = ("build", "check", "serve", "blank", "backup", "restore")
 
 
 def _help(command: str, capsys: pytest.CaptureFixture[str]) -> str:

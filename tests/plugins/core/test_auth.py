@@ -14,6 +14,7 @@ TABLE = {"sign-in", "account", "home", "guest", "dish", "recipe", "search"}
 BOARD = TABLE | {"short", "doneness", "prep", "labels", "log", "trace", "taste", "reviews"}
 CHEF = BOARD | {
     "trials", "undo-any", "read-change", "ageing", "money", "cost", "orders", "suppliers", "tables",
+    "backups",
 }  # fmt: skip
 MAY = {
     "anonymous": {"sign-in"}, "server": TABLE, "cook": BOARD, "station": BOARD, "chef": CHEF,
