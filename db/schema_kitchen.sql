@@ -151,7 +151,8 @@ create table recipes (
     portion_quantity text,                       -- cut: exact g of one portion
     photo text not null default '',
     note text not null default '',
-    origin text not null                         -- file and row
+    version integer,                             -- of the trial it was promoted from; null = it never was
+    origin text not null                         -- file and row, or the promotion
 ) strict;
 
 create table recipe_measures (                   -- 1 measure of this recipe's yield = quantity in its yield_unit

@@ -324,6 +324,50 @@ create table if not exists tastings (  -- one person's notes on one version
     decision text not null default ''
 ) strict;
 
+create table if not exists trial_versions (  -- one version of a draft dish, whole, as the kitchen writes its recipes
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references trial_versions (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    trial_id text not null,                      -- from the trial's name; the dish's own id where it began from one
+    trial text not null,                         -- name of the draft
+    kind text not null default 'dish' check (kind in ('dish', 'sub-recipe')),
+    version integer not null,                    -- counts from 1 within the trial
+    based_on integer,                            -- the version it was changed from
+    began_from text,                             -- recipes.id: the dish that version 1 is a copy of
+    written_on text not null,
+    section text not null default '',
+    yield_text text not null default '',         -- as written, of one batch
+    price text not null default '',              -- money as written, tax excluded
+    target_cost text not null default '',        -- per cent as written
+    station text not null default '',            -- name
+    surfaces text not null default '',           -- names separated by ';'
+    lines text not null,                         -- one component a line: '60 g Leek cream | can be left off'
+    method text not null default '',             -- one step a line
+    note text not null default ''
+) strict;
+
+create table if not exists promotions (  -- a version of a trial becomes the dish from a day on
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references promotions (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    trial_id text not null,
+    trial text not null,
+    version integer not null,
+    dish_id text not null,                       -- recipes.id that it becomes
+    decided_on text not null,
+    from_on text not null,                       -- first day
+    to_on text,                                  -- last day, where one is set
+    note text not null default ''
+) strict;
+
 create table if not exists allergen_changes (  -- a load changed what a dish declares
     id integer primary key autoincrement,
     request_id text not null unique,
@@ -352,7 +396,7 @@ create table if not exists change_reads (  -- a chef has read a change
     change_id integer not null
 ) strict;
 
-create table if not exists loads (              -- one row a load
+create table if not exists loads (              -- one row each time recipes were replaced: a load, or a promotion
     id integer primary key autoincrement,
     loaded_at text not null,                     -- UTC
     source text not null,                        -- folder or workbook, as typed
@@ -378,4 +422,6 @@ create index if not exists batches_recipe on batches (recipe_id, made_on);
 create index if not exists plates_sold_day on plates_sold (sold_on, recipe_id);
 create index if not exists weigh_ins_lot on weigh_ins (lot_code, weighed_on);
 create index if not exists cooling_readings_log on cooling_readings (log_code, read_at);
+create index if not exists trial_versions_trial on trial_versions (trial_id, version);
+create index if not exists promotions_dish on promotions (dish_id, from_on);
 create index if not exists shortages_since on shortages (since_on);

@@ -143,7 +143,7 @@ def _recipe(load: Load, cells: Cells, known: Known) -> None:
         "target_cost_pct": exact_or_none(None if target is None else target * 100), "from_on": cells["from"],
         "to_on": cells["to"], "active_s": active, "passive_s": passive, "least_batch": exact_or_none(least),
         "shrink": exact_or_none(shrink), "trim": exact_or_none(trim), "portion_quantity": exact_or_none(portion),
-        "origin": str(cells.place()),
+        "version": cells["version"], "origin": str(cells.place()),
     })  # fmt: skip
     for surface in dict.fromkeys(s.id for s in cells.refs("surfaces")):
         load.add("recipe_surfaces", {"recipe_id": known.id, "surface_id": surface})

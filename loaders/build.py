@@ -17,6 +17,7 @@ from stillroom.db.date_marks import TAG_CLOCKS
 from stillroom.db.kitchen import DEFAULTS
 from stillroom.db.migrate import bring_up
 from stillroom.db.problems import Problem, quoted
+from stillroom.db.promotions import Unread, problems_of
 from stillroom.db.quantity import DATE_ORDERS, ReadError, read_clock, read_date, read_percent
 from stillroom.db.reference_data import load_reference
 from stillroom.loaders.asked_prices import load_price_lists
@@ -24,7 +25,7 @@ from stillroom.loaders.backup import keep_before
 from stillroom.loaders.book import load_book, register_recipes
 from stillroom.loaders.hold import held
 from stillroom.loaders.label_check import check_labels
-from stillroom.loaders.logs import load_logs
+from stillroom.loaders.logs import load_logs, register_trials
 from stillroom.loaders.publish import derive, publish
 from stillroom.loaders.read import Load
 from stillroom.loaders.source import Source, read_source
@@ -80,7 +81,10 @@ def build(path: Path, database: Path, tell: Tell = silent) -> Result:
             return Result(load.problems)
         tell("writing")
         derive(load)
-        changed = _publish(database, load, stage)
+        try:
+            changed = _publish(database, load, stage)
+        except Unread as error:
+            return Result([*load.problems, *problems_of(error)])
     return Result(load.problems, load.count + stage.rows, changed)
 
 
@@ -101,6 +105,7 @@ def _checked(path: Path, stage: Stage, tell: Tell) -> Load:
     tell("checking recipes")
     load_book(load, recipes)
     tell("checking the logs")
+    register_trials(load)
     load_logs(load, stage, tell)
     load.problems += source.problems
     reference.close()

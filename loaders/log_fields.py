@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from stillroom.db.exact import NINE_PLACES, exact_text, nine_places
-from stillroom.db.names import fold
+from stillroom.db.names import fold, slug
 from stillroom.db.problems import quoted
 from stillroom.db.quantity import ReadError, read_instant
 from stillroom.loaders.read import Cells, Known
@@ -184,6 +184,22 @@ def _score(cells: Cells) -> int | None:
     return score
 
 
+def _trial(cells: Cells) -> str | None:
+    """A trial's id: that of the recipe of its name, else made from the name."""
+    name: str | None = cells["trial"]
+    if not name:
+        return None
+    known = cells.load.find("recipes", name)
+    return known.id if known else slug(name)
+
+
+def _promoted(cells: Cells) -> str | None:
+    """The recipe that a version becomes: one that is there, or one that the promotion makes."""
+    name = cells.text("dish") or cells.text("trial")
+    known = cells.load.find("recipes", name) if name else None
+    return known.id if known else slug(name)
+
+
 COMMON = (
     Field("recorded_at", ("recorded at",), _recorded),
     _value("actor", "actor", "from the files"),
@@ -281,5 +297,17 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         _value("tasted_on", "tasted on"), _ref("recipe_id", "recipe"), _value("version", "version", 1),
         Field("score", ("score",), _score),
         _plain("words", "words"), _plain("decision", "decision"),
+    ),
+    "trial versions": (
+        Field("trial_id", ("trial",), _trial), _plain("trial", "trial"), _value("version", "version"),
+        _value("based_on", "based on"), _ref("began_from", "began from"), _value("kind", "kind", "dish"),
+        _value("written_on", "written on"), _plain("section", "section"), _plain("yield_text", "yield"),
+        _plain("price", "price"), _plain("target_cost", "target cost"), _plain("station", "station"),
+        _plain("surfaces", "surfaces"), _plain("lines", "lines"), _plain("method", "method"), _NOTE,
+    ),
+    "promotions": (
+        Field("trial_id", ("trial",), _trial), _plain("trial", "trial"), _value("version", "version"),
+        Field("dish_id", ("trial", "dish"), _promoted), _value("decided_on", "decided on"),
+        _value("from_on", "from"), _value("to_on", "to"), _NOTE,
     ),
 }  # fmt: skip

@@ -12,9 +12,10 @@ from dataclasses import dataclass, field
 from operator import itemgetter
 from typing import Any
 
+from stillroom.db.names import slug
 from stillroom.db.problems import Place, quoted
 from stillroom.loaders.log_fields import COMMON, FIELDS, Field
-from stillroom.loaders.read import Cells, Load, View
+from stillroom.loaders.read import Cells, Known, Load, View
 from stillroom.loaders.source import Row, Sheet
 from stillroom.loaders.stage import Stage
 
@@ -100,6 +101,19 @@ def load_logs(load: Load, stage: Stage, tell: Callable[[str], None]) -> None:
             _check_ids(load, table, sheets, stage)
     if {"batches", "batch_uses"} <= stage.counts.keys():
         _check_lots(load, stage)
+    if "trial_versions" in stage.counts:
+        _check_versions(load, stage)
+
+
+def register_trials(load: Load) -> None:
+    """Gives every trial its name, so that tastings may say it; a trial of a dish goes by the dish's."""
+    kind = "recipes or trials"
+    for known in load.names.get("recipes", {}).values():
+        load.register(known, kind)
+    for cells in load.cells("trial versions"):
+        name = " ".join(cells.text("trial").split())
+        if name and load.find(kind, name) is None:
+            load.register(Known("trials", slug(name), name, cells.place("trial")), kind)
 
 
 def _read_sheet(load: Load, sheet: Sheet, number: int, seen: Seen, stage: Stage, tell: Callable[[str], None]) -> None:
@@ -199,6 +213,20 @@ def _check_lots(load: Load, stage: Stage) -> None:
             "lot-unknown", _place(load.source.sheets["batch uses"][sheet], row, "lot"),
             f"no batch has the lot {quoted(said)}", "",
             "mend the lot, or leave it empty", "warning",
+        )  # fmt: skip
+
+
+def _check_versions(load: Load, stage: Stage) -> None:
+    """A trial has one version of a number."""
+    twice = """
+        select trial, version, sheet_number, max(row_number) from trial_versions
+        where stands = 1 and coalesce(voids_said, '') = '' group by trial_id, version having count(*) > 1
+    """
+    for trial, version, sheet, row in stage.connection.execute(twice):
+        load.problem(
+            "row-twice", _place(load.source.sheets["trial versions"][sheet], row, "version"),
+            f"version {version} of {quoted(trial)} stands twice in trial versions", "",
+            "give the later one the next number",
         )  # fmt: skip
 
 

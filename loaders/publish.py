@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
-import uuid
 from collections.abc import Iterable
 
 from stillroom.db import allergen_facts
+from stillroom.db.allergen_changes import record_changes
 from stillroom.db.build import create_views, log_tables
 from stillroom.db.connect import transaction
-from stillroom.db.exact import exact_text
+from stillroom.db.explosion import explosion_rows
 from stillroom.db.graph import low_levels, paths
+from stillroom.db.kitchen import today as kitchen_day
+from stillroom.db.promotions import apply_due
 from stillroom.db.reference_data import load_reference
 from stillroom.loaders.book import graph_of
 from stillroom.loaders.read import Load, Record
@@ -56,8 +57,9 @@ def publish(connection: sqlite3.Connection, load: Load, stage: Stage, now: str) 
             merge_log(connection, table, is_staged=table in stage.counts)
         if "batch_uses" in stage.counts:
             connection.execute(NAME_BATCHES)
+        apply_due(connection, kitchen_day(connection), now)
         create_views(connection)
-        changes = _changes(connection, before, old_dishes, now)
+        changes = record_changes(connection, before, old_dishes, now)
         insert(connection, "loads", [{
             "loaded_at": now, "source": str(load.source.path), "rows": load.count + stage.rows,
             "warnings": sum(p.severity == "warning" for p in load.problems),
@@ -160,46 +162,5 @@ def derive(load: Load) -> None:
     ]
     yields, lines = graph_of(load)
     names = {r["id"]: r["name"] for t in ("items", "recipes") for r in load.rows.get(t, ())}
-    load.rows["explosion"] = [
-        {
-            "recipe_id": recipe, "path_no": number, "item_id": path.item, "quantity": exact_text(path.quantity),
-            "amount": float(path.quantity),
-            "edible_yield": None if path.edible_yield is None else exact_text(path.edible_yield),
-            "path": json.dumps([names[s] for s in path.steps], ensure_ascii=False),
-            "component_ids": json.dumps(path.component_ids), "removable_id": path.removable, "level": len(path.steps),
-        }
-        for recipe, found in paths(yields, lines).items()
-        for number, path in enumerate(found)
-    ]  # fmt: skip
+    load.rows["explosion"] = list(explosion_rows(paths(yields, lines), names))
     load.rows["low_level"] = [{"id": i, "level": n} for i, n in low_levels(yields, lines).items()]
-
-
-def _changes(connection: sqlite3.Connection, before: dict[tuple[str, str], str], old_dishes: set[str], now: str) -> int:
-    """Keeps every dish and allergen whose declaration this load changed; a first load and a new dish change nothing."""
-    after = allergen_facts.dish_declarations(connection)
-    names = dict(connection.execute("select id, name from recipes where kind = 'dish'"))
-    rows = []
-    for dish, allergen in sorted(before.keys() | after.keys()):
-        was = before.get((dish, allergen), allergen_facts.NOT_DECLARED)
-        is_now = after.get((dish, allergen), allergen_facts.NOT_DECLARED)
-        if was == is_now or dish not in old_dishes or dish not in names:
-            continue
-        rows.append({
-            "request_id": uuid.uuid4().hex, "recorded_at": now, "actor": "load", "origin": "load", "dish_id": dish,
-            "dish_name": names[dish], "allergen_id": allergen, "was": was, "now": is_now,
-            "because": _because(connection, dish, allergen), "changed_on": now[:10],
-        })  # fmt: skip
-    insert(connection, "allergen_changes", rows)
-    return len({r["dish_id"] for r in rows})
-
-
-def _because(connection: sqlite3.Connection, dish: str, allergen: str) -> str:
-    """The products behind a declaration, or the products nobody has read."""
-    condition = "p.reviewed_on is null" if allergen == "any" else "a.allergen_id = ?"
-    found = connection.execute(
-        "select distinct p.name from explosion as e join products as p on p.item_id = e.item_id and p.is_active = 1"
-        " left join product_allergens as a on a.product_id = p.id"
-        f" where e.recipe_id = ? and e.amount > 0 and {condition}",
-        (dish,) if allergen == "any" else (dish, allergen),
-    )
-    return "; ".join(name for (name,) in found) or "no product declares it any more"

@@ -31,6 +31,7 @@ BOOK = (
         may("portion", "quantity", "cut: weight of one portion", "9 oz"),
         may("photo", "text", "picture file beside the recipes"),
         may("note", "text", "anything else"),
+        may("version", "whole", "of its trial, where it was promoted from one", "3"),
     ), ("name",)),
     Table("components", "One line of a recipe.", (
         must("recipe", "ref", "which recipe", "Leek broth", "recipes"),

@@ -48,3 +48,50 @@ create table if not exists shellfish_tags (
     emptied_on text,
     note text not null default ''
 ) strict;
+
+-- Trials: versions of a draft dish, promotions, and the version that a recipe is of.
+alter table recipes add column version integer;
+create table if not exists trial_versions (
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references trial_versions (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    trial_id text not null,
+    trial text not null,
+    kind text not null default 'dish' check (kind in ('dish', 'sub-recipe')),
+    version integer not null,
+    based_on integer,
+    began_from text,
+    written_on text not null,
+    section text not null default '',
+    yield_text text not null default '',
+    price text not null default '',
+    target_cost text not null default '',
+    station text not null default '',
+    surfaces text not null default '',
+    lines text not null,
+    method text not null default '',
+    note text not null default ''
+) strict;
+create table if not exists promotions (
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references promotions (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    trial_id text not null,
+    trial text not null,
+    version integer not null,
+    dish_id text not null,
+    decided_on text not null,
+    from_on text not null,
+    to_on text,
+    note text not null default ''
+) strict;
+create index if not exists trial_versions_trial on trial_versions (trial_id, version);
+create index if not exists promotions_dish on promotions (dish_id, from_on);

@@ -156,7 +156,7 @@ def test_a_load_that_fails_half_way_leaves_everything(tmp_path: Path, monkeypatc
     def fail(*_: object) -> int:
         raise RuntimeError("no power")
 
-    monkeypatch.setattr(publisher, "_changes", fail)
+    monkeypatch.setattr(publisher, "record_changes", fail)
     with pytest.raises(RuntimeError, match="no power"):
         build(_kitchen(folder, counts="counted on,of,on hand\n"), database)
     assert list(sqlite3.connect(database).iterdump()) == old

@@ -187,7 +187,7 @@ def _as_workbook(path: Path, folder: Path) -> Path:
             sheet.write_row(n, 0, pair)
         for file in folder.glob("*.csv"):
             sheet = book.add_worksheet(file.stem)
-            for n, row in enumerate(csv.reader(file.read_text().splitlines())):
+            for n, row in enumerate(csv.reader(file.open(newline=""))):
                 sheet.write_row(n, 0, row)
     return path
 

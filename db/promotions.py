@@ -1,0 +1,229 @@
+"""A version of a trial becomes a dish: from a day on, and again after every load until the files hold the dish.
+
+A promotion is a row of a log. `apply_due` makes the kitchen's tables say what the log says: the web calls it when
+somebody promotes a version and when a new day begins, a load when it has replaced the tables. A recipe whose own
+`version` is that of its newest promotion is left as it is: its files hold it.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+from stillroom.db.drafts import Checked, Draft, check_in, problem, read_lines
+from stillroom.db.exact import exact_text
+from stillroom.db.explosion import derive_again, forget
+from stillroom.db.problems import Place, Problem
+from stillroom.db.quantity import ReadError
+from stillroom.db.recipe_lines import names_of
+
+ABSENT = "absent"
+
+
+@dataclass(frozen=True)
+class Promotion:
+    """One promotion that counts. from_on, to_on: ISO dates."""
+
+    id: int
+    trial_id: str
+    trial: str
+    version: int
+    dish_id: str
+    from_on: str
+    to_on: str | None
+    actor: str
+
+
+class Unread(ValueError):
+    """A promoted version can't become the dish: its problems say why."""
+
+    def __init__(self, promotion: Promotion, problems: Mapping[str, Problem]) -> None:
+        super().__init__(f"{promotion.trial}, version {promotion.version}")
+        self.promotion, self.problems = promotion, problems
+
+
+def standing(connection: sqlite3.Connection) -> dict[str, list[Promotion]]:
+    """Dish -> its promotions that count, in the order in which they come into force."""
+    rows = connection.execute(
+        "select id, trial_id, trial, version, dish_id, from_on, to_on, actor from standing_promotions"
+        " order by from_on, id"
+    )
+    found: dict[str, list[Promotion]] = {}
+    for row in rows:
+        found.setdefault(row[4], []).append(Promotion(*row))
+    return found
+
+
+def in_force(rows: list[Promotion], status: str, day: date) -> Promotion | None:
+    """The promotion that a recipe should be made of on a day.
+
+    Args:
+        rows: the dish's promotions, in order.
+        status: of the recipe: 'active', 'draft', 'retired' or ABSENT. What nobody is served yet is made of its first
+            promotion ahead of the day, so that it can be costed and prepared; its season keeps it off the menu.
+    """
+    on = day.isoformat()
+    begun = [p for p in rows if p.from_on <= on]
+    if begun:
+        return begun[-1]
+    return rows[0] if status != "active" else None
+
+
+def ahead(connection: sqlite3.Connection, day: date) -> list[Promotion]:
+    """Promotions of dishes that are served already, whose day is still to come."""
+    on = day.isoformat()
+    return [p for rows in standing(connection).values() for p in rows if p.from_on > on]
+
+
+def apply_due(connection: sqlite3.Connection, day: date, now: str) -> list[str]:
+    """Makes every recipe what its promotion in force says; ids of those that were not so before.
+
+    Args:
+        connection: inside a transaction.
+        day: the kitchen's.
+        now: UTC instant.
+
+    Raises:
+        Unread: a version can't be read against the items and recipes that there are now.
+    """
+    changed = []
+    for dish, rows in standing(connection).items():
+        found = connection.execute("select status, version from recipes where id = ?", (dish,)).fetchone()
+        status, version = found or (ABSENT, None)
+        promotion = in_force(rows, status, day)
+        if promotion is not None and version != promotion.version:
+            become(connection, promotion)
+            changed.append(dish)
+    return changed
+
+
+def become(connection: sqlite3.Connection, promotion: Promotion) -> None:
+    """Makes a recipe what a version says.
+
+    Raises:
+        Unread: the version can't be read.
+    """
+    draft = version_of(connection, promotion.trial_id, promotion.version)
+    if draft is None:
+        raise Unread(promotion, {})
+    checked = check_in(connection, draft, promotion.dish_id, names_of(connection))
+    if checked.problems or checked.made is None:
+        raise Unread(promotion, checked.problems)
+    forget(connection, promotion.dish_id)
+    weighed = _weight(connection, promotion.dish_id)
+    _head(connection, promotion, draft, checked)
+    _lines(connection, promotion.dish_id, draft, checked)
+    _left_over(connection, promotion.dish_id, weighed)
+    _used_by(connection, promotion)
+    derive_again(connection, promotion.dish_id)
+
+
+def problems_of(error: Unread) -> list[Problem]:
+    """Why a load can't be: a promoted version no longer fits the files."""
+    said = f"{error.promotion.trial}, version {error.promotion.version}, promoted from {error.promotion.from_on}"
+    fix = "bring the name back into the files, or write the dish itself there with its version"
+    inner = list(error.problems.values())
+    if not inner:
+        return [Problem("promotion-unread", Place(said), "there is no such version", "", fix)]
+    return [Problem("promotion-unread", Place(said), p.what, p.why, fix) for p in inner]
+
+
+def version_of(connection: sqlite3.Connection, trial: str, version: int) -> Draft | None:
+    """A version of a trial as a draft; None where there is none."""
+    row = connection.execute(
+        "select trial, kind, section, yield_text, price, target_cost, station, surfaces, lines, method, note"
+        " from standing_trial_versions where trial_id = ? and version = ? order by id desc", (trial, version),
+    ).fetchone()  # fmt: skip
+    if row is None:
+        return None
+    name, kind, section, made, price, target, station, surfaces, lines, method, note = row
+    over = tuple(s.strip() for s in surfaces.split(";") if s.strip())
+    steps = tuple(s.strip() for s in method.splitlines() if s.strip())
+    return Draft(name, kind, section, made, price, target, station, over, read_lines(lines), steps, note)
+
+
+def _head(connection: sqlite3.Connection, promotion: Promotion, draft: Draft, checked: Checked) -> None:
+    """The recipe's own row: what the draft says; what it does not speak of stays as it is."""
+    said: dict[str, Any] = {
+        "id": promotion.dish_id, "name": draft.name, "kind": draft.kind, "section": draft.section,
+        "status": "active", "yield_quantity": exact_text(checked.made or 1), "yield_unit": checked.unit,  # type: ignore[arg-type]
+        "yield_text": draft.yield_text, "station_id": checked.station,
+        "menu_price": None if checked.price is None else str(checked.price),
+        "target_cost_pct": None if checked.target is None else exact_text(checked.target * 100),
+        "note": draft.note, "version": promotion.version,
+        "origin": f"version {promotion.version} of its trial, promoted from {promotion.from_on}",
+    }  # fmt: skip
+    found = connection.execute(
+        "select status, from_on, to_on, name from recipes where id = ?", (promotion.dish_id,)
+    ).fetchone()
+    status, first, last, name = found or (ABSENT, None, None, None)
+    said["from_on"] = first if status == "active" and (first or "") <= promotion.from_on else promotion.from_on
+    said["to_on"] = promotion.to_on or (last if last and last >= promotion.from_on else None)
+    said["name"] = name or draft.name
+    columns = ", ".join(said)
+    marks = ", ".join(f":{column}" for column in said)
+    fresh = ", ".join(f"{column} = excluded.{column}" for column in said if column != "id")
+    connection.execute(
+        f"insert into recipes ({columns}) values ({marks}) on conflict (id) do update set {fresh}", said,
+    )  # fmt: skip
+
+
+def _lines(connection: sqlite3.Connection, dish: str, draft: Draft, checked: Checked) -> None:
+    """Components, method and surfaces in the place of those that were."""
+    for table in ("components", "method_steps", "recipe_surfaces"):
+        connection.execute(f"delete from {table} where recipe_id = ?", (dish,))
+    (last,) = connection.execute("select coalesce(max(id), 0) from components").fetchone()
+    for n, part in enumerate(checked.components, 1):
+        thing = part.read.thing
+        row = {
+            "id": last + n, "recipe_id": dish, "position": n, "line": part.line.text,
+            "item_id": None if thing.is_recipe else thing.id, "sub_recipe_id": thing.id if thing.is_recipe else None,
+            "quantity": exact_text(part.read.quantity), "amount": float(part.read.quantity), "unit": thing.unit,
+            "said_quantity": part.read.number_text, "said_unit": part.read.unit_text,
+            "edible_yield": None if part.edible is None else exact_text(part.edible),
+            "is_removable": int(part.line.can_be_left_off), "scales": part.line.scales or "straight",
+            "prep": part.read.prep,
+        }  # fmt: skip
+        columns, marks = ", ".join(row), ", ".join(f":{column}" for column in row)
+        connection.execute(f"insert into components ({columns}) values ({marks})", row)
+    connection.executemany(
+        "insert into method_steps (recipe_id, position, text) values (?, ?, ?)",
+        [(dish, n, step) for n, step in enumerate(draft.method, 1)],
+    )
+    connection.executemany("insert into recipe_surfaces values (?, ?)", [(dish, s) for s in checked.surfaces])
+
+
+def _weight(connection: sqlite3.Connection, recipe: str) -> Fraction:
+    """What goes into a batch by weight [g]: by-products are a share of it."""
+    rows = connection.execute("select quantity from components where recipe_id = ? and unit = 'g'", (recipe,))
+    return sum((Fraction(q) for (q,) in rows), Fraction(0))
+
+
+def _left_over(connection: sqlite3.Connection, recipe: str, before: Fraction) -> None:
+    """By-products follow the weight that goes in."""
+    after = _weight(connection, recipe)
+    rows = connection.execute("select position, quantity from by_products where recipe_id = ?", (recipe,)).fetchall()
+    for position, quantity in rows if before else ():
+        connection.execute(
+            "update by_products set quantity = ? where recipe_id = ? and position = ?",
+            (exact_text(Fraction(quantity) * after / before), recipe, position),
+        )
+
+
+def _used_by(connection: sqlite3.Connection, promotion: Promotion) -> None:
+    """Lines of other recipes that name this one, read again: a whole batch of it may be another quantity now."""
+    names = names_of(connection)
+    rows = connection.execute("select id, line from components where sub_recipe_id = ?", (promotion.dish_id,))
+    for line, text in rows.fetchall():
+        try:
+            read = names.read(text)
+        except ReadError as error:
+            raise Unread(promotion, {"yield": problem("yield", error)}) from error
+        connection.execute(
+            "update components set quantity = ?, amount = ?, unit = ? where id = ?",
+            (exact_text(read.quantity), float(read.quantity), read.thing.unit, line),
+        )

@@ -1,0 +1,135 @@
+"""Recipe lines against the names that a kitchen knows: which item or recipe, and how much of it in its own unit."""
+
+from __future__ import annotations
+
+import difflib
+import sqlite3
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from stillroom.db.kitchen import settings
+from stillroom.db.names import fold
+from stillroom.db.problems import quoted
+from stillroom.db.quantity import WHOLE_BATCH, ReadError, SaidLine, read_line
+from stillroom.db.units import is_unit, to_base
+
+BATCHES = frozenset({WHOLE_BATCH, "batches"})
+NEAR = 0.7  # how like two names must be for one to be offered in the other's place
+
+
+@dataclass(frozen=True)
+class Thing:
+    """An item or recipe that a line may name.
+
+    Attributes:
+        unit: its base unit: g, ml or each.
+        measures: its own: measure -> quantity in unit.
+        batch: of a recipe: what one batch makes [unit].
+    """
+
+    id: str
+    name: str
+    is_recipe: bool
+    unit: str
+    measures: Mapping[str, Fraction] = field(default_factory=dict)
+    batch: Fraction | None = None
+
+
+@dataclass(frozen=True)
+class ReadLine:
+    """A line that was understood: quantity in the thing's unit, for one batch; number and unit as they were written."""
+
+    thing: Thing
+    quantity: Fraction
+    number_text: str
+    unit_text: str
+    prep: str
+
+
+class Names:
+    """All items and recipes of a kitchen by name."""
+
+    def __init__(self, things: Iterable[Thing], system: str = "US", mark: str = ".") -> None:
+        self.by_name = {fold(thing.name): thing for thing in things}
+        self.system, self.mark = system, mark
+        self._own = {measure for thing in self.by_name.values() for measure in thing.measures}
+
+    def find(self, name: str) -> Thing | None:
+        """The thing of a name; of its plural too."""
+        return self.by_name.get(fold(name)) or self.by_name.get(fold(name.removesuffix("s")))
+
+    def is_measure(self, word: str) -> bool:
+        """Whether a word of a line is a unit, a whole batch, or some thing's own measure."""
+        plain = word.lower()
+        forms = {plain, plain.removesuffix("s"), plain.removesuffix("es")}
+        return plain in BATCHES or is_unit(plain, self.system) or bool(forms & self._own)
+
+    def near(self, name: str) -> str:
+        """The name most like it, as it is written; '' where none is."""
+        found = difflib.get_close_matches(fold(name), self.by_name, 1, NEAR)
+        return self.by_name[found[0]].name if found else ""
+
+    def read(self, text: str) -> ReadLine:
+        """A line as the recipe files write it: '5 lb leeks, trimmed'.
+
+        Raises:
+            ReadError: line-bad, number-bad, name-unknown, quantity-low, unit-unknown, unit-no-measure.
+        """
+        said = read_line(text, self.is_measure, self.mark)
+        thing, prep = self._named(said)
+        if said.number <= 0:
+            raise ReadError("quantity-low", f"{quoted(text)} is not above zero", "", "write how much goes in")
+        quantity = self.converted(thing, said.number, said.unit_text)
+        return ReadLine(thing, quantity, said.number_text, said.unit_text, prep)
+
+    def converted(self, thing: Thing, number: Fraction, unit_text: str) -> Fraction:
+        """A quantity in a thing's base unit.
+
+        Raises:
+            ReadError: unit-unknown, unit-no-measure.
+        """
+        if thing.batch is not None and unit_text.lower() in BATCHES:
+            return number * thing.batch
+        try:
+            return to_base(number, unit_text, thing.unit, thing.measures, self.system)
+        except ReadError as error:
+            raise ReadError(error.code, f"{thing.name}: {error.what}", error.why, error.fix) from error
+
+    def _named(self, said: SaidLine) -> tuple[Thing, str]:
+        """The thing that a line names, the longest name first, and how it is prepared."""
+        for name, prep in said.names():
+            thing = self.find(name)
+            if thing is not None:
+                return thing, prep
+        shortest = said.names()[-1][0]
+        word, _, rest = shortest.partition(" ")
+        meant = self.find(rest) if rest else None
+        if meant is not None and not said.unit_text:
+            self.converted(meant, said.number, word)  # it was a unit: says so
+        near = self.near(shortest)
+        hint = f'Nearest: "{near}".' if near else ""
+        raise ReadError(
+            "name-unknown", f"there is no {quoted(shortest)} in items or recipes", hint,
+            "mend the spelling, or name another",
+        )  # fmt: skip
+
+
+def names_of(connection: sqlite3.Connection) -> Names:
+    """The names of a kitchen's file."""
+    said = settings(connection)
+    measures: dict[str, dict[str, Fraction]] = {}
+    for owner, measure, quantity in connection.execute(
+        "select 'i ' || item_id, measure, quantity from item_measures"
+        " union all select 'r ' || recipe_id, measure, quantity from recipe_measures"
+    ):
+        measures.setdefault(owner, {})[measure] = Fraction(quantity)
+    things = [
+        Thing(i, name, False, unit, measures.get(f"i {i}", {}))
+        for i, name, unit in connection.execute("select id, name, unit from items")
+    ]
+    things += [
+        Thing(i, name, True, unit, measures.get(f"r {i}", {}), Fraction(made))
+        for i, name, unit, made in connection.execute("select id, name, yield_unit, yield_quantity from recipes")
+    ]
+    return Names(things, said["units"], said["decimal mark"])
