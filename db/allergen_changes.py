@@ -36,8 +36,8 @@ def record_changes(
         changed.add(dish)
         because = _because(connection, dish, allergen)
         connection.execute(
-            "insert into allergen_changes (request_id, recorded_at, actor, origin, dish_id, dish_name, allergen_id, was,"
-            " now, because, changed_on) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            "insert into allergen_changes (request_id, recorded_at, actor, origin, dish_id, dish_name, allergen_id,"
+            " was, now, because, changed_on) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             (uuid.uuid4().hex, now, by, "load" if by == "load" else "web", dish, names[dish], allergen, was, is_now,
              because, now[:10]),
         )  # fmt: skip

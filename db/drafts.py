@@ -242,11 +242,16 @@ def draft_of(connection: sqlite3.Connection, recipe: str) -> Draft | None:
     )  # fmt: skip
     steps = connection.execute("select text from method_steps where recipe_id = ? order by position", (recipe,))
     mark = settings(connection)["decimal mark"]
-    target = f"{target.replace('.', mark)} %" if target else ""
+    price = (price or "").replace(".", mark)
     return Draft(
-        name, kind, section, made, (price or "").replace(".", mark), target, station or "", tuple(s for (s,) in surfaces),
+        name, kind, section, made, price, _share(target, mark), station or "", tuple(s for (s,) in surfaces),
         _lines_of(connection, recipe, mark), tuple(s for (s,) in steps), note,
     )  # fmt: skip
+
+
+def _share(percent: str | None, mark: str) -> str:
+    """Per cent as a person writes it; '' for None."""
+    return f"{percent.replace('.', mark)} %" if percent else ""
 
 
 def _lines_of(connection: sqlite3.Connection, recipe: str, mark: str) -> tuple[DraftLine, ...]:
@@ -254,8 +259,8 @@ def _lines_of(connection: sqlite3.Connection, recipe: str, mark: str) -> tuple[D
         "select line, is_removable, edible_yield, scales from components where recipe_id = ? order by position",
         (recipe,),
     )
-    return tuple(
-        DraftLine(line, bool(off), "" if edible is None else f"{exact_text(Fraction(edible) * 100).replace('.', mark)} %",
-                  "" if scales == "straight" else scales)
-        for line, off, edible, scales in rows
-    )  # fmt: skip
+    found = []
+    for line, off, edible, scales in rows:
+        share = None if edible is None else exact_text(Fraction(edible) * 100)
+        found.append(DraftLine(line, bool(off), _share(share, mark), "" if scales == "straight" else scales))
+    return tuple(found)

@@ -83,8 +83,8 @@ def test_every_line_of_the_demonstration_is_read_as_its_loader_reads_it(demo_db:
     with sqlite3.connect(f"file:{demo_db}?mode=ro", uri=True) as connection:
         names = names_of(connection)
         rows = connection.execute(
-            "select c.line, coalesce(c.item_id, c.sub_recipe_id), c.quantity, c.unit, c.said_quantity, c.said_unit, c.prep"
-            " from components as c join recipes as r on r.id = c.recipe_id where r.kind <> 'cut'"
+            "select c.line, coalesce(c.item_id, c.sub_recipe_id), c.quantity, c.unit, c.said_quantity, c.said_unit,"
+            " c.prep from components as c join recipes as r on r.id = c.recipe_id where r.kind <> 'cut'"
         ).fetchall()
     assert len(rows) > 400
     for line, thing, quantity, unit, number, said, prep in rows:
