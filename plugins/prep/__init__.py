@@ -1,0 +1,12 @@
+"""The day: what to make, by whom, by when."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from datasette import hookimpl
+
+
+@hookimpl
+def register_routes() -> list[tuple[str, Any]]:
+    return []

@@ -1,0 +1,79 @@
+"""Days drawn from a stated process, and an independent check of any plan: no bits, plain counting slot by slot."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Mapping, Sequence
+
+from stillroom.plugins.prep.board import Hold, House, Place, Task, span
+
+STATIONS = 5
+
+
+def drawn_day(
+    seed: int, tasks: int = 60, people: int = 8, equipment: int = 12, slots: int = 600
+) -> tuple[list[Task], House]:
+    """A day of so many tasks in slots of five minutes.
+
+    Each person holds one station and, two times in three, a second. Every equipment belongs to a station and holds 1 to
+    6. A task has 1 to 9 slots of hands at a station; half of them go on alone for 2 to 36; six in ten need a piece of
+    their station's equipment, for all of it, 1 or 2 of its capacity; each waits for up to 2 of the 12 before it,
+    every other time.
+    """
+    dice = random.Random(seed)
+    skills = [{n % STATIONS} | ({dice.randrange(STATIONS)} if dice.random() < 2 / 3 else set()) for n in range(people)]
+    capacity = {f"e{n}": dice.randint(1, 6) for n in range(equipment)}
+    found: list[Task] = []
+    for n in range(tasks):
+        station = dice.randrange(STATIONS)
+        active = dice.randint(1, 9)
+        passive = dice.randint(2, 36) if dice.random() < 0.5 else 0
+        mine = [e for k, e in enumerate(capacity) if k % STATIONS == station]
+        uses = []
+        if mine and dice.random() < 0.6:
+            kit = dice.choice(mine)
+            uses = [Hold(kit, min(capacity[kit], dice.randint(1, 2)), active + passive)]
+        before = range(max(0, n - 12), n)
+        after = dice.sample(list(before), min(len(before), dice.randint(1, 2))) if n and dice.random() < 0.5 else []
+        hands = tuple(f"p{k}" for k, s in enumerate(skills) if station in s)
+        found.append(Task(f"t{n}", active, passive, hands, tuple(uses), tuple(f"t{b}" for b in after)))
+    return found, House({f"p{n}": span(0, slots) for n in range(people)}, capacity, slots)
+
+
+def faults(tasks: Sequence[Task], house: House, places: Mapping[str, Place]) -> list[str]:
+    """What a plan breaks: precedence, release, skills, presence, one thing at a time, capacity. [] for a sound plan."""
+    by_id = {t.id: t for t in tasks}
+    placed = [(t, places[t.id]) for t in tasks if t.id in places]
+    found = [f"{t.id} begins before it may" for t, place in placed if place.start < t.ready]
+    for task, place in placed:
+        for before in task.after:
+            if before in places and places[before].start + by_id[before].slots > place.start:
+                found.append(f"{task.id} does not wait for {before}")
+    return found + _hands(placed, house) + _kit(placed, house)
+
+
+def _hands(placed: Sequence[tuple[Task, Place]], house: House) -> list[str]:
+    found = []
+    taken: dict[tuple[str, int], str] = {}
+    for task, place in placed:
+        for slot in range(place.start, place.start + task.active):
+            if place.person not in task.people:
+                found.append(f"{place.person} can't do {task.id}")
+            if not house.people[place.person] >> slot & 1:
+                found.append(f"{place.person} is not here in {slot} for {task.id}")
+            if (place.person, slot) in taken:
+                found.append(f"{place.person} has {task.id} and {taken[place.person, slot]} in {slot}")
+            taken[place.person, slot] = task.id
+    return found
+
+
+def _kit(placed: Sequence[tuple[Task, Place]], house: House) -> list[str]:
+    found = []
+    taken: dict[tuple[str, int], int] = {}
+    for task, place in placed:
+        for use in task.uses:
+            for slot in range(place.start, place.start + use.slots):
+                taken[use.equipment, slot] = taken.get((use.equipment, slot), 0) + use.amount
+                if taken[use.equipment, slot] > house.equipment[use.equipment]:
+                    found.append(f"{use.equipment} is over its capacity in {slot}")
+    return found
