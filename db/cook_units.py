@@ -277,3 +277,13 @@ def _plural(word: str, count: Fraction) -> str:
     if word.endswith(("ch", "sh", "x")):
         return f"{word}es"
     return f"{word[:-1]}ves" if word.endswith("leaf") or word.endswith("loaf") else f"{word}s"
+
+
+def plenty(number: Fraction, mark: str = ".") -> str:
+    """How many batches or plates, in three figures: ½, 2½, 2.4, 13; nothing is measured by it."""
+    if number.denominator in (1, 2, 3, 4, 8) and number - math.floor(number) in (0, *GLYPHS) and number < 1000:
+        return mixed(number)
+    if number <= 0:
+        return "0"
+    step = Fraction(10) ** (math.floor(math.log10(number)) - 2)
+    return _decimal(_to_step(number, step), 9).replace(".", mark)

@@ -1,0 +1,24 @@
+"""The recipe book: /recipes, /recipe/ID, its large type, its labels, and the page of a batch."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from datasette import hookimpl
+from stillroom.plugins.book import pages
+
+RECIPE = r"^/recipe/(?P<recipe>[a-z0-9-]+)"
+
+
+@hookimpl
+def startup() -> None:
+    pages.offer_parts()
+
+
+@hookimpl
+def register_routes() -> list[tuple[str, Any]]:
+    return [
+        (r"^/recipes(\.json)?$", pages.recipes),
+        (RECIPE + r"(\.json)?$", pages.recipe),
+        (RECIPE + r"/read(\.json)?$", pages.read),
+    ]
