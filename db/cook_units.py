@@ -29,6 +29,7 @@ HALVES = (Fraction(0), Fraction(1, 2))
 QUARTERS = (Fraction(0), Fraction(1, 4), Fraction(1, 2), Fraction(3, 4))
 CUPS = (Fraction(0), Fraction(1, 4), Fraction(1, 3), Fraction(1, 2), Fraction(2, 3), Fraction(3, 4))
 SPOONS = ("tsp", "tbsp")
+THIN = "\u202f"  # between thousands; no line breaks there
 METRIC = {"mass": ("g", "kg"), "volume": ("ml", "l")}
 
 
@@ -219,10 +220,10 @@ def _below(number: Fraction, parts: Iterable[Fraction]) -> Fraction:
 
 
 def mixed(number: Fraction) -> str:
-    """A whole number with a cook's fraction behind it: 2½; thousands are marked by a thin space."""
+    """A whole number with a cook's fraction behind it: 2½; thousands parted by a thin space."""
     whole = number.numerator // number.denominator
     glyph = GLYPHS.get(number - whole, "")
-    return f"{whole:,}".replace(",", " ") + glyph if whole or not glyph else glyph
+    return f"{whole:,}".replace(",", THIN) + glyph if whole or not glyph else glyph
 
 
 def _metric(base: Fraction, units: tuple[str, str], style: Style) -> tuple[str, Fraction]:
@@ -249,8 +250,8 @@ def _to_step(number: Fraction, step: Fraction) -> Fraction:
 
 
 def _decimal(number: Fraction, places: int) -> str:
-    """A decimal without zeros at its end, thousands marked by a thin space."""
-    text = f"{to_decimal(number, places):,f}".replace(",", " ")
+    """A decimal without zeros at its end, thousands parted by a thin space."""
+    text = f"{to_decimal(number, places):,f}".replace(",", THIN)
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 

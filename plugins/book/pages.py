@@ -27,7 +27,7 @@ from stillroom.plugins.core.parts import Offer, offer
 
 KINDS = (("dish", "Dishes"), ("sub-recipe", "Sub-recipes"), ("cut", "Cuts"))
 NO_RECIPE = "There is no recipe of that name. The page Recipes lists them all."
-DRAFT, OFFICE_ACTION = "draft", "cost"  # a draft is for those who set the menu
+DRAFT, OFFICE_ACTION = "draft", "trials"  # a draft is for those who set the menu
 
 
 @dataclass(frozen=True)
@@ -179,7 +179,7 @@ async def read(datasette: Any, request: Any) -> CardPage:
 
 async def _answer(datasette: Any, request: Any) -> CardPage:
     asked = {field: (request.args.get(field) or "").strip()[:80] for field in FIELDS}
-    may = {action: decide(role_of(request.actor), action) for action in ("short", "dish", OFFICE_ACTION)}
+    may = {action: decide(role_of(request.actor), action) for action in ("short", "dish", "labels", OFFICE_ACTION)}
     return await query(datasette, lambda connection: card_page(connection, request.url_vars["recipe"], asked, may))
 
 

@@ -22,6 +22,7 @@ RAIL = (
     ("/", "Today", "home"),
     ("/guest", "Guest", "guest"),
     ("/allergens", "Plates", "dish"),
+    ("/recipes", "Recipes", "recipe"),
     ("/short", "Short", "short"),
     ("/doneness", "Heat", "doneness"),
     ("/cost", "Cost", "cost"),

@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from stillroom.db.cook_units import CLOSE, COUNTS, MEASURES, Style, say, style_of
+from stillroom.db.cook_units import CLOSE, COUNTS, MEASURES, THIN, Style, say, style_of
 from stillroom.db.kitchen import DEFAULTS
 from stillroom.db.number import leading_number
 from stillroom.db.units import find_unit
@@ -19,7 +19,7 @@ amounts = st.fractions(min_value=Fraction(1, 10**6), max_value=10**6)
 
 def read_back(text: str, system: str) -> Fraction:
     """What a shown mass or volume comes to [g or ml], by the grammar that reads recipe lines."""
-    total, rest = Fraction(0), text.replace(" ", "").replace("+", " ")
+    total, rest = Fraction(0), text.replace(THIN, "").replace("+", " ")
     while rest.strip():
         number, _, rest = leading_number(rest, ".")
         words = rest.split()
