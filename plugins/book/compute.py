@@ -1,8 +1,8 @@
 """A recipe at another size. Pure: lines of a kitchen in, lines of a card out; every quantity is a Fraction to the end.
 
-One factor says it all: how many batches. A target (a yield, plates, what one component allows) is turned into the factor
-by `factor_of_yield` and its sisters; `card` multiplies every line and opens every sub-recipe at the quantity needed.
-Rounding is for the eye alone and happens in `db.cook_units`.
+One factor says it all: how many batches. A target (a yield, plates, what one component allows) is turned into it by
+`targets.read_target`; `card` multiplies every line and opens every sub-recipe at the quantity needed. Rounding is for
+the eye alone and happens in `db.cook_units`.
 """
 
 from __future__ import annotations
@@ -66,8 +66,8 @@ class Row:
     """One line of a card.
 
     said is the quantity in words, note how it was rounded, exact the quantity in the file's unit. word says why it does
-    not scale straight. inside: the sub-recipe at this quantity; None for an item, and where too much would be open. to: the
-    quantity as a target for the sub-recipe's own card.
+    not scale straight. inside: the sub-recipe at this quantity; None for an item, and where too much would be open.
+    to: the quantity as a target for the sub-recipe's own card.
     """
 
     id: int

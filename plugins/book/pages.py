@@ -101,6 +101,33 @@ class Used:
 
 
 @dataclass(frozen=True)
+class Own:
+    """What the file says of one recipe itself. Times in s; least_batch, shrink and trim exact, as text."""
+
+    id: str
+    name: str
+    kind: str
+    status: str
+    section: str
+    one_batch: str
+    station: str
+    shelf_life_days: int | None
+    storage: str
+    active_s: int | None
+    passive_s: int | None
+    least_batch: str | None
+    shrink: str | None
+    trim: str | None
+    note: str
+
+    @property
+    def losses(self) -> str:
+        """What a cut loses from the primal on, in words."""
+        parts = ((self.shrink, "lost to ageing"), (self.trim, "cut away"))
+        return ", then ".join(f"{percent(read_exact(share))} {word}" for share, word in parts if share is not None)
+
+
+@dataclass(frozen=True)
 class CardPage:
     """The card of one recipe at one size.
 
@@ -108,20 +135,7 @@ class CardPage:
     things: components that a cook may have so much of. whole: whole batches that cover the target, with what they make.
     """
 
-    id: str
-    name: str
-    kind: str
-    status: str
-    section: str
-    station: str
-    shelf_life_days: int | None
-    storage: str
-    active_s: int | None
-    passive_s: int | None
-    shrink: str
-    trim: str
-    note: str
-    one_batch: str
+    own: Own
     card: Card
     asked: dict[str, str]
     target: str
@@ -159,10 +173,10 @@ class CardPage:
             "oldest_review": self.declared.oldest, "as_of": self.loaded_on,
         }  # fmt: skip
         return {
-            **card_json(self.card), "one_batch": self.one_batch, "target": self.target,
-            "problem": None if self.problem is None else vars(self.problem), "station": self.station,
-            "equipment": self.equipment, "surfaces": self.surfaces, "shelf_life_days": self.shelf_life_days,
-            "storage": self.storage, "allergens": allergens, "cooking": self.cooking,
+            **card_json(self.card), "one_batch": self.own.one_batch, "target": self.target,
+            "problem": None if self.problem is None else vars(self.problem), "station": self.own.station,
+            "equipment": self.equipment, "surfaces": self.surfaces, "shelf_life_days": self.own.shelf_life_days,
+            "storage": self.own.storage, "allergens": allergens, "cooking": self.cooking,
             "minimums": [vars(rule) for rule in self.rules], "used_in": [vars(one) for one in self.users],
         }  # fmt: skip
 
@@ -189,30 +203,38 @@ def card_page(connection: sqlite3.Connection, wanted: str, asked: dict[str, str]
     Raises:
         NotFound: no such recipe, or a draft that is not for whoever asks.
     """
-    row = next(iter(ask(connection, "recipe", recipe=wanted)), None)
-    if row is None or (row[3] == DRAFT and not may[OFFICE_ACTION]):
-        raise NotFound(NO_RECIPE)
-    style = style_of(settings(connection))
+    own = own_facts(connection, wanted, may[OFFICE_ACTION])
+    style, here = style_of(settings(connection)), kitchen(connection)
     of = _kitchenful(connection, wanted, asked, style)
     target = read_target(asked, of)
+    is_met = isinstance(target, Target)
     factor = target.batches if isinstance(target, Target) else Fraction(1)
-    made, own = card(wanted, factor, of.book, style), of.book[wanted]
     tools = ask(connection, "tools", recipe=wanted)
-    here = kitchen(connection)
-    kept = {field: value for field, value in asked.items() if value} if isinstance(target, Target) else {}
+    kept = {field: value for field, value in asked.items() if value and is_met}
     return CardPage(
-        *row[:5], row[6], row[7], row[8], row[9], row[10], _share(row[12]), _share(row[13]), row[14], one_batch=own.made_text, card=made,
-        asked=asked, target=target.words if isinstance(target, Target) else "",
-        problem=target if isinstance(target, Wrong) else None, query=f"?{urlencode(kept)}" if kept else "",
-        whole=_whole(own, factor, of), is_too_small=_too_small(row[11], factor, style),
+        own, card(wanted, factor, of.book, style), asked, target.words if isinstance(target, Target) else "",
+        target if isinstance(target, Wrong) else None, f"?{urlencode(kept)}" if kept else "",
+        _whole(of.book[wanted], factor, style), _too_small(own.least_batch, factor, style),
         equipment=[name for kind, name in tools if kind == "equipment"],
         surfaces=[name for kind, name in tools if kind == "surface"], cooking=_cooking(connection, wanted, style),
         rules=[Rule(*rule) for rule in ask(connection, "minimums", recipe=wanted)],
         declared=declared_of(connection, wanted), loaded_on=here.loaded_on, today=here.today,
         users=[Used(*u) for u in ask(connection, "users", recipe=wanted) if may[OFFICE_ACTION] or u[3] != DRAFT],
-        dishes=[(i, name) for i, name in ask(connection, "dishes_above", recipe=wanted)], things=_things(own, style),
-        may=may,
+        dishes=[(i, name) for i, name in ask(connection, "dishes_above", recipe=wanted)],
+        things=_things(of.book[wanted], style), may=may,
     )  # fmt: skip
+
+
+def own_facts(connection: sqlite3.Connection, wanted: str, may_see_drafts: bool) -> Own:
+    """One recipe's own facts.
+
+    Raises:
+        NotFound: no such recipe, or a draft that is not for whoever asks.
+    """
+    row = next(iter(ask(connection, "recipe", recipe=wanted)), None)
+    if row is None or (row[3] == DRAFT and not may_see_drafts):
+        raise NotFound(NO_RECIPE)
+    return Own(*row)
 
 
 def _kitchenful(connection: sqlite3.Connection, wanted: str, asked: Mapping[str, str], style: Style) -> Kitchenful:
@@ -230,16 +252,12 @@ def declared_of(connection: sqlite3.Connection, recipe: str) -> Declared:
     return declared(here.recipe(recipe), here.declared(recipe), here.groups, facts, regime)
 
 
-def _whole(own: Recipe, factor: Fraction, of: Kitchenful) -> tuple[int, str] | None:
+def _whole(own: Recipe, factor: Fraction, style: Style) -> tuple[int, str] | None:
     """Whole batches that cover a target which is not one, with what they make."""
     if factor.denominator == 1:
         return None
     batches = math.ceil(factor)
-    return batches, card(own.id, Fraction(batches), {own.id: own}, of.style).made_said
-
-
-def _share(text: str | None) -> str:
-    return percent(read_exact(text)) if text is not None else ""
+    return batches, card(own.id, Fraction(batches), {own.id: own}, style).made_said
 
 
 def _too_small(least: str | None, factor: Fraction, style: Style) -> str:

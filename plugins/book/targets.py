@@ -26,7 +26,7 @@ class Target:
 
 @dataclass(frozen=True)
 class Kitchenful:
-    """What a target is read against: the recipe and all it reaches, measures, the dishes above, how the kitchen reads."""
+    """What a target is read against: a recipe and all it reaches, measures, the dish above, how the kitchen reads."""
 
     recipe: str
     book: Book

@@ -90,7 +90,7 @@ def test_what_a_cook_reads(number: str, unit: str, system: str, text: str, note:
 
 
 def test_nist_anchors() -> None:
-    """NIST Handbook 44 Appendix C: 1 lb = 453.59237 g, 1 US qt = 946.352946 ml, 1 US tbsp = 14.78676478125 ml, exactly."""
+    """NIST Handbook 44 Appendix C, exact: 1 lb = 453.59237 g, 1 US qt = 946.352946 ml, 1 tbsp = 14.78676478125 ml."""
     us = Style("US")
     figures = {"453.59237": ("g", "1 lb"), "28.349523125": ("g", "1 oz"), "946.352946": ("ml", "1 qt"),
                "14.78676478125": ("ml", "1 tbsp")}  # fmt: skip

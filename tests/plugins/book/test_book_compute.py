@@ -21,10 +21,13 @@ def line(number: int, name: str, quantity: str, unit: str, **more: Any) -> Line:
     """A line in its base unit; `recipe` in more makes it a sub-recipe."""
     said = {"said_number": F(quantity), "said_text": quantity, "said_unit": "" if unit == "each" else unit}
     item = None if "recipe" in more else name
-    return Line(**{"id": number, "item": item, "recipe": None, "name": name, "quantity": F(quantity), "unit": unit, **said, **more})
+    plain = {"id": number, "item": item, "recipe": None, "name": name, "quantity": F(quantity), "unit": unit}
+    return Line(**{**plain, **said, **more})
 
 
-BUTTER = Recipe("brown-butter", "Brown butter", "sub-recipe", F(400), "g", "400 g", (line(1, "butter", "500", "g"),), ("Brown it.",))
+BUTTER = Recipe(
+    "brown-butter", "Brown butter", "sub-recipe", F(400), "g", "400 g", (line(1, "butter", "500", "g"),), ("Brown it.",)
+)
 SAUCE = Recipe(
     "sauce", "Sauce", "sub-recipe", F(900), "ml", "900 ml",
     (line(2, "Brown butter", "200", "g", recipe="brown-butter"), line(3, "salt", "9", "g", scales="salt"),
@@ -166,7 +169,8 @@ def test_per_plate_adds_up_all_ways() -> None:
 
 def test_a_huge_book_opens_no_more_than_a_page_can_hold() -> None:
     """200 components, each a sub-recipe of 200 lines: the card stays a card, the rest is a tap away."""
-    below = Recipe("below", "Below", "sub-recipe", F(1000), "g", "1 kg", tuple(line(n, f"i{n}", "5", "g") for n in range(200)))
+    items = tuple(line(n, f"i{n}", "5", "g") for n in range(200))
+    below = Recipe("below", "Below", "sub-recipe", F(1000), "g", "1 kg", items)
     lines = tuple(line(n, "Below", "5", "g", recipe="below") for n in range(200))
     top = Recipe("top", "Top", "sub-recipe", F(1000), "g", "1 kg", lines)
     made = card("top", F(7), {"top": top, "below": below}, METRIC)

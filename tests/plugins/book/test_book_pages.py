@@ -40,8 +40,10 @@ async def test_a_card_scales_and_its_quantities_stay_exact(house: Any) -> None:
     ("target", "words"),
     [
         ("to=0", "Say the unit too"), ("to=0+l", "makes nothing"), ("to=-3+l", "makes nothing"),
-        ("to=999999999+l", "Nobody makes so many"), ("to=3+kg", "measured in volume"), ("to=%3Cscript%3E", "not a number"),
-        ("batches=1e9", "not a number"), ("plates=10&of=nobody", "Choose the dish"), ("have=3+kg&thing=x", "Choose the component"),
+        ("to=999999999+l", "Nobody makes so many"), ("to=3+kg", "measured in volume"),
+        ("to=%3Cscript%3E", "not a number"), ("batches=1e9", "not a number"),
+        ("plates=10&of=nobody", "Choose the dish"),
+        ("have=3+kg&thing=x", "Choose the component"),
     ],
 )  # fmt: skip
 async def test_a_target_that_cannot_be_met_is_told_beside_its_field(house: Any, target: str, words: str) -> None:
@@ -64,7 +66,7 @@ async def test_every_recipe_of_the_demonstration_has_a_card_at_any_size(house: A
     for one in (await data(house, "/recipes.json"))["recipes"]:
         for size in ("", "?batches=7/3"):
             response = await house.client.get(f"/recipe/{one['id']}{size}")
-            assert response.status_code == 200 and "Shared kitchen" in response.text or "shared kitchen" in response.text
+            assert response.status_code == 200 and "shared kitchen, confirm with the chef" in response.text
             assert 'class="allergens"' in response.text
 
 
