@@ -178,8 +178,13 @@ def add(
     return made
 
 
-def reset(connection: sqlite3.Connection, person: int, *, pin: str = "", password: str = "", actor: str) -> None:
+def reset(
+    connection: sqlite3.Connection, person: int, *, pin: str = "", password: str = "", actor: str, but: str = ""
+) -> None:  # fmt: skip
     """A new PIN, password or both; the others stay. Whoever was signed in with the old one no longer is.
+
+    Args:
+        but: the session's cookie that goes on, where somebody changes their own.
 
     Raises:
         Refused: too weak, or not what this role signs in with.
@@ -192,7 +197,7 @@ def reset(connection: sqlite3.Connection, person: int, *, pin: str = "", passwor
     with transaction(connection):
         for name, hashed in kept.items():
             connection.execute(f"update people set {name} = ? where id = ?", (hashed, person))
-        end_sessions(connection, person)
+        end_sessions(connection, person, but)
         connection.execute("delete from tries where lane glob ?", (f"*{lane_of(who.name)}*",))
         _note(connection, actor, person, f"new {' and '.join(kept)}")
 
@@ -227,11 +232,17 @@ def by_id(connection: sqlite3.Connection, person: int) -> Person:
     return _person(row)
 
 
-def end_sessions(connection: sqlite3.Connection, person: int) -> None:
-    """Ends every signing-in of a person, on every device."""
+def end_sessions(connection: sqlite3.Connection, person: int, but: str = "") -> None:
+    """Ends every signing-in of a person, on every device but the one with this session's cookie."""
     connection.execute(
-        "update sessions set ended_at = ? where person_id = ? and ended_at is null", (int(time.time()), person)
+        "update sessions set ended_at = ? where person_id = ? and ended_at is null and token <> ?",
+        (int(time.time()), person, digest(but)),
     )
+
+
+def digest(token: str) -> str:
+    """What is kept of a cookie: it can't be turned back into one."""
+    return hashlib.sha256(token.encode("utf-8", "surrogatepass")).hexdigest()
 
 
 def _secret_problem(name: str, role: str, pin: str, password: str, *, has_password: bool) -> str | None:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import hashlib
 import secrets
 import sqlite3
 import time
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from stillroom.db import accounts, passwords
+from stillroom.db.accounts import digest
 from stillroom.db.connect import transaction
 from stillroom.db.roles import OFFICE
 
@@ -49,11 +50,6 @@ class Wait:
     """Too many wrong tries: none is looked at for so long [s]."""
 
     seconds: int
-
-
-def digest(token: str) -> str:
-    """What is kept of a cookie: it can't be turned back into one."""
-    return hashlib.sha256(token.encode("utf-8", "surrogatepass")).hexdigest()
 
 
 def lanes(connection: sqlite3.Connection, tried: Try) -> list[str]:
@@ -163,12 +159,22 @@ def check_pin(connection: sqlite3.Connection, tried: Try, now: float | None = No
     Args:
         tried: `device` is the tablet's session: wrong tries are counted apart for each tablet.
     """
-    now = time.time() if now is None else now
+    return _checked(connection, tried, lambda found: None if found["is_disabled"] else found["pin"], now)
+
+
+def check_secret(connection: sqlite3.Connection, tried: Try, now: float | None = None) -> accounts.Person | Wait | None:
+    """The person who signs in with this secret, for a change of their own; None where it is not theirs."""
+    return _checked(connection, tried, lambda found: kept_for(found, tried.secret), now)
+
+
+def _checked(
+    connection: sqlite3.Connection, tried: Try, kept: Callable[[dict[str, Any]], str | None], now: float | None
+) -> accounts.Person | Wait | None:  # fmt: skip
     where = [f"sign:{digest(tried.device)[:32]}:{accounts.lane_of(tried.name)}"]
-    if (wait := reserve(connection, where, now)) is not None:
+    if (wait := reserve(connection, where, time.time() if now is None else now)) is not None:
         return wait
     found = look(connection, tried.name)
-    if not passwords.matches(tried.secret, None if found["is_disabled"] else found["pin"]):
+    if not passwords.matches(tried.secret, kept(found)):
         return None
     release(connection, where)
     return accounts.by_id(connection, found["id"])

@@ -8,7 +8,7 @@ from typing import Any
 
 from datasette import hookimpl
 from stillroom.db.connect import tune
-from stillroom.plugins.core import auth, frame, home, kept, notes, parts, people
+from stillroom.plugins.core import auth, errors, frame, home, kept, notes, parts, people
 from stillroom.plugins.core import format as formats
 from stillroom.plugins.core import startup as checks
 
@@ -19,13 +19,6 @@ parts.offer(kept.PART)
 def permission_allowed(datasette: Any, actor: dict[str, Any] | None, action: str, resource: Any) -> bool:
     """Every question gets yes or no here; the last answer counts, and this is the last."""
     return auth.decide(people.role_here(datasette, actor), action, resource)
-
-
-@hookimpl(hookwrapper=True)
-def actor_from_request(datasette: Any, request: Any) -> Generator[None, Any, None]:
-    """Whoever is signed in, instead of what any other reader of cookies says."""
-    stock = yield
-    stock.force_result([people.who_asks(datasette, request, next(filter(None, stock.get_result()), None))])
 
 
 @hookimpl
@@ -48,8 +41,15 @@ def get_metadata(key: str | None) -> dict[str, Any]:
 
 
 @hookimpl
-def asgi_wrapper() -> Any:
-    return frame.wrap
+def asgi_wrapper(datasette: Any) -> Any:
+    return frame.wrapper(datasette)
+
+
+@hookimpl(hookwrapper=True)
+def handle_exception(datasette: Any, request: Any, exception: Exception) -> Generator[None, Any, None]:
+    """Instead of Datasette's own, which tells the exception's words and prints every local value, a PIN among them."""
+    stock = yield
+    stock.force_result([errors.broken(datasette, request, exception)])
 
 
 @hookimpl
@@ -59,7 +59,4 @@ def register_routes() -> list[tuple[str, Any]]:
 
 @hookimpl
 def prepare_jinja2_environment(env: Any) -> None:
-    env.filters["spoken_day"] = formats.day
-    env.filters["near_day"] = formats.near_day
-    env.filters["share"] = formats.percent
-    env.filters["fahrenheit"] = formats.fahrenheit
+    env.filters.update(formats.FILTERS)

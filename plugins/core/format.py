@@ -75,3 +75,6 @@ def percent(share: Fraction | None, places: int = 1) -> str:
 def fahrenheit(temp_f: float | None) -> str:
     """A temperature [°F]; 'not measured' for None."""
     return "not measured" if temp_f is None else f"{temp_f:g} °F"
+
+
+FILTERS = {"spoken_day": day, "near_day": near_day, "share": percent, "fahrenheit": fahrenheit}

@@ -30,6 +30,7 @@ RAIL = (
     ("/ageing", "Ageing", "ageing"),
     ("/suppliers", "Suppliers", "suppliers"),
     ("/kitchen", "Tables", "view-database"),
+    ("/people", "People", "people"),
 )
 
 SAID_AS_DATA = (".json", ".csv", ".xlsx", ".db")
@@ -126,7 +127,7 @@ async def html(
     context = {
         "answer": answer, "parts": parts, "rail": rail, "role": role, "is_household": is_household(request.actor),
         "is_station": role == "station", "signers": choices(datasette, request),
-        "signed_in": None if is_household(request.actor) or request.actor is None else request.actor["name"],
+        "signed_in": None if is_household(request.actor) else (request.actor or {}).get("name"),
     }  # fmt: skip
     text = await datasette.render_template(template, context, request=request)
     return Response.html(text, status=status, headers=FRESH)

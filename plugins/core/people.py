@@ -27,9 +27,9 @@ class Crowded(Exception):
 class House:
     """The accounts of one kitchen as one server sees them. What a session stands for is kept until the file changes."""
 
-    def __init__(self, kitchen: Path) -> None:
+    def __init__(self, kitchen: Path, must_have_people: bool = False) -> None:
         self.path = accounts.beside(kitchen)
-        self._had_people = False
+        self._had_people = must_have_people
         self._reader: sqlite3.Connection | None = None
         self._file = 0
         self._version = -1
@@ -62,12 +62,12 @@ class House:
         found = [] if reader is None else accounts.people(reader)
         return [p.name for p in found if p.has_pin and not p.is_disabled and p.role in {"cook", "chef", "manager"}]
 
-    def names(self, device: str) -> list[str]:
-        """Names to tap when signing in: none on a device that nobody has signed in on."""
+    def people(self, device: str) -> list[accounts.Person]:
+        """People to tap when signing in: none on a device that nobody has signed in on."""
         reader = self._look()
         if reader is None or not sessions.is_known(reader, device):
             return []
-        return [p.name for p in accounts.people(reader) if not p.is_disabled]
+        return [p for p in accounts.people(reader) if not p.is_disabled]
 
     async def hashed(self, work: Callable[[sqlite3.Connection], T]) -> T:
         """What `work` returns, which makes a hash, off the event loop; a few at a time.
@@ -129,7 +129,9 @@ _houses: WeakKeyDictionary[Any, House] = WeakKeyDictionary()
 def house(datasette: Any) -> House:
     """The accounts of the kitchen that this Datasette serves."""
     if datasette not in _houses:
-        _houses[datasette] = House(Path(datasette.get_database(DATABASE).path))
+        said = datasette.plugin_config("stillroom") or {}
+        is_shown = bool(said.get("is_open") or said.get("names"))  # to other machines: never without people
+        _houses[datasette] = House(Path(datasette.get_database(DATABASE).path), is_shown)
     return _houses[datasette]
 
 
@@ -146,6 +148,13 @@ def cookie_name(request: Any, name: str) -> str:
 def cookie(request: Any, name: str) -> str:
     """What a cookie of ours holds."""
     return str(request.cookies.get(cookie_name(request, name), ""))
+
+
+def set_cookie(response: Any, request: Any, name: str, value: str, lasts: int) -> None:
+    """Gives the browser a cookie that no script reads and no other site sends along with a form; lasts [s]."""
+    response.set_cookie(
+        cookie_name(request, name), value, max_age=lasts, httponly=True, samesite="lax", secure=is_secure(request)
+    )
 
 
 def who_asks(datasette: Any, request: Any, stock: Any) -> dict[str, Any] | None:

@@ -43,7 +43,7 @@ async def writer(datasette: Any, request: Any, fields: Mapping[str, str]) -> Wri
     if request.actor is None:
         return NOBODY
     if is_household(request.actor) or role_of(request.actor) != "station":
-        return Writer(str(request.actor.get("name", "")), role_of(request.actor))
+        return Writer(str(request.actor.get("name") or request.actor.get("id", "")), role_of(request.actor))
     who, pin = fields.get("who", "").strip(), fields.get("pin", "").strip()
     if not who or not pin:
         return WHO if not who else PIN
