@@ -6,6 +6,7 @@ import hashlib
 import hmac
 import secrets
 import unicodedata
+from itertools import pairwise
 
 # 16 MB and about a sixth of a second each. Parameters as OWASP's Password Storage Cheat Sheet lists them for scrypt
 # (N=2^14, r=8, p=5), from memory.
@@ -14,7 +15,8 @@ LONGEST = 200
 PIN_DIGITS = range(4, 9)
 PASSWORD_LETTERS = 10
 COMMON = frozenset({
-    "password", "passwort", "letmein", "kitchen", "stillroom", "restaurant", "welcome", "qwerty", "iloveyou", "changeme",
+    "password", "passwort", "letmein", "kitchen", "stillroom", "restaurant", "welcome", "qwerty", "iloveyou",
+    "changeme",
 })  # fmt: skip
 
 
@@ -34,7 +36,7 @@ def pin_problem(secret: str) -> str | None:
     if not is_pin(secret):
         return "A PIN is 4 to 8 digits."
     digits = [int(d) for d in plain(secret)]
-    steps = {b - a for a, b in zip(digits, digits[1:], strict=False)}
+    steps = {b - a for a, b in pairwise(digits)}
     half = digits[: len(digits) // 2]
     if steps in ({0}, {1}, {-1}) or half + half == digits or (len(digits) == 4 and digits[:2] in ([1, 9], [2, 0])):
         return "That PIN is among the first that anyone tries: no runs, no repeats, no years."

@@ -62,7 +62,7 @@ def lanes(connection: sqlite3.Connection, tried: Try) -> list[str]:
 
 
 def reserve(connection: sqlite3.Connection, where: list[str], now: float) -> Wait | None:
-    """Counts a try as wrong before it is looked at, so that many at once are no way round; a wait where there is one."""
+    """Counts a try as wrong before it is looked at, so that many at once are no way round; or says how long to wait."""
     with transaction(connection):
         connection.execute("delete from tries where last_at < ?", (int(now) - FORGOTTEN,))
         marks = ", ".join("?" for _ in where)

@@ -17,7 +17,7 @@ NO_PAGE = "There is no such page."
 async def broken(datasette: Any, request: Any, exception: Exception) -> Response:
     """A page that isn't there, a question that can't be asked, a fault of ours.
 
-    A fault's words can carry anything: a path, a piece of SQL, what somebody typed. They go to the window of the server.
+    A fault's words can carry anything: a path, a piece of SQL, what somebody typed. They go to the server's window.
     """
     status, words = _said(exception)
     if status >= 500:

@@ -157,11 +157,11 @@ def set_cookie(response: Any, request: Any, name: str, value: str, lasts: int) -
     )
 
 
-def who_asks(datasette: Any, request: Any, stock: Any) -> dict[str, Any] | None:
+def who_asks(datasette: Any, request: Any, stock: list[Any]) -> dict[str, Any] | None:
     """Whoever is signed in; before there are accounts, the household. Datasette's own sign-in counts only till then."""
     at = house(datasette)
     if not at.has_people():
-        return stock or dict(HOUSEHOLD)
+        return next((actor for actor in stock if isinstance(actor, dict)), None) or dict(HOUSEHOLD)
     return at.actor(cookie(request, SESSION))
 
 

@@ -7,6 +7,14 @@ from typing import Any
 SERIES = "0.65."
 
 
+def at_start() -> None:
+    """Another Datasette is refused before it answers anything."""
+    from datasette.plugins import pm  # at the top it would register core's module before its hooks are defined
+    from datasette.version import __version__
+
+    refuse_other_datasette(__version__, pm.hook)
+
+
 def refuse_other_datasette(version: str, hooks: Any) -> None:
     """Stops the server before its first answer unless this Datasette asks our permission hook.
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from datasette.utils.asgi import Response
-from stillroom.db import accounts, passwords, sessions
+from stillroom.db import accounts, sessions
 from stillroom.db.roles import OFFICE
 from stillroom.plugins.core import people as door
-from stillroom.plugins.core.auth import is_household, role_of
+from stillroom.plugins.core.auth import is_household
 from stillroom.plugins.core.forms import posted
 from stillroom.plugins.core.pages import html, page, plain
 from stillroom.plugins.people import changes

@@ -48,6 +48,6 @@ async def test_wrong_pins_on_a_tablet_make_it_wait(staffed: Any) -> None:
 
 async def test_the_household_signs_before_there_are_people(house: Any) -> None:
     """As it always did."""
-    actor = people.who_asks(house, SimpleNamespace(cookies={}, scope={}), None)
+    actor = people.who_asks(house, SimpleNamespace(cookies={}, scope={}), [])
     assert await sign.writer(house, SimpleNamespace(actor=actor), {}) == sign.Writer("household", "manager")
     assert await sign.writer(house, SimpleNamespace(actor=None), {}) == sign.NOBODY
