@@ -174,7 +174,7 @@ def add(
             " values (:name, :key, :role, :pin, :password, :now, :now)", row,
         )  # fmt: skip
         made = find(connection, name)
-        _note(connection, actor, made.id, f"added as {role}")
+        _note(connection, actor, made.id, f"added as {'shared tablet' if role == 'station' else role}")
     return made
 
 
@@ -199,7 +199,7 @@ def reset(
             connection.execute(f"update people set {name} = ? where id = ?", (hashed, person))
         end_sessions(connection, person, but)
         connection.execute("delete from tries where lane glob ?", (f"*{lane_of(who.name)}*",))
-        _note(connection, actor, person, f"new {' and '.join(kept)}")
+        _note(connection, actor, person, f"new {' and '.join(kept)}".replace("pin", "PIN"))
 
 
 def set_disabled(connection: sqlite3.Connection, person: int, *, is_disabled: bool, actor: str) -> None:

@@ -204,6 +204,13 @@ def is_known(connection: sqlite3.Connection, device: str, now: float | None = No
     return bool(device) and found.fetchone() is not None
 
 
+def last_on(connection: sqlite3.Connection, device: str) -> dict[int, int]:
+    """Number of each person who signed in on this device of late -> when they last did."""
+    return dict(connection.execute(
+        "select person_id, max(made_at) from sessions where device = ? group by person_id", (digest(device),)
+    ))  # fmt: skip
+
+
 def forget_devices(connection: sqlite3.Connection, actor: str) -> int:
     """Forgets every device and ends every session: all sign in anew, and type their names. How many devices it was."""
     now = int(time.time())

@@ -7,6 +7,9 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
+from stillroom.db import accounts
+from stillroom.loaders import people
+
 DATABASE = Path("var/kitchen.db")
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
 
@@ -44,9 +47,19 @@ def _parser() -> argparse.ArgumentParser:
     )
     serve.add_argument("--host", default="127.0.0.1", help="loopback only, until people have accounts")
     serve.add_argument("--port", type=int, default=8001)
+    serve.add_argument("--name", action="append", default=[], help="a name it is opened by: kitchen.lan; may be repeated")
+    serve.add_argument(
+        "--proxy", action="append", default=[], help="address of a TLS proxy whose X-Forwarded headers are believed"
+    )
     for with_db in (build, serve):
         _with_db(with_db)
     _keeping(command, serve)
+    people.arguments(
+        command(
+            "people", "Say who may come in and what each may do.", 'stillroom people add "Ann Sedge" --role manager'
+        ),
+        DATABASE,
+    )
     blank = command(
         "blank", "Write an empty kitchen to fill in: headers, notes, one example each.", "stillroom blank my-kitchen"
     )
@@ -77,6 +90,11 @@ def _keeping(command: Callable[[str, str, str], argparse.ArgumentParser], serve:
         _with_db(with_db)
 
 
+def _is_shown(arguments: argparse.Namespace) -> bool:
+    """Whether `serve` is told to answer other machines, itself or through a proxy."""
+    return arguments.host not in LOOPBACK or bool(arguments.name or arguments.proxy)
+
+
 def _count(text: str) -> int:
     """A whole number, zero or more."""
     if not (text.isascii() and text.isdigit()):
@@ -87,10 +105,11 @@ def _count(text: str) -> int:
 def main(argv: list[str] | None = None) -> int:
     """Runs one command; returns the exit code."""
     arguments = _parser().parse_args(argv)
-    if arguments.command == "serve" and arguments.host not in LOOPBACK:
+    if arguments.command == "serve" and _is_shown(arguments) and not accounts.exists(arguments.db):
         print(
-            f"stillroom: will not listen on {arguments.host}: nobody has an account yet, so everyone there could read"
-            " everything.\n  Allowed: 127.0.0.1, ::1, localhost.",
+            f"stillroom: will not listen on {' '.join([arguments.host, *arguments.name])}: nobody has an account yet, so"
+            " everyone there could read everything.\n  Allowed: 127.0.0.1, ::1, localhost.\n"
+            "  The first account: stillroom people add NAME --role manager",
             file=sys.stderr,
         )
         return 2
@@ -101,7 +120,7 @@ def main(argv: list[str] | None = None) -> int:
 
     run = {
         "build": commands.build, "check": commands.check, "serve": commands.serve, "blank": commands.blank,
-        "backup": commands.backup, "restore": commands.restore,
+        "backup": commands.backup, "restore": commands.restore, "people": people.run,
     }  # fmt: skip
     return run[arguments.command](arguments)
 

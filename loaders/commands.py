@@ -5,11 +5,12 @@ from __future__ import annotations
 import argparse
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any
 
+from stillroom.db.accounts import secret_of
 from stillroom.db.migrate import NotAKitchen, bring_up
 from stillroom.db.problems import Problem, as_json, report
 from stillroom.loaders import build as loader
@@ -27,6 +28,10 @@ SETTINGS = {
     "max_csv_mb": 100,
     "sql_time_limit_ms": 1000,
 }
+WANTS_TLS = (
+    "It answers other machines without TLS: whoever is on the same network can read along and take over what is signed"
+    " in.\nPut a proxy with TLS in front: README, \"People\"."
+)
 
 
 class Progress:
@@ -118,13 +123,17 @@ def _answer(arguments: argparse.Namespace) -> int:
     """Answers until it is told to end; the night's backup is made beside it."""
     import uvicorn
 
-    kitchen = application(arguments.db)
+    is_open = arguments.host not in {"127.0.0.1", "::1", "localhost"}
+    kitchen = application(arguments.db, arguments.name, is_open=is_open)
     nightly = Nightly(arguments.db, arguments.backups or arguments.db.parent / "backups", arguments.keep)
     print(f"stillroom answers at http://{arguments.host}:{arguments.port}/  (Ctrl-C ends it)", flush=True)
+    if is_open:
+        print(WANTS_TLS, flush=True)
     nightly.start()
     uvicorn.run(
-        kitchen.app(), host=arguments.host, port=arguments.port, log_level="warning", access_log=False, lifespan="on"
-    )
+        kitchen.app(), host=arguments.host, port=arguments.port, log_level="warning", access_log=False, lifespan="on",
+        proxy_headers=bool(arguments.proxy), forwarded_allow_ips=arguments.proxy or None,
+    )  # fmt: skip
     nightly.end()
     return 0
 
@@ -139,14 +148,20 @@ def restore(arguments: argparse.Namespace) -> int:
     return keep_commands.restore(arguments, Progress())
 
 
-def application(database: Path) -> Any:
-    """Datasette on a kitchen's file, under the name `kitchen` whatever the file is called."""
+def application(database: Path, names: Sequence[str] = (), *, is_open: bool = False) -> Any:
+    """Datasette on a kitchen's file, under the name `kitchen` whatever the file is called.
+
+    Args:
+        names: under which it is opened from other machines.
+        is_open: it listens to other machines by itself.
+    """
     import yaml
     from datasette.app import Datasette
     from datasette.database import Database
 
     metadata = yaml.safe_load(files("stillroom.db").joinpath("metadata.yaml").read_text("utf-8"))
-    datasette = Datasette([], settings=SETTINGS, metadata=metadata)
+    metadata["plugins"] = {"stillroom": {"names": [name.lower() for name in names], "is_open": is_open}}
+    datasette = Datasette([], settings=SETTINGS, metadata=metadata, secret=secret_of(database))
     datasette.add_database(Database(datasette, path=str(database), is_mutable=True), name="kitchen")
     return datasette
 

@@ -63,11 +63,13 @@ class House:
         return [p.name for p in found if p.has_pin and not p.is_disabled and p.role in {"cook", "chef", "manager"}]
 
     def people(self, device: str) -> list[accounts.Person]:
-        """People to tap when signing in: none on a device that nobody has signed in on."""
+        """People to tap when signing in, who were here last first: none on a device that nobody has signed in on."""
         reader = self._look()
         if reader is None or not sessions.is_known(reader, device):
             return []
-        return [p for p in accounts.people(reader) if not p.is_disabled]
+        last = sessions.last_on(reader, device)
+        found = [p for p in accounts.people(reader) if not p.is_disabled]
+        return sorted(found, key=lambda p: -last.get(p.id, 0))
 
     async def hashed(self, work: Callable[[sqlite3.Connection], T]) -> T:
         """What `work` returns, which makes a hash, off the event loop; a few at a time.
