@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 import time
 from collections.abc import Iterator, Sequence
@@ -121,6 +122,8 @@ def serve(arguments: argparse.Namespace) -> int:
 
 def _answer(arguments: argparse.Namespace) -> int:
     """Answers until it is told to end; the night's backup is made beside it."""
+    # Small sums on many requests at once: threads of the linear algebra would only wait for each other.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     import uvicorn
 
     is_open = arguments.host not in {"127.0.0.1", "::1", "localhost"}
