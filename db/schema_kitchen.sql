@@ -237,7 +237,7 @@ create table pieces (                            -- what a cooking programme is 
 create table cooking_steps (
     recipe_id text not null references recipes,
     position integer not null,
-    kind text not null,                          -- bath, oven, pan, grill, hang, rest, ice, chiller
+    kind text not null,                          -- bath, oven, grill, pan, hot zone, cool zone, hang, rest, ice, chiller, blast chiller
     temp_f real,                                 -- °F of the medium, as the law and the kitchen say it
     temp_c real,                                 -- °C of the medium
     seconds real,                                -- s; null = until until_core_f

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from stillroom.db.pieces import SHAPES, STEPS
 from stillroom.loaders.table_shapes import Table, may, must
 
 RECIPE_KINDS = ("dish", "sub-recipe", "cut")
@@ -55,13 +56,13 @@ BOOK = (
         must("recipe", "ref", "which recipe", "Mutton loin chop", "recipes"),
         must("food", "text", "lamb, pork, duck, fish ...", "lamb"),
         must("thickness", "length", "at its thickest", "38 mm"),
-        must("shape", "choice", "nearest", "slab", allowed=("slab", "cylinder", "sphere", "brick", "rod", "factor")),
-        may("shape factor", "number", "0 slab, 1 cylinder, 2 sphere", "0.3"),
+        must("shape", "choice", "nearest", "slab", allowed=SHAPES),
+        may("shape factor", "number", "shape factor only: 0 slab, 1 cylinder, 2 sphere", ""),
         may("width", "length", "brick, rod"),
         may("length", "length", "brick, cylinder"),
         may("fat", "percent", "by weight", "12 %"),
         may("water", "percent", "by weight", "66 %"),
-        may("start", "temperature", "core before the first step", "38 °F"),
+        may("start", "temperature", "core before the first step; empty = 41 °F, frozen 0 °F", "38 °F"),
         may("frozen", "yes", "from frozen", "no"),
         may("rule", "ref", "cooking minimum it is held to", "cook_intact_meat", "cooking_minimums"),
         may("band low", "temperature", "the chef's own doneness", "130 °F"),
@@ -70,11 +71,10 @@ BOOK = (
     ), ("recipe",)),
     Table("cooking steps", "One step of a cooking programme, in order.", (
         must("recipe", "ref", "which recipe", "Mutton loin chop", "recipes"),
-        must("step", "choice", "what happens", "bath",
-              allowed=("bath", "oven", "grill", "pan", "hang", "rest", "ice", "chiller")),
-        may("at", "temperature", "of the bath, oven, grill or room", "136 °F"),
-        may("time", "span", "how long", "2 h 30"),
-        may("until core", "temperature", "instead of a time", "128 °F"),
+        must("step", "choice", "what happens", "bath", allowed=STEPS),
+        must("at", "temperature", "of the bath, oven, grill or room", "136 °F"),
+        may("time", "span", "how long; with until core: at most", "2 h 30"),
+        may("until core", "temperature", "instead of a time", ""),
         may("turns", "whole", "how often it is turned", "1"),
         may("humidity", "choice", "oven", "dry", allowed=("dry", "humid")),
         may("note", "text", "anything else"),

@@ -15,6 +15,8 @@ from stillroom.plugins.physics.inverse import Pull, PullQuestion, latest_pull
 from stillroom.plugins.physics.predict import predict
 from stillroom.plugins.physics.programme import Piece, Prediction, Step, surroundings
 from stillroom.plugins.physics.reference import rows
+from stillroom.plugins.physics.roots import bracketed_root
+from stillroom.plugins.physics.simulate import simulate
 from stillroom.plugins.physics.temperature import c_from_f, f_from_c
 
 LONGEST_HEAT_S = {"grill": 7200.0, "pan": 7200.0, "hot_zone": 7200.0}
@@ -199,7 +201,27 @@ def _until_s(piece: Piece, before: tuple[Step, ...], asked: Asked) -> float:
     found = _crossing(piece, before, _step(replace(asked, turns=0), longest), target)
     if found is None:
         raise Refused(field, _unreachable(asked, longest))
-    return _crossing(piece, before, _step(asked, min(found * 1.1 + 30, longest)), target) or found
+    return _turned_until_s(piece, before, asked, target, (found, longest)) if asked.turns else found
+
+
+def _turned_until_s(
+    piece: Piece, before: tuple[Step, ...], asked: Asked, target_c: float, between: tuple[float, float]
+) -> float:
+    """The same with the turns spread over the step, however long it is: its length and they settle each other [s]."""
+    near, longest = between
+
+    def over(seconds: float) -> float:
+        return float(simulate(piece, (*before, _step(asked, seconds)), "likely").core_c[-1]) - target_c
+
+    high = near
+    while over(high) < 0:
+        if high >= longest:
+            raise Refused(f"until{asked.number}", _unreachable(asked, longest))
+        high = min(high * 1.3 + 10, longest)
+    low = high / 1.3
+    while over(low) > 0 and low > 1:
+        low /= 1.5
+    return bracketed_root(over, low, high, tolerance=0.5) if over(low) < 0 else low
 
 
 def _crossing(piece: Piece, before: tuple[Step, ...], step: Step, target_c: float) -> float | None:

@@ -9,6 +9,7 @@ from typing import Any
 from stillroom.db.kitchen import settings
 from stillroom.db.named_sql import load
 
+KINDS = {"blast chiller": "blast"}
 SHAPES = {"cylinder": ("long_cylinder", "finite_cylinder")}
 
 
@@ -54,7 +55,7 @@ def _stored(row: tuple[Any, ...], steps: list[tuple[Any, ...]]) -> Stored:
 
 def _step_fields(number: int, step: tuple[Any, ...]) -> dict[str, str]:
     kind, temp_f, temp_c, seconds, until_f, flips, humidity = step
-    kind = f"oven_{humidity or 'dry'}" if kind == "oven" else kind.replace(" ", "_")
+    kind = f"oven_{humidity or 'dry'}" if kind == "oven" else KINDS.get(kind, kind.replace(" ", "_"))
     at = f"{temp_f:g} °F" if temp_f is not None else _plain(temp_c, " °C")
     return {
         f"step{number}": kind, f"at{number}": at, f"time{number}": span(seconds),

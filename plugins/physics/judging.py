@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal
 
 from .kinetics import Kinetics
@@ -221,6 +222,7 @@ def assess(prediction: Prediction, rule: Minimum) -> Judgement:
     return Judgement("only if", rule.section, reason)
 
 
+@lru_cache(maxsize=8)
 def from_curve(times_s: tuple[float, ...], temps_c: tuple[float, ...]) -> ProbeLog:
     """A predicted curve in the shape of a log, for the same rules.
 

@@ -14,6 +14,8 @@ from functools import lru_cache
 from importlib.resources import files
 from typing import Literal
 
+from stillroom.db.pieces import FREEZING_C, THICKEST_MM, THINNEST_MM
+
 from .conduction import LONGEST_S, TYPICAL, Material
 from .errors import HeatError, within
 from .lethality import LogReduction
@@ -22,10 +24,9 @@ End = Literal["slow", "likely", "fast"]
 Shape = Literal["slab", "factor", "long_cylinder", "sphere", "rod", "brick", "finite_cylinder"]
 
 SHAPES: tuple[Shape, ...] = ("slab", "factor", "long_cylinder", "sphere", "rod", "brick", "finite_cylinder")
-THINNEST_M, THICKEST_M = 0.0005, 0.5
+THINNEST_M, THICKEST_M = THINNEST_MM / 1000, THICKEST_MM / 1000
 # Diffusivities at the two ends of the planning range. Source: spread of measured meat, sous vide guide's table.
 SLOW_ALPHA, FAST_ALPHA = 1.11e-7, 1.40e-7
-FREEZING_C = -1.1
 
 
 @dataclass(frozen=True)

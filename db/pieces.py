@@ -1,0 +1,18 @@
+"""What a piece and the steps of its cooking programme can be, for the kitchen's files and for the heat engine alike."""
+
+from __future__ import annotations
+
+# Thinner than half a millimetre or thicker than half a metre is a slip of the pen; lengths may reach 2 m.
+THINNEST_MM, THICKEST_MM, LONGEST_MM = 0.5, 500.0, 2000.0
+MOST_FACTOR = 4.0
+# Meat freezes from here on downward. Source: freezing point of lean meat, ASHRAE Refrigeration, ch. 19 (memory).
+FREEZING_C = -1.1
+COLDEST_START_C, HOTTEST_START_C = -40.0, 60.0
+# Where a frozen piece starts when nobody says: a freezer at 0 °F; a thawed one: a refrigerator at 41 °F.
+FREEZER_C, FRIDGE_C = -18.0, 5.0
+# The sizes that a shape needs beside its thickness; a cylinder without a length is a long one.
+SIZES = {"rod": ("width",), "brick": ("width", "length")}
+SHAPES = ("slab", "cylinder", "sphere", "brick", "rod", "factor")
+STEPS = (
+    "bath", "oven", "grill", "pan", "hot zone", "cool zone", "hang", "rest", "ice", "chiller", "blast chiller",
+)  # fmt: skip
