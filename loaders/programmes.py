@@ -45,8 +45,8 @@ def _has_end(cells: Cells) -> bool:
     """A step lasts some time, or until a core; one that does neither never ends."""
     if cells.text("time") or cells.text("until core"):
         return True
-    cells.problem("step-endless", "step", f"{quoted(cells.text('step'))} has no end",
-                  "It has neither a time nor a core to reach.", "write time: 20 min, or until core: 130 °F")  # fmt: skip
+    what, fix = f"{quoted(cells.text('step'))} has no end", "write time: 20 min, or until core: 130 °F"
+    cells.problem("step-endless", "step", what, "It has neither a time nor a core to reach.", fix)
     return False
 
 
@@ -78,8 +78,9 @@ def _start(cells: Cells) -> tuple[float, int]:
                       "It lies between -40 and 60 °C (-40 and 140 °F).", "write the core as it comes out")  # fmt: skip
     elif frozen is not None and bool(frozen) != (start < pieces.FREEZING_C):
         state = "frozen" if frozen else "not frozen"
-        cells.problem("piece-start", "frozen", f"{quoted(cells.text('start'))} is not the core of a piece that is {state}",
-                      f"It freezes at {pieces.FREEZING_C:g} °C (30 °F).", "mend one of the two")  # fmt: skip
+        what = f"{quoted(cells.text('start'))} is not the core of a piece that is {state}"
+        why = f"It freezes at {pieces.FREEZING_C:g} °C (30 °F)."
+        cells.problem("piece-start", "frozen", what, why, "mend one of the two")
     return start, int(start < pieces.FREEZING_C)
 
 
