@@ -22,6 +22,7 @@ DEFAULTS = {
     "address": "",
     "shellfish tags": "last served",
     "breakdown tolerance": "2 %",
+    "joint cost": "weight",
     "today": "",
 }
 

@@ -14,6 +14,7 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
+from stillroom.db.book_versions import keep_versions
 from stillroom.db.drafts import Checked, Draft, check_in, problem, read_lines
 from stillroom.db.exact import exact_text
 from stillroom.db.explosion import derive_again, forget
@@ -98,6 +99,8 @@ def apply_due(connection: sqlite3.Connection, day: date, now: str) -> list[str]:
         if promotion is not None and version != promotion.version:
             become(connection, promotion)
             changed.append(dish)
+    if changed:
+        keep_versions(connection, day.isoformat(), now)
     return changed
 
 

@@ -91,3 +91,32 @@ where r.regime = :regime and r.is_listed = 1 order by r.rowid
 -- name: facts_label_words
 -- Words of an ingredient list that stand for an allergen.
 select word, allergen_id from label_words where presence = 'contains'
+
+-- name: keep_versions
+-- Writes down every recipe and item that stands otherwise than when it was last written down, and those that are gone.
+insert into book_versions (request_id, recorded_at, actor, origin, what, of_id, since_on, state)
+with stands_now as (
+  select 'item' as what, i.id as of_id,
+    json_array(i.name, i.unit, i.category, i.edible_yield, y.yield_pct, y.process) as state
+  from items as i left join reference_yields as y on y.id = i.reference_yield_id
+  union all
+  select 'recipe', r.id, json_object(
+    'recipe', json_array(r.name, r.kind, r.yield_quantity, r.yield_unit, r.section, r.status, r.menu_price, r.target_cost_pct,
+      r.from_on, r.to_on, coalesce(r.shrink, '0'), coalesce(r.trim, '0'), r.portion_quantity, r.joint, r.market_price,
+      r.market_quantity),
+    'lines', (select json_group_array(json_array(c.item_id, c.sub_recipe_id, c.quantity, c.edible_yield, c.line))
+      from (select * from components where recipe_id = r.id order by position) as c),
+    'by_products', (select json_group_array(json_array(b.item_id, b.quantity, b.credit_price, b.priced_quantity))
+      from (select * from by_products where recipe_id = r.id order by position) as b))
+  from recipes as r
+),
+last as (select what, of_id, state, since_on, max(id) from book_versions group by what, of_id)
+select lower(hex(randomblob(16))), :now, 'load', 'load', n.what, n.of_id, max(:day, coalesce(l.since_on, '')), n.state
+from stands_now as n left join last as l on l.what = n.what and l.of_id = n.of_id where n.state is not l.state
+union all
+select lower(hex(randomblob(16))), :now, 'load', 'load', l.what, l.of_id, max(:day, l.since_on), ''
+from last as l left join stands_now as n on n.what = l.what and n.of_id = l.of_id where n.of_id is null and l.state <> '';
+
+-- name: versions
+-- Every recipe and item as it stood from a day on, in order of day.
+select what, of_id, since_on, state from standing_book_versions order by since_on, id

@@ -149,6 +149,9 @@ create table recipes (
     shrink text,                                 -- cut: exact 0 to 1, weight lost to ageing
     trim text,                                   -- cut: exact 0 to 1, of the aged weight, cut away (by-products within)
     portion_quantity text,                       -- cut: exact g of one portion
+    joint text not null default '',              -- cut: the same word for all cuts that come from one piece; '' = it is alone
+    market_price text,                           -- cut: money, decimal text, for market_quantity of it bought ready cut
+    market_quantity text,                        -- cut: exact g
     photo text not null default '',
     note text not null default '',
     version integer,                             -- of the trial it was promoted from; null = it never was

@@ -220,3 +220,21 @@ def _unknown(text: str, system: str) -> ReadError:
         "unit-unknown", f"unknown unit {quoted(text)}", f"Known here: {', '.join(known)}.{hint}",
         f"write {meant} if that is meant" if meant else "use one of these, or give the item its own row in measures",
     )  # fmt: skip
+
+
+def substitute_quantity(
+    ratio: Fraction, old_unit: str, new_unit: str, ratio_unit: str, measures: Mapping[str, Fraction]
+) -> Fraction | None:
+    """Quantity of the substitute [new_unit] for one [old_unit] of the original; None where it doesn't convert.
+
+    Args:
+        ratio: quantity of the substitute for one of the original [ratio_unit, or old_unit where that is '']
+        old_unit: base unit of the original.
+        new_unit: base unit of the substitute.
+        ratio_unit: unit of the ratio.
+        measures: the substitute's own measures: measure -> quantity [new_unit].
+    """
+    unit = ratio_unit or old_unit
+    if unit == new_unit:
+        return ratio
+    return ratio * measures[unit] if unit in measures else None

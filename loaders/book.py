@@ -12,6 +12,7 @@ from stillroom.db.names import fold, slug
 from stillroom.db.problems import Place, quoted
 from stillroom.db.quantity import WHOLE_BATCH, ReadError, read_line
 from stillroom.db.units import BASE, find_unit, is_unit
+from stillroom.loaders.joints import check_joints, market
 from stillroom.loaders.programmes import load_programmes
 from stillroom.loaders.read import Cells, Known, Load, exact_or_none, texts, unique
 
@@ -101,6 +102,7 @@ def load_book(load: Load, recipes: list[tuple[Cells, Known]]) -> None:
     _weigh_inputs(load, inputs)
     for cells in load.cells("by products"):
         _by_product(load, cells, inputs, counts)
+    check_joints(load, recipes)
     load_programmes(load)
     unique(load, "substitutes")
     for cells in load.cells("substitutes"):
@@ -125,6 +127,7 @@ def load_book(load: Load, recipes: list[tuple[Cells, Known]]) -> None:
 def _recipe(load: Load, cells: Cells, known: Known) -> None:
     station, price, target = cells.ref("station"), cells["price"], cells["target cost"]
     life, shrink, trim, portion = cells["shelf life"], cells["shrink"], cells["trim"], cells["portion"]
+    kind = cells["kind"]
     active, passive, least = cells["active time"], cells["passive time"], cells["least batch"]
     if portion is not None:
         portion = 1 / known.measures["g"] if "g" in known.measures else None
@@ -135,7 +138,7 @@ def _recipe(load: Load, cells: Cells, known: Known) -> None:
     load.add("recipes", {
         **texts(cells, section="section", storage="storage", photo="photo", note="note"), "id": known.id,
         "name": known.name,
-        "kind": cells["kind"], "status": cells["status"] or "active",
+        "kind": kind, "status": cells["status"] or "active",
         "yield_quantity": exact_text(known.batch or Fraction(1)),
         "yield_unit": known.unit, "yield_text": cells.text("yield") or "1 portion",
         "station_id": station.id if station else None,
@@ -143,6 +146,7 @@ def _recipe(load: Load, cells: Cells, known: Known) -> None:
         "target_cost_pct": exact_or_none(None if target is None else target * 100), "from_on": cells["from"],
         "to_on": cells["to"], "active_s": active, "passive_s": passive, "least_batch": exact_or_none(least),
         "shrink": exact_or_none(shrink), "trim": exact_or_none(trim), "portion_quantity": exact_or_none(portion),
+        **market(load, cells, kind == "cut"),
         "version": cells["version"], "origin": str(cells.place()),
     })  # fmt: skip
     for surface in dict.fromkeys(s.id for s in cells.refs("surfaces")):

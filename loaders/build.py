@@ -40,6 +40,7 @@ CLOSED = {
     "counts": COUNTS,
     "decimal mark": (".", ","),
     "date order": DATE_ORDERS,
+    "joint cost": ("weight", "market value"),
     "price basis": ("last delivery", "average", "first in first out", "quote"),
     "shellfish tags": TAG_CLOCKS,
 }

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 
 from stillroom.db import allergen_facts
 from stillroom.db.allergen_changes import record_changes
+from stillroom.db.book_versions import keep_versions
 from stillroom.db.build import create_views, log_tables
 from stillroom.db.connect import transaction
 from stillroom.db.explosion import explosion_rows
@@ -25,6 +26,8 @@ KITCHEN_TABLES = (
     "by_products", "method_steps", "recipe_surfaces", "recipe_equipment", "pieces", "cooking_steps", "substitutes",
     "pars", "explosion", "low_level", "warnings",
 )  # fmt: skip
+# Logs that no file holds: a load writes them, or answers to one of its rows.
+LOADS_WRITE = frozenset({"allergen_changes", "change_reads", "book_versions"})
 # A use says its batch by the lot code; the last batch of that recipe and code is meant.
 NAME_BATCHES = """
     update batch_uses set batch_id = (
@@ -37,7 +40,7 @@ NAME_BATCHES = """
 def publish(connection: sqlite3.Connection, load: Load, stage: Stage, now: str) -> int:
     """Writes a load without errors, its derived rows made; returns how many dishes' declarations changed."""
     connection.execute("attach database ? as stage", (str(stage.path),))
-    logs = [t for t in log_tables(connection) if t not in {"allergen_changes", "change_reads"}]
+    logs = [t for t in log_tables(connection) if t not in LOADS_WRITE]
     compared = _last_load(connection)
     for table in stage.counts:
         _mark_kept(connection, table)
@@ -60,6 +63,7 @@ def publish(connection: sqlite3.Connection, load: Load, stage: Stage, now: str) 
         apply_due(connection, kitchen_day(connection), now)
         create_views(connection)
         changes = record_changes(connection, before, old_dishes, now)
+        keep_versions(connection, kitchen_day(connection).isoformat(), now)
         insert(connection, "loads", [{
             "loaded_at": now, "source": str(load.source.path), "rows": load.count + stage.rows,
             "warnings": sum(p.severity == "warning" for p in load.problems),

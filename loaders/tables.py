@@ -24,6 +24,7 @@ SETTINGS = {  # kitchen.yaml, or the sheet `kitchen` with the columns setting an
     "time zone": ("IANA name", "Europe/London"),
     "day starts": ("when a new kitchen day begins, for service past midnight", "04:00"),
     "price basis": ("last delivery, average, first in first out, or quote", "last delivery"),
+    "joint cost": ("how cuts from one piece share its cost: weight, or market value", "weight"),
     "average days": ("days that the average price looks back", "28"),
     "address": ("where goods are received, as a trace should name it", "1 Quay, Saltby"),
     "shellfish tags": ("from when the 90 days of a tag count: last served, harvested or emptied", "last served"),

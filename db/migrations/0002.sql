@@ -95,3 +95,38 @@ create table if not exists promotions (
 ) strict;
 create index if not exists trial_versions_trial on trial_versions (trial_id, version);
 create index if not exists promotions_dish on promotions (dish_id, from_on);
+
+-- Recipes and items as they stood, portions promised, and cuts that come out of one piece.
+alter table recipes add column joint text not null default '';
+alter table recipes add column market_price text;
+alter table recipes add column market_quantity text;
+create table if not exists book_versions (  -- a recipe or item as it stood from a day on; written by the load that changed it
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references book_versions (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    what text not null check (what in ('recipe', 'item')),
+    of_id text not null,
+    since_on text not null,                      -- the kitchen's day of the load; before a thing's first row it stood so too
+    state text not null                          -- JSON, as db/queries.sql makes it; '' = no longer in the kitchen's files
+) strict;
+create table if not exists lot_reservations (  -- portions of an ageing lot promised to a service
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references lot_reservations (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    lot_code text not null,
+    for_on text not null,                        -- day of the service
+    portions integer not null check (portions > 0),
+    portion_g text not null,                     -- exact, weight of one of them
+    what_for text not null default '',           -- table, party, name
+    note text not null default ''
+) strict;
+create index if not exists book_versions_of on book_versions (what, of_id);
+create index if not exists lot_reservations_lot on lot_reservations (lot_code, for_on);

@@ -5,7 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from datasette import hookimpl
+from stillroom.plugins.core.parts import offer
 from stillroom.plugins.costing import mix_pages, pages, trial_pages
+from stillroom.plugins.costing.offers import OFFERS
+
+for part in OFFERS:
+    offer(part)
 
 
 @hookimpl

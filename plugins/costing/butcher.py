@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 ZERO = Fraction(0)
-BY_WEIGHT, BY_VALUE = "weight", "value"
+BY_WEIGHT, BY_VALUE = "weight", "market value"
 
 
 class Refused(ValueError):
@@ -127,6 +127,24 @@ class Product:
     name: str
     weight: Fraction
     price: Fraction | None = None
+
+
+def cost_shares(products: Sequence[tuple[str, Fraction, Fraction | None]], method: str) -> list[Fraction]:
+    """Share of a joint cost that each product carries [0 to 1]: (name, weight, market price of one unit or None).
+
+    Raises:
+        Refused: a market price is missing, or there is nothing to share by.
+    """
+    if len(products) == 1:
+        return [Fraction(1)]
+    missing = [name for name, _, price in products if price is None]
+    if method == BY_VALUE and missing:
+        raise Refused(f"no market price for {', '.join(missing)}")
+    weights = [w * (price or ZERO) if method == BY_VALUE else w for _, w, price in products]
+    whole = sum(weights, ZERO)
+    if whole <= 0 or min(weights) < 0:
+        raise Refused("there is nothing to share the cost by")
+    return [w / whole for w in weights]
 
 
 def share_cost(total: int, products: Sequence[Product], method: str) -> list[int]:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from stillroom.db.graph import Line
 from stillroom.plugins.costing.house import SPEC, House, Yield, as_bought, credits, item_of, worth_as_credited
 from stillroom.plugins.costing.prices import ZERO, Price, is_odd, price, span
 from stillroom.plugins.costing.sweep import CREDITS, Book, Costs, amounts, below, compile_book, sweep
@@ -28,6 +29,7 @@ class Choice:
 class Sheet:
     """The whole kitchen costed once. prices: by key of a line; a by-product with its own credit has its own key."""
 
+    house: House
     choice: Choice
     book: Book
     yields: Mapping[int, Yield]
@@ -54,7 +56,7 @@ def cost_all(house: House, choice: Choice) -> Sheet:
             prices[item] = Price(each, "as credited to the cut that leaves it", "", "")
     for key, each in credits(house).items():
         prices[key] = Price(each, "credit written in the recipe", "", "")
-    return Sheet(choice, book, yields, prices, sweep(book, {k: p.each for k, p in prices.items()}))
+    return Sheet(house, choice, book, yields, prices, sweep(book, {k: p.each for k, p in prices.items()}))
 
 
 @dataclass(frozen=True)
@@ -83,8 +85,8 @@ def parts(house: House, sheet: Sheet, recipe: str) -> list[Part]:
         item_id, cut = item_of(key)
         item, known = house.items[item_id], house.known.get(item_id)
         worth = sheet.prices.get(key)
-        name = f"{item.name}, credit of {house.recipes[cut].name}" if cut else item.name
-        odd = known is not None and not cut and is_odd(known.lots)
+        name = name_of(key, house)
+        odd = known is not None and not cut and is_odd([x for x in known.lots if x.on <= sheet.choice.day])
         cost = None if worth is None else quantity * worth.each
         found.append(Part(key, name, item.unit, quantity, worth, cost, said.get(key, ""), odd))
     return sorted(found, key=lambda p: (p.cost is not None, -(p.cost or ZERO), p.name))
@@ -154,43 +156,89 @@ class Step:
     money: Fraction
 
 
-def bridge(house: House, before: Sheet, after: Sheet, recipe: str) -> list[Step] | None:
+def bridge(before: Sheet, after: Sheet, recipe: str) -> list[Step] | None:
     """Why a recipe's cost moved between two days, largest first; the steps add up to the difference exactly.
 
-    Quantity first at the old price (yield, or recipe where the lines differ), then price at the new quantity; where the
-    product behind the price is another one, the move is called a product switch. None where either cost has a gap.
+    In this order, each at what the one before left: recipe (what it is made of, yields as they were), yield, price at
+    the new quantity; where the product behind the price is another one, the move is called a product switch. None where
+    either cost has a gap.
     """
-    if recipe in before.costs.lacks or recipe in after.costs.lacks:
+    if before.costs.of(recipe) is None or after.costs.of(recipe) is None:
         return None
-    old, new = amounts(before.book, recipe), amounts(after.book, recipe)
-    why = YIELD if _same_components(before.book, after.book) else RECIPE
+    old, held, new = amounts(before.book, recipe), _held(before, after, recipe), amounts(after.book, recipe)
     steps: list[Step] = []
-    for key in {**old, **new}:
-        steps += _steps(house, key, (old.get(key, ZERO), new.get(key, ZERO)), (before, after), why)
-    return sorted((s for s in steps if s.money), key=lambda s: (-abs(s.money), s.name))
+    for key in {**old, **held, **new}:
+        quantities = (old.get(key, ZERO), held.get(key, ZERO), new.get(key, ZERO))
+        steps += _steps(key, quantities, before, after)
+    return sorted((s for s in steps if s.money), key=lambda s: (-abs(s.money), s.name, s.what))
 
 
-def _same_components(before: Book, after: Book) -> bool:
-    def shape(book: Book) -> dict[str, list[tuple[str | None, str | None]]]:
-        return {r: [(x.item, x.sub_recipe) for x in lines] for r, lines in book.lines.items()}
+def _held(before: Sheet, after: Sheet, recipe: str) -> dict[str, Fraction]:
+    """Quantity as bought of each item in the new recipe, every line that was there before at its old yield."""
+    lines = {r: after.book.lines.get(r, ()) for r in below(after.book, recipe)}
+    if all(before.book.lines.get(r) == own for r, own in lines.items()):
+        return amounts(after.book, recipe)
+    held = {r: _held_lines(before, after, r) for r in lines}
+    return amounts(after.book.with_lines(held), recipe)
 
-    return shape(before) == shape(after)
+
+def _held_lines(before: Sheet, after: Sheet, recipe: str) -> list[Line]:
+    was = _by_use(before, recipe)
+    is_cut = after.house.recipes[recipe].kind == "cut"
+    per = _edible(after, recipe) / _edible(before, recipe) if is_cut and _edible(before, recipe) else None
+    found = []
+    for key, line in _by_use(after, recipe).items():
+        old = was.get(key)
+        quantity = line.quantity
+        if old is not None and line.quantity > 0:
+            quantity = line.quantity * _share(after, line) / _share(before, old)
+        elif old is not None and per is not None:  # a cut's by-product goes with what it gives, not with the recipe
+            quantity = old.quantity * per
+        found.append(replace(line, quantity=quantity))
+    return found
 
 
-def _steps(
-    house: House, key: str, quantity: tuple[Fraction, Fraction], sheets: tuple[Sheet, Sheet], why: str
-) -> list[Step]:
-    first, last = (s.prices.get(key) for s in sheets)
+def _by_use(sheet: Sheet, recipe: str) -> dict[tuple[str, int], Line]:
+    """Lines of a recipe by what they use, and which of several that use it."""
+    seen: dict[str, int] = {}
+    found = {}
+    for line in sheet.book.lines.get(recipe, ()):
+        used = f"{line.sub_recipe or line.item}{'-' if line.quantity < 0 else ''}"
+        seen[used] = seen.get(used, 0) + 1
+        found[used, seen[used]] = line
+    return found
+
+
+def _share(sheet: Sheet, line: Line) -> Fraction:
+    known = sheet.yields.get(line.component_id)
+    return known.share if known else Fraction(1)
+
+
+def _edible(sheet: Sheet, recipe: str) -> Fraction:
+    """Quantity as used of all that goes into one batch."""
+    return sum((x.quantity * _share(sheet, x) for x in sheet.book.lines.get(recipe, ()) if x.quantity > 0), ZERO)
+
+
+def _steps(key: str, quantity: tuple[Fraction, Fraction, Fraction], before: Sheet, after: Sheet) -> list[Step]:
+    first, last = before.prices.get(key), after.prices.get(key)
+    name = name_of(key, after.house, before.house)
+    worth = first or last
+    if worth is None:
+        return []
+    old, held, new = quantity
+    steps = [Step(key, name, RECIPE, (held - old) * worth.each), Step(key, name, YIELD, (new - held) * worth.each)]
+    if first is not None and last is not None:
+        switched = bool(first.product and last.product and first.product != last.product)
+        steps.append(Step(key, name, SWITCH if switched else PRICE, new * (last.each - first.each)))
+    return steps
+
+
+def name_of(key: str, *houses: House) -> str:
+    """An item's name, or 'fat, credit of Loin chop', from the first house that knows it."""
     item, cut = item_of(key)
-    name = house.items[item].name + (f", credit of {house.recipes[cut].name}" if cut else "")
-    if first is None or last is None:  # in only one of the two recipes
-        worth = first or last
-        return [Step(key, name, RECIPE, (quantity[1] - quantity[0]) * worth.each)] if worth else []
-    switched = bool(first.product and last.product and first.product != last.product)
-    return [
-        Step(key, name, why, (quantity[1] - quantity[0]) * first.each),
-        Step(key, name, SWITCH if switched else PRICE, quantity[1] * (last.each - first.each)),
-    ]
+    known = next((h.items[item].name for h in houses if item in h.items), item)
+    made = next((h.recipes[cut].name for h in houses if cut in h.recipes), cut)
+    return f"{known}, credit of {made}" if cut else known
 
 
 @dataclass(frozen=True)
@@ -223,8 +271,10 @@ class Plate:
 
 
 def plate(house: House, sheet: Sheet, recipe_id: str) -> Plate:
-    """One dish."""
-    r = house.recipes[recipe_id]
+    """One dish; one that did not stand on the sheet's day has neither cost nor price."""
+    r = house.recipes.get(recipe_id)
+    if r is None:
+        return Plate(recipe_id, recipe_id, "", None, None, None, ("not in the book on that day",), Range(ZERO, None))
     each = sheet.costs.of(r.id)
     gaps = tuple(lacking(house, sheet, r.id))
     spread = cost_range(house, sheet, r.id) if gaps else None
@@ -255,10 +305,34 @@ def alerts(house: House, before: Sheet, now: Sheet, most: int = 3) -> list[Alert
 
 def _alert(house: House, before: Sheet, now: Sheet, over: Plate, most: int) -> Alert:
     moved: dict[str, Fraction] = {}
-    for step in bridge(house, before, now, over.id) or ():
+    for step in bridge(before, now, over.id) or ():
         moved[step.name] = moved.get(step.name, ZERO) + step.money
     rose = sorted(((n, m) for n, m in moved.items() if m >= LEAST_SAID), key=lambda x: -x[1])[:most]
     if rose:
         return Alert(over, True, tuple(rose))
     dear: Sequence[Part] = [p for p in parts(house, now, over.id) if p.cost is not None]
     return Alert(over, False, tuple((p.name, p.cost or ZERO) for p in dear[:most]))
+
+
+@dataclass(frozen=True)
+class Odd:
+    """An item whose last price is a hundred times the one before, or a hundredth: money for one base unit."""
+
+    id: str
+    name: str
+    unit: str
+    was: Fraction
+    now: Fraction
+    on: str
+
+
+def odd_prices(house: House, sheet: Sheet) -> list[Odd]:
+    """Items on the menu whose last price wants to be looked at, by name."""
+    used = {item for p in plates(house, sheet) for item in amounts(sheet.book, p.id)}
+    found = []
+    for item in sorted(used & house.known.keys() & house.items.keys()):
+        lots = [lot for lot in house.known[item].lots if lot.on <= sheet.choice.day]
+        if is_odd(lots):
+            known = house.items[item]
+            found.append(Odd(item, known.name, known.unit, lots[-2].each, lots[-1].each, lots[-1].on))
+    return found

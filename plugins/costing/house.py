@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from stillroom.db.graph import BY_PRODUCT, Line
+from stillroom.plugins.costing.butcher import BY_WEIGHT, cost_shares
 from stillroom.plugins.costing.prices import ZERO, Known
 
 SPEC, MEASURED = "as written", "as measured"
@@ -28,7 +29,10 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
-    """A recipe. price: of one base unit of yield on the menu [money]; target: food cost, 0 to 1; None = not said."""
+    """A recipe. price: of one base unit of yield on the menu [money]; target: food cost, 0 to 1; None = not said.
+
+    joint: the same word for cuts that come out of one piece; market: of one gram ready cut [money].
+    """
 
     id: str
     name: str
@@ -44,6 +48,8 @@ class Recipe:
     shrink: Fraction = ZERO
     trim: Fraction = ZERO
     portion: Fraction | None = None
+    joint: str = ""
+    market: Fraction | None = None
 
     def is_on_menu(self, day: str) -> bool:
         """Whether it is an active dish on its days."""
@@ -76,15 +82,17 @@ class ByProduct:
 
 @dataclass(frozen=True)
 class Breakdown:
-    """One piece broken down, weights [g]. portions: what the cut is for; parts: by-products; the rest is loss."""
+    """One piece broken down, weights [g]. out: portions by their cut; parts: by-products; the rest is loss."""
 
     code: str
     cut: str
     on: str
     came_in: Fraction
-    portions: Fraction
+    out: Mapping[str, Fraction]
     parts: Mapping[str, Fraction] = field(default_factory=dict)
-    pieces: int = 0
+    pieces: Mapping[str, int] = field(default_factory=dict)
+    lot: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -97,6 +105,12 @@ class House:
     by_products: Sequence[ByProduct]
     known: Mapping[str, Known]
     breakdowns: Sequence[Breakdown]
+    joint_method: str = BY_WEIGHT
+
+    def joint_of(self, cut: str) -> list[Recipe]:
+        """The cuts that come out of one piece with a cut, itself among them."""
+        word = self.recipes[cut].joint
+        return [r for r in self.recipes.values() if r.joint == word] if word else [self.recipes[cut]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,20 +143,22 @@ def _pct(share: Fraction) -> str:
 
 
 def measured(house: House, day: str) -> dict[str, Measured]:
-    """Cut -> what its last breakdowns up to a day gave."""
+    """Cut -> what the last breakdowns of its piece up to a day gave of it."""
     grouped: dict[str, list[Breakdown]] = {}
     for b in house.breakdowns:
-        if b.on <= day and b.came_in > 0 and b.portions > 0:
-            grouped.setdefault(b.cut, []).append(b)
-    return {cut: _measured(found[-LAST_BREAKDOWNS:]) for cut, found in grouped.items()}
+        if b.on <= day and b.came_in > 0 and any(b.out.values()) and b.cut in house.recipes:
+            for cut in house.joint_of(b.cut):
+                grouped.setdefault(cut.id, []).append(b)
+    found = {cut: _measured(cut, those[-LAST_BREAKDOWNS:]) for cut, those in grouped.items()}
+    return {cut: m for cut, m in found.items() if m.share > 0}
 
 
-def _measured(last: Sequence[Breakdown]) -> Measured:
+def _measured(cut: str, last: Sequence[Breakdown]) -> Measured:
     whole = sum((b.came_in for b in last), ZERO)
-    each = [b.portions / b.came_in for b in last]
+    each = [b.out.get(cut, ZERO) / b.came_in for b in last]
     names = dict.fromkeys(name for b in last for name in b.parts)
     parts = {name: sum((b.parts.get(name, ZERO) for b in last), ZERO) / whole for name in names}
-    share = sum((b.portions for b in last), ZERO) / whole
+    share = sum((b.out.get(cut, ZERO) for b in last), ZERO) / whole
     return Measured(len(last), share, min(each), max(each), parts, last[-1].on)
 
 
@@ -185,7 +201,7 @@ def as_bought(house: House, day: str, yields: str = SPEC) -> tuple[list[Line], d
         recipe = house.recipes[c.recipe]
         quantity, said = c.quantity, None
         if recipe.kind == "cut":
-            quantity, said = _cut_input(recipe, c, cut_lines.get(recipe.id) if yields == MEASURED else None)
+            quantity, said = _cut_input(house, recipe, c, cut_lines if yields == MEASURED else {})
         elif c.item is not None:
             said = _yield(c, house.items[c.item], by_item.get(c.item))
             quantity = quantity / said.share if said else quantity
@@ -207,9 +223,18 @@ def _by_input(house: House, seen: Mapping[str, Measured]) -> dict[str, Measured]
     return {item: seen[cuts[0]] for item, cuts in inputs.items() if len(cuts) == 1 and cuts[0] in seen}
 
 
+def yield_of(house: House, item: str, day: str) -> Yield | None:
+    """EP / AP of an item where a line says none of its own; None = not known."""
+    seen = measured(house, day)
+    cuts = {r.id: seen[r.id] for r in house.recipes.values() if r.kind == "cut" and r.id in seen}
+    return _item_yield(house.items[item], _by_input(house, cuts).get(item))
+
+
 def _yield(line: Component, item: Item, here: Measured | None) -> Yield | None:
-    if line.own_yield:
-        return Yield(line.own_yield, "of this line")
+    return Yield(line.own_yield, "of this line") if line.own_yield else _item_yield(item, here)
+
+
+def _item_yield(item: Item, here: Measured | None) -> Yield | None:
     if item.own_yield:
         return Yield(item.own_yield, "the kitchen's own figure")
     if here is not None:
@@ -217,24 +242,59 @@ def _yield(line: Component, item: Item, here: Measured | None) -> Yield | None:
     return Yield(item.reference[0], f"published: {item.reference[1]}") if item.reference else None
 
 
-def _cut_input(cut: Recipe, line: Component, here: Measured | None) -> tuple[Fraction, Yield]:
+@dataclass(frozen=True)
+class Piece:
+    """One piece and what it gives: share of the aged weight that each cut is, and that each carries of the cost."""
+
+    cuts: Sequence[Recipe]
+    out: Mapping[str, Fraction]
+    carries: Mapping[str, Fraction]
+    kept: Fraction
+    method: str
+
+
+def piece_of(house: House, cut: Recipe, seen: Mapping[str, Measured]) -> Piece:
+    """The piece that a cut comes out of, as written or, where it has been measured, as measured.
+
+    Where its cost is to be shared by market value and a cut has none, it is shared by weight.
+    """
+    cuts = house.joint_of(cut.id)
+    is_seen = all(c.id in seen for c in cuts)
+    out = {c.id: seen[c.id].share if is_seen else 1 - c.trim for c in cuts}
+    method = house.joint_method if all(c.market for c in cuts) else BY_WEIGHT
+    shares = cost_shares([(c.name, out[c.id], c.market) for c in cuts], method)
+    return Piece(cuts, out, dict(zip(out, shares, strict=True)), 1 - cut.shrink, method)
+
+
+def _cut_input(house: House, cut: Recipe, line: Component, seen: Mapping[str, Measured]) -> tuple[Fraction, Yield]:
     """Weight bought for one portion, and the share of it that is sold."""
-    kept = 1 - cut.shrink
-    if here is None:
-        words = f"as written: shrink {_pct(cut.shrink)} %, trim {_pct(cut.trim)} %"
-        return line.quantity, Yield(kept * (1 - cut.trim), words)
-    return line.quantity * (1 - cut.trim) / here.share, Yield(kept * here.share, here.words)
+    piece = piece_of(house, cut, seen)
+    share = piece.out[cut.id] * piece.kept / piece.carries[cut.id]
+    portion = line.quantity * (1 - cut.shrink) * (1 - cut.trim)
+    here = seen.get(cut.id)
+    words = here.words if here else f"as written: shrink {_pct(cut.shrink)} %, trim {_pct(cut.trim)} %"
+    if len(piece.cuts) > 1:
+        words += f"; carries {_pct(piece.carries[cut.id])} % of its piece, by {piece.method}"
+    return portion / share, Yield(share, words)
 
 
 def _credit_lines(house: House, seen: Mapping[str, Measured], lines: Sequence[Line]) -> list[Line]:
-    bought = {line.recipe: line.quantity for line in lines if line.recipe in seen}
-    found = []
+    """By-products, each of the cuts of a piece with its part of all that the piece leaves."""
+    bought = {line.recipe: line.quantity for line in lines}
+    written = {c.recipe: c.quantity for c in house.components if house.recipes[c.recipe].kind == "cut"}
+    left: dict[str, list[ByProduct]] = {}
     for b in house.by_products:
-        quantity = b.quantity
-        if b.recipe in seen:
-            shrink = house.recipes[b.recipe].shrink
-            quantity = bought[b.recipe] * (1 - shrink) * seen[b.recipe].parts.get(b.item, ZERO)
-        key = credit_key(b.recipe, b.item) if b.credit is not None else b.item
-        if quantity:
-            found.append(Line(b.recipe, BY_PRODUCT, key, None, -quantity))
+        left.setdefault(b.recipe, []).append(b)
+    found = []
+    for r in house.recipes.values():
+        mates = [r.id] if r.kind != "cut" else [m.id for m in house.joint_of(r.id)]
+        for b in (b for mate in mates for b in left.get(mate, ())):
+            quantity = b.quantity
+            if r.kind == "cut":
+                here = seen.get(r.id)
+                share = here.parts.get(b.item, ZERO) * (1 - r.shrink) if here else b.quantity / written[b.recipe]
+                quantity = bought[r.id] * share
+            key = credit_key(b.recipe, b.item) if b.credit is not None else b.item
+            if quantity:
+                found.append(Line(r.id, BY_PRODUCT, key, None, -quantity))
     return found

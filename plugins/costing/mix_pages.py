@@ -90,7 +90,7 @@ def _menu(connection: sqlite3.Connection, args: Any) -> Menu:
     key = ("menu", asked.choice, asked.since, asked.wrong)
 
     def make() -> Menu:
-        house, sheet = read_house(connection), read_sheet(connection, asked.choice)
+        house, sheet = read_house(connection, asked.choice.day), read_sheet(connection, asked.choice)
         sold = read_sold(connection, asked.since, asked.choice.day)
         return Menu(asked, mix_sections(house, sheet, sold), _stray(house, sold, asked))
 
@@ -205,7 +205,7 @@ def _actual(connection: sqlite3.Connection, args: Any) -> Actual:
 
 
 def _between(connection: sqlite3.Connection, asked: Asked, opened: str, closed: str) -> Actual:
-    house, sheet = read_house(connection), read_sheet(connection, asked.choice)
+    house, sheet = read_house(connection, asked.choice.day), read_sheet(connection, asked.choice)
     after = ask(connection, "next_day", day=opened)[0][0]
     sold = read_sold(connection, after, closed)
     theory = _by_item(house, sheet, {r: Fraction(s.plates) for r, s in sold.items()})

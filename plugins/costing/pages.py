@@ -11,7 +11,6 @@ from typing import Any
 
 from stillroom.plugins.core.charts import Limit, step_chart
 from stillroom.plugins.core.export import file_response
-from stillroom.plugins.core.format import money
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.costing.asked import Asked, read_asked
 from stillroom.plugins.costing.butcher import in_units
@@ -23,6 +22,8 @@ from stillroom.plugins.costing.rows import read_house, read_sheet, read_weekly
 from stillroom.plugins.costing.said import (
     PART_COLUMNS,
     PLATE_COLUMNS,
+    alert_json,
+    alert_said,
     cash,
     part_row,
     part_said,
@@ -62,16 +63,10 @@ class Overview:
     @property
     def over(self) -> list[dict[str, Any]]:
         """Plates over their target, in words."""
-        return [
-            {**plate_said(a.plate), "rose": a.rose, "did": [(n, signed(m) if a.rose else money(m)) for n, m in a.did]}
-            for a in self.alerts
-        ]
+        return [alert_said(a) for a in self.alerts]
 
     def as_json(self) -> dict[str, Any]:
-        over = [
-            {"id": a.plate.id, "rose": a.rose, "items": [{"name": n, "money": cash(m, 4)} for n, m in a.did]}
-            for a in self.alerts
-        ]
+        over = [alert_json(a) for a in self.alerts]
         return {**self.asked.as_json(), "plates": [plate_json(p) for p in self.plates], "over_target": over}
 
 
@@ -87,7 +82,7 @@ async def overview(datasette: Any, request: Any) -> Any:
 
 def _overview(connection: sqlite3.Connection, args: Any) -> Overview:
     asked = read_asked(connection, args)
-    house, now = read_house(connection), read_sheet(connection, asked.choice)
+    house, now = read_house(connection, asked.choice.day), read_sheet(connection, asked.choice)
     before = read_sheet(connection, replace(asked.choice, day=asked.since))
     return Overview(asked, plates(house, now), alerts(house, before, now))
 
@@ -189,16 +184,16 @@ def _file_rows(answer: Detail) -> list[list[Any]]:
 
 
 def _detail(connection: sqlite3.Connection, wanted: str, args: Any) -> Detail:
-    house = read_house(connection)
+    asked = read_asked(connection, args)
+    house = read_house(connection, asked.choice.day)
     if wanted not in house.recipes:
         raise NotFound("There is no recipe of that name. The page Cost lists every dish on the menu.")
-    asked = read_asked(connection, args)
     recipe, now = house.recipes[wanted], read_sheet(connection, asked.choice)
     before = read_sheet(connection, replace(asked.choice, day=asked.since))
     weekly = read_weekly(connection, house, asked.choice.day)
     return Detail(
         asked, plate(house, now, wanted), recipe.kind, _one(recipe.kind, recipe.unit), parts(house, now, wanted),
-        plate(house, before, wanted), bridge(house, before, now, wanted), _history(connection, asked, wanted),
+        plate(before.house, before, wanted), bridge(before, now, wanted), _history(connection, asked, wanted),
         cut_test(house, now, wanted, weekly) if recipe.kind == "cut" else None,
     )  # fmt: skip
 

@@ -2,7 +2,8 @@
 -- Changes with every load and every row written: the logs only grow.
 select (select coalesce(max(id), 0) from loads), (select coalesce(max(id), 0) from deliveries), (select coalesce(max(id), 0) from counts),
   (select coalesce(max(id), 0) from breakdowns), (select coalesce(max(id), 0) from breakdown_outputs),
-  (select coalesce(max(id), 0) from plates_sold), (select coalesce(max(id), 0) from batch_uses)
+  (select coalesce(max(id), 0) from plates_sold), (select coalesce(max(id), 0) from batch_uses),
+  (select coalesce(max(id), 0) from book_versions)
 
 -- name: items
 -- Items with the published yield that the kitchen chose, if any.
@@ -12,7 +13,7 @@ from items as i left join reference_yields as y on y.id = i.reference_yield_id
 -- name: recipes
 -- Every recipe, dish and cut.
 select id, name, kind, yield_quantity, yield_unit, section, status, menu_price, target_cost_pct, from_on, to_on,
-  coalesce(shrink, '0'), coalesce(trim, '0'), portion_quantity from recipes
+  coalesce(shrink, '0'), coalesce(trim, '0'), portion_quantity, joint, market_price, market_quantity from recipes
 
 -- name: components
 -- Lines of every recipe in their order.
@@ -24,8 +25,9 @@ select recipe_id, item_id, quantity, credit_price, priced_quantity from by_produ
 
 -- name: deliveries
 -- Lines of delivery notes that count, goods and money, in the unit of their item.
-select d.received_on, d.kind, d.supplier_id, d.document, d.item_id, coalesce(p.name, ''), d.received, d.rejected, d.price, d.priced_quantity
-from standing_deliveries as d join items as i on i.id = d.item_id and i.unit = d.unit left join products as p on p.id = d.product_id
+select d.received_on, d.kind, d.supplier_id, d.document, d.item_id, coalesce(p.name, ''), d.received, d.rejected, d.price,
+  d.priced_quantity, d.unit
+from standing_deliveries as d left join products as p on p.id = d.product_id
 order by d.received_on, d.id
 
 -- name: quotes
@@ -39,7 +41,7 @@ select item_id, counted_on, quantity from standing_counts where item_id is not n
 
 -- name: breakdowns
 -- Pieces broken down.
-select code, cut_recipe_id, broken_on, input_g from standing_breakdowns order by broken_on, id
+select code, cut_recipe_id, broken_on, input_g, lot_code, note from standing_breakdowns order by broken_on, id
 
 -- name: outputs
 -- What came out of them; neither recipe nor item = loss.
@@ -63,3 +65,20 @@ group by counted_on order by counted_on desc limit 60
 -- name: next_day
 -- The day after a day.
 select date(:day, '+1 day')
+
+-- name: substitutes
+-- What may stand in for a thing, or for a sub-recipe that holds it; with the units of both and the new one's measures.
+select s.id, coalesce(s.for_item_id, s.for_recipe_id), coalesce(fi.name, fr.name), coalesce(s.with_item_id, s.with_recipe_id),
+  coalesce(wi.name, wr.name), coalesce(s.in_recipe_id, ''), coalesce(inside.name, ''), s.ratio, s.ratio_unit,
+  coalesce(fi.unit, fr.yield_unit), coalesce(wi.unit, wr.yield_unit),
+  coalesce((select json_group_object(m.measure, m.quantity) from item_measures as m where m.item_id = s.with_item_id),
+    '{}'),
+  coalesce((select json_group_object(m.measure, m.quantity) from recipe_measures as m where m.recipe_id = s.with_recipe_id),
+    '{}')
+from substitutes as s
+left join items as fi on fi.id = s.for_item_id left join recipes as fr on fr.id = s.for_recipe_id
+left join items as wi on wi.id = s.with_item_id left join recipes as wr on wr.id = s.with_recipe_id
+left join recipes as inside on inside.id = s.in_recipe_id
+where :subject in (s.for_item_id, s.for_recipe_id)
+  or s.for_recipe_id in (select recipe_id from explosion where item_id = :subject and amount > 0)
+order by s.id

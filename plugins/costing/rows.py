@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Hashable
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any, TypeVar
 
+from stillroom.db.book_versions import Key, read_versions
+from stillroom.db.kitchen import settings
 from stillroom.db.named_sql import load
 from stillroom.plugins.costing.compute import Choice, Sheet, cost_all
 from stillroom.plugins.costing.house import Breakdown, ByProduct, Component, House, Item, Recipe
@@ -40,24 +43,56 @@ def once(connection: sqlite3.Connection, key: Hashable, make: Callable[[], T]) -
     return result
 
 
-def read_house(connection: sqlite3.Connection) -> House:
-    """Everything that a cost is reckoned from."""
+def read_house(connection: sqlite3.Connection, day: str) -> House:
+    """Everything that a cost is reckoned from, recipes and yields as they stood on a day."""
+    versions = once(connection, "versions", lambda: read_versions(connection))
+    changed = [on for on in versions.days if on > day]  # what a load changed after that day is not known on it
+    if not changed:
+        return once(connection, "house", lambda: _house(connection))
+    return once(connection, ("house", changed[0]), lambda: _earlier(_house_now(connection), versions.on(day)))
+
+
+def _house_now(connection: sqlite3.Connection) -> House:
     return once(connection, "house", lambda: _house(connection))
 
 
 def read_sheet(connection: sqlite3.Connection, choice: Choice) -> Sheet:
     """The kitchen costed on a day."""
-    return once(connection, choice, lambda: cost_all(read_house(connection), choice))
+    return once(connection, choice, lambda: cost_all(read_house(connection, choice.day), choice))
 
 
 def _house(connection: sqlite3.Connection) -> House:
+    items = {row[0]: _item(*row) for row in ask(connection, "items")}
     return House(
-        items={row[0]: _item(*row) for row in ask(connection, "items")},
+        items=items,
         recipes={row[0]: _recipe(*row) for row in ask(connection, "recipes")},
         components=[_component(*row) for row in ask(connection, "components")],
         by_products=[_by_product(*row) for row in ask(connection, "by_products")],
-        known=_known(connection),
+        known=_known(connection, {i: item.unit for i, item in items.items()}),
         breakdowns=_breakdowns(connection),
+        joint_method=settings(connection)["joint cost"],
+    )
+
+
+EARLIER_IDS = 10**9  # lines of earlier recipes are numbered from here: no line of today has such a number
+
+
+def _earlier(now: House, states: dict[Key, Any]) -> House:
+    """The house with recipes and items as they stood; items that are gone since keep their name and have no price."""
+    recipes: dict[str, Recipe] = {}
+    components: list[Component] = []
+    by_products: list[ByProduct] = []
+    for (what, of_id), state in states.items():
+        if what == "recipe":
+            recipes[of_id] = _recipe(of_id, *state["recipe"])
+            for item, sub, quantity, own, text in state["lines"]:
+                number = EARLIER_IDS + len(components)
+                components.append(_component(number, of_id, item, sub, quantity, own, text))
+            by_products += [_by_product(of_id, *row) for row in state["by_products"]]
+    items = {i: _item(i, *state) for (what, i), state in states.items() if what == "item"}
+    known = {i: k for i, k in now.known.items() if i not in now.items or now.items[i].unit == items.get(i, now.items[i]).unit}
+    return replace(
+        now, items={**now.items, **items}, recipes=recipes, components=components, by_products=by_products, known=known
     )
 
 
@@ -72,9 +107,10 @@ def _item(*row: Any) -> Item:
 
 
 def _recipe(*row: Any) -> Recipe:
-    i, name, kind, made, unit, section, status, price, target, since, until, shrink, trim, portion = row
+    i, name, kind, made, unit, section, status, price, target, since, until, shrink, trim, portion, joint, *ready = row
     share = None if target is None else Fraction(target) / 100
-    known = (_maybe(price), share, since, until, Fraction(shrink), Fraction(trim), _maybe(portion))
+    market = Fraction(ready[0]) / Fraction(ready[1]) if ready[0] is not None and ready[1] else None
+    known = (_maybe(price), share, since, until, Fraction(shrink), Fraction(trim), _maybe(portion), joint, market)
     return Recipe(i, name, kind, Fraction(made), unit, section, status, *known)
 
 
@@ -100,8 +136,10 @@ def entry(*row: Any) -> Entry:
     return Entry(on, kind, supplier, document, item, product, came - back, back, money or None)
 
 
-def _known(connection: sqlite3.Connection) -> dict[str, Known]:
-    lots = landed(entry(*row) for row in ask(connection, "deliveries"))
+def _known(connection: sqlite3.Connection, units: dict[str, str]) -> dict[str, Known]:
+    """Prices of every item, those that are no longer in the files among them; none in another unit than the item's."""
+    rows = ask(connection, "deliveries")
+    lots = landed(entry(*row) for *row, unit in rows if units.get(row[4], unit) == unit)
     quotes: dict[str, list[Quote]] = {}
     for item, on, product, price, buys in ask(connection, "quotes"):
         if Fraction(buys):
@@ -117,19 +155,21 @@ def _known(connection: sqlite3.Connection) -> dict[str, Known]:
 
 
 def _breakdowns(connection: sqlite3.Connection) -> list[Breakdown]:
-    out: dict[str, list[tuple[Any, ...]]] = {}
+    came_out: dict[str, list[tuple[Any, ...]]] = {}
     for code, *row in ask(connection, "outputs"):
-        out.setdefault(code, []).append(tuple(row))
+        came_out.setdefault(code, []).append(tuple(row))
     found = []
-    for code, cut, on, came_in in ask(connection, "breakdowns"):
-        rows = out.get(code, [])
+    for code, cut, on, came_in, lot, note in ask(connection, "breakdowns"):
+        out: dict[str, Fraction] = {}
         parts: dict[str, Fraction] = {}
-        for _, item, weight, _ in rows:
-            if item is not None:
+        pieces: dict[str, int] = {}
+        for recipe, item, weight, count in came_out.get(code, []):
+            if recipe is not None:
+                out[recipe] = out.get(recipe, ZERO) + Fraction(weight)
+                pieces[recipe] = pieces.get(recipe, 0) + (count or 0)
+            elif item is not None:
                 parts[item] = parts.get(item, ZERO) + Fraction(weight)
-        portions = sum((Fraction(w) for recipe, _, w, _ in rows if recipe is not None), ZERO)
-        pieces = sum(n or 0 for recipe, _, _, n in rows if recipe is not None)
-        found.append(Breakdown(code, cut, on, Fraction(came_in), portions, parts, pieces))
+        found.append(Breakdown(code, cut, on, Fraction(came_in), out, parts, pieces, lot, note))
     return found
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from stillroom.db.exact import to_decimal
 from stillroom.plugins.core.format import LARGE, amount, money, percent
-from stillroom.plugins.costing.compute import Part, Plate, Step
+from stillroom.plugins.costing.compute import Alert, Part, Plate, Step
 from stillroom.plugins.costing.prices import Price
 
 UNKNOWN = "–"
@@ -27,7 +27,12 @@ def signed(number: Fraction | None) -> str:
 
 def price_words(price: Price | None, unit: str) -> str:
     """'8.90 a kg'; 'no price'."""
-    return "no price" if price is None else f"{money(price.each * LARGE[unit][1])} a {LARGE[unit][0]}"
+    return "no price" if price is None else each_words(price.each, unit)
+
+
+def each_words(each: Fraction, unit: str) -> str:
+    """Money for one base unit as money for a kg, l or piece: '8.90 a kg'."""
+    return f"{money(each * LARGE[unit][1])} a {LARGE[unit][0]}"
 
 
 def source_words(price: Price | None) -> str:
@@ -103,3 +108,13 @@ STEP_COLUMNS = ("item", "what changed", "money")
 def step_row(s: Step) -> list[Any]:
     """One step of a bridge under STEP_COLUMNS."""
     return [s.name, s.what, cash(s.money, 4)]
+
+
+def alert_said(a: Alert) -> dict[str, Any]:
+    """A plate over its target as a page says it."""
+    return {**plate_said(a.plate), "rose": a.rose, "did": [(n, signed(m) if a.rose else money(m)) for n, m in a.did]}
+
+
+def alert_json(a: Alert) -> dict[str, Any]:
+    """The same as data."""
+    return {"id": a.plate.id, "rose": a.rose, "items": [{"name": n, "money": cash(m, 4)} for n, m in a.did]}

@@ -6,7 +6,7 @@ The sweep carries one number a recipe where the full explosion carries one a rec
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
 from math import gcd, lcm
@@ -45,12 +45,19 @@ class Book:
         return found
 
     def with_lines(self, changed: Mapping[str, Sequence[Line]]) -> Book:
-        """The same book with other lines in some recipes; none may name a recipe that it did not use before."""
+        """The same book with other lines in some recipes.
+
+        Raises:
+            LoopError: a recipe would reach itself.
+        """
         bought = {r: tuple(_term(str(x.item), x) for x in own if x.sub_recipe is None) for r, own in changed.items()}
         made = {r: tuple(_term(x.sub_recipe, x) for x in own if x.sub_recipe is not None) for r, own in changed.items()}
-        return replace(
-            self, lines={**self.lines, **changed}, bought={**self.bought, **bought}, made={**self.made, **made}
-        )
+        lines = {**self.lines, **changed}
+        ordered = self.order
+        if any({u for u, _, _ in terms} - {u for u, _, _ in self.made.get(r, ())} for r, terms in made.items()):
+            flat = [line for own in lines.values() for line in own if line.sub_recipe is not None]
+            ordered = tuple(order(self.yields, flat))
+        return Book(self.yields, lines, ordered, {**self.bought, **bought}, {**self.made, **made})
 
 
 @dataclass(frozen=True)
@@ -62,7 +69,7 @@ class Costs:
 
     def of(self, recipe: str) -> Fraction | None:
         """The cost of one base unit; None where anything is missing."""
-        return None if recipe in self.lacks else Fraction(*self.each[recipe])
+        return None if recipe in self.lacks or recipe not in self.each else Fraction(*self.each[recipe])
 
 
 def compile_book(yields: Mapping[str, Fraction], lines: Sequence[Line]) -> Book:

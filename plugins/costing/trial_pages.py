@@ -79,7 +79,8 @@ FIELDS = ("item", "price", "yield", "instead", "ratio", "recipe", "line", "quant
 
 
 def _what_if(connection: sqlite3.Connection, args: Any) -> WhatIf:
-    asked, house = read_asked(connection, args), read_house(connection)
+    asked = read_asked(connection, args)
+    house = read_house(connection, asked.choice.day)
     said = {name: (args.get(name) or "")[:80] for name in FIELDS}
     wrong = list(asked.wrong)
     change = _change(house, args, said, wrong)

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from stillroom.db.graph import Line
+from stillroom.db.graph import Line, LoopError
 from stillroom.plugins.costing.compute import Sheet
-from stillroom.plugins.costing.house import House
+from stillroom.plugins.costing.house import House, yield_of
 from stillroom.plugins.costing.prices import ZERO, Price
-from stillroom.plugins.costing.sweep import again
+from stillroom.plugins.costing.sweep import again, below
 
 
 class NotPossible(ValueError):
@@ -23,7 +23,8 @@ class Change:
 
     item, each: another price of one base unit. item, edible: another yield [EP / AP] on every line of the item that is
     not a cut's. line, quantity: another quantity for one batch, as written in the recipe [base unit]. item, instead,
-    ratio: another item in its place, `ratio` base units for one. cut, portion: another weight of a cut's portion [g].
+    ratio: another item or recipe in the place of an item or recipe, `ratio` base units for one as used; within: only in
+    that recipe and what it is made of. cut, portion: another weight of a cut's portion [g].
     """
 
     item: str = ""
@@ -33,6 +34,7 @@ class Change:
     quantity: Fraction | None = None
     instead: str = ""
     ratio: Fraction = Fraction(1)
+    within: str = ""
     cut: str = ""
     portion: Fraction | None = None
 
@@ -71,10 +73,11 @@ def what_if(house: House, sheet: Sheet, change: Change, weekly: Mapping[str, Fra
         NotPossible: a figure is missing or cannot be.
     """
     after = apply(house, sheet, change)
+    inside = sheet.book.reach([change.within]) if change.within else house.recipes.keys()
     found = []
     for r in house.recipes.values():
         before, then = sheet.costs.of(r.id), after.costs.of(r.id)
-        if r.is_on_menu(sheet.choice.day) and before != then:
+        if r.is_on_menu(sheet.choice.day) and before != then and r.id in inside:
             found.append(Moved(r.id, r.name, before, then, r.price, weekly.get(r.id, ZERO)))
     return sorted(found, key=lambda m: (-abs(m.weekly or ZERO), -abs(m.by or ZERO), m.name))
 
@@ -87,7 +90,10 @@ def apply(house: House, sheet: Sheet, change: Change) -> Sheet:
             raise NotPossible("a price is above 0")
         prices[change.item] = Price(change.each, "what if", "", sheet.choice.day)
     lines = _lines(house, sheet, change)
-    book = sheet.book.with_lines(lines) if lines else sheet.book
+    try:
+        book = sheet.book.with_lines(lines) if lines else sheet.book
+    except LoopError as error:
+        raise NotPossible("it would be made of itself") from error
     touched = sheet.book.reach([*lines, *([change.item] if change.each is not None else [])])
     worth = {key: p.each for key, p in prices.items()}
     return replace(sheet, book=book, prices=prices, costs=again(book, sheet.costs, worth, touched))
@@ -127,21 +133,26 @@ def _portion(house: House, sheet: Sheet, cut: str, portion: Fraction) -> dict[st
 def _item_lines(house: House, sheet: Sheet, change: Change) -> dict[str, list[Line]]:
     if change.edible is not None and not 0 < change.edible <= 1:
         raise NotPossible("a yield is above 0 % and at most 100 %")
-    if change.instead and (change.instead not in house.items or change.ratio <= 0):
+    is_known = change.instead in house.items or change.instead in house.recipes
+    if change.instead and (not is_known or change.ratio <= 0):
         raise NotPossible("there is no such item, or the ratio is not above 0")
+    inside = set(below(sheet.book, change.within)) if change.within else house.recipes.keys()
     changed: dict[str, list[Line]] = {}
     for line in sheet.book.used_by.get(change.item, ()):
-        if line.quantity > 0:
+        if line.quantity > 0 and line.recipe in inside and line.recipe != change.instead:
             own = changed.setdefault(line.recipe, list(sheet.book.lines[line.recipe]))
             own[own.index(line)] = _item_line(house, sheet, line, change)
     return changed
 
 
 def _item_line(house: House, sheet: Sheet, line: Line, change: Change) -> Line:
-    if change.instead:
-        return replace(line, item=change.instead, quantity=line.quantity * change.ratio)
-    if house.recipes[line.recipe].kind == "cut" or change.edible is None:
-        return line
     known = sheet.yields.get(line.component_id)
-    edible = line.quantity * known.share if known else line.quantity
-    return replace(line, quantity=edible / change.edible)
+    is_cut = house.recipes[line.recipe].kind == "cut"
+    edible = line.quantity * known.share if known and not is_cut else line.quantity
+    if not change.instead:
+        return line if is_cut or change.edible is None else replace(line, quantity=edible / change.edible)
+    if change.instead in house.recipes:
+        return replace(line, item=None, sub_recipe=change.instead, quantity=edible * change.ratio)
+    own = None if is_cut else yield_of(house, change.instead, sheet.choice.day)
+    share = own.share if own else 1  # a cut's trim stays the cut's
+    return replace(line, item=change.instead, sub_recipe=None, quantity=edible * change.ratio / share)

@@ -11,6 +11,9 @@ from itertools import pairwise
 from math import sqrt
 
 
+MOST_PORTIONS = 2000
+
+
 class NoPlan(ValueError):
     """Figures that give no plan; the words say which."""
 
@@ -71,6 +74,8 @@ def plan(piece: Piece, portion_g: Fraction) -> Plan:
     start = piece.until(first)
     whole = piece.until(last) - start
     count = whole // portion_g
+    if count > MOST_PORTIONS:
+        raise NoPlan(f"that is more than {MOST_PORTIONS:,} portions")
     places = tuple(piece.where(float(start + n * portion_g)) for n in range(count + 1))
     thick = tuple(b - a for a, b in pairwise(places))
     return Plan(count, places, thick, piece.weight_g - whole, whole - count * portion_g)

@@ -179,21 +179,3 @@ def _declared(items: Iterable[str], presence: Mapping[str, Presence]) -> dict[st
 def _default(items: Iterable[str], presence: Mapping[str, Presence]) -> str:
     """What is known of an allergen that no item declares."""
     return NOT_DECLARED if all(presence.get(i, UNKNOWN).is_reviewed for i in items) else NOT_REVIEWED
-
-
-def substitute_quantity(
-    ratio: Fraction, old_unit: str, new_unit: str, ratio_unit: str, measures: Mapping[str, Fraction]
-) -> Fraction | None:
-    """Quantity of the substitute [new_unit] for one [old_unit] of the original; None where it doesn't convert.
-
-    Args:
-        ratio: quantity of the substitute for one of the original [ratio_unit, or old_unit where that is '']
-        old_unit: base unit of the original.
-        new_unit: base unit of the substitute.
-        ratio_unit: unit of the ratio.
-        measures: the substitute's own measures: measure -> quantity [new_unit].
-    """
-    unit = ratio_unit or old_unit
-    if unit == new_unit:
-        return ratio
-    return ratio * measures[unit] if unit in measures else None

@@ -14,6 +14,7 @@ from stillroom.db.kitchen import settings
 from stillroom.db.kitchen import today as kitchen_day
 from stillroom.db.names import fold
 from stillroom.db.stock import Stock
+from stillroom.db.units import substitute_quantity
 from stillroom.plugins.core.format import amount
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.supply.compute import (
@@ -25,7 +26,6 @@ from stillroom.plugins.supply.compute import (
     held,
     plates_left,
     remaining,
-    substitute_quantity,
 )
 from stillroom.plugins.supply.rows import Reach, ask, read_families, read_measures, read_reach, read_supply, read_ways
 

@@ -170,8 +170,8 @@ def test_yield_order_and_words() -> None:
     """A line's own yield, else the item's, else breakdowns here with n and spread, else the published one."""
     line = Component(3, "dish", "fish", None, F(90), None, "")
     broken = [
-        Breakdown("B1", "cut", "2026-03-02", F(1000), F(400)),
-        Breakdown("B2", "cut", "2026-03-03", F(1000), F(500)),
+        Breakdown("B1", "cut", "2026-03-02", F(1000), {"cut": F(400)}),
+        Breakdown("B2", "cut", "2026-03-03", F(1000), {"cut": F(500)}),
     ]
     base = replace(kitchen(breakdowns=broken), components=[*kitchen().components, line])
     published = replace(base.items["fish"], reference=(F(3, 4), "skinned"))
@@ -190,7 +190,7 @@ def test_yield_order_and_words() -> None:
 
 def test_a_cut_as_measured() -> None:
     """Breakdowns gave 40 % where the cut says 50 %, and 10 % bones: 250 g in, 25 g of bones credited."""
-    broken = [Breakdown("B1", "cut", "2026-03-02", F(1000), F(400), {"bones": F(100)})]
+    broken = [Breakdown("B1", "cut", "2026-03-02", F(1000), {"cut": F(400)}, {"bones": F(100)})]
     sheet = cost_all(kitchen(breakdowns=broken), replace(NOW, yields=MEASURED))
     assert sheet.costs.of("cut") == F(250) * F(12, 1000) - F(25, 1000)
 
@@ -198,14 +198,14 @@ def test_a_cut_as_measured() -> None:
 def test_a_product_switch_is_named() -> None:
     """Fish from another product at another price: one step, the whole difference, called a product switch."""
     house = kitchen()
-    steps = bridge(house, cost_all(house, BEFORE), cost_all(house, NOW), "dish")
+    steps = bridge(cost_all(house, BEFORE), cost_all(house, NOW), "dish")
     assert steps is not None and [(s.name, s.what, s.money) for s in steps] == [("fish", SWITCH, F("0.40"))]
 
 
 def test_no_bridge_over_a_gap() -> None:
     """A day without a whole cost has nothing that could add up."""
     house = salted()
-    assert bridge(house, cost_all(house, BEFORE), cost_all(house, NOW), "dish") is None
+    assert bridge(cost_all(house, BEFORE), cost_all(house, NOW), "dish") is None
 
 
 def test_alert_names_what_did_it() -> None:

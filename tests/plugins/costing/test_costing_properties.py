@@ -156,7 +156,7 @@ def houses(draw: st.DrawFn) -> House:
 def test_a_bridge_adds_up(house: House) -> None:
     """The steps between two days are the whole difference, exactly."""
     before, after = (cost_all(house, Choice(day, LAST)) for day in ("2026-01-15", "2026-02-15"))
-    steps, old, new = bridge(house, before, after, "dish"), before.costs.of("dish"), after.costs.of("dish")
+    steps, old, new = bridge(before, after, "dish"), before.costs.of("dish"), after.costs.of("dish")
     assert steps is not None and old is not None and new is not None
     assert sum((s.money for s in steps), F(0)) == new - old
 

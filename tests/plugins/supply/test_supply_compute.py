@@ -7,6 +7,7 @@ from fractions import Fraction as F
 from hypothesis import given
 from hypothesis import strategies as st
 from stillroom.db.allergen_facts import Presence
+from stillroom.db.units import substitute_quantity
 from stillroom.plugins.supply.compute import (
     Part,
     Plates,
@@ -17,7 +18,6 @@ from stillroom.plugins.supply.compute import (
     needed,
     plates_left,
     remaining,
-    substitute_quantity,
     supply,
 )
 
