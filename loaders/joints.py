@@ -63,7 +63,7 @@ def _fits(load: Load, joint: str, group: list[Cells], members: list[Record]) -> 
     left = sum((Fraction(b["share"]) for b in load.rows.get("by_products", ()) if b["recipe_id"] in ids), Fraction(0))
     if shrink + sold + left > 1:
         name = quoted(members[0]["name"] if joint.startswith("-") else joint)
-        parts = [f"{what} {_pct(share)}" for what, share in (("shrink", shrink), ("portions", sold), ("by-products", left))]
+        parts = [f"{what} {_pct(share)}" for what, share in (("shrink", shrink), ("portions", sold), ("what is left over", left))]
         group[0].problem(
             "cut-over", "trim", f"{name} gives {_pct(shrink + sold + left)} of what went in", f"Here: {', '.join(parts)}.",
             "write a larger trim (what is cut away, by-products within), or smaller shares",

@@ -52,11 +52,10 @@ def test_money_is_for_chef_and_manager(action: str) -> None:
 
 @pytest.mark.parametrize("role", ["server", "cook"])
 @pytest.mark.parametrize("path", [*PAGES, "/cost.csv", "/menu.xlsx", "/ageing.json"])
-async def test_servers_and_cooks_get_no_figure(house: Any, role: str, path: str) -> None:
+async def test_servers_and_cooks_get_no_figure(house: Any, staffed: Any, role: str, path: str) -> None:
     """A server or cook gets the refusal and nothing else."""
     path = await named(house, path)
-    cookie = {"ds_actor": house.sign({"a": {"id": "x", "role": role}}, "actor")}
-    answer = await house.client.get(path, cookies=cookie)
+    answer = await staffed.house.client.get(path, cookies=staffed.cookies[role])
     assert answer.status_code == 403 and "GBP" not in answer.text
 
 

@@ -181,10 +181,9 @@ async def test_search_says_what_to_do_when_nothing_is_found(house: Any) -> None:
 
 
 @pytest.mark.parametrize(("role", "status"), [("server", 403), ("cook", 200), ("chef", 200), ("manager", 200)])
-async def test_cook_chef_and_manager_see_short(house: Any, role: str, status: int) -> None:
+async def test_cook_chef_and_manager_see_short(staffed: Any, role: str, status: int) -> None:
     """A server is refused; a cook finds no price on it, chef and manager what a substitute does to cost."""
-    cookie = house.sign({"a": {"id": role, "role": role}}, "actor")
-    answer = await house.client.get("/short/butter-salted", cookies={"ds_actor": cookie})
+    answer = await staffed.house.client.get("/short/butter-salted", cookies=staffed.cookies[role])
     assert answer.status_code == status
     assert ("GBP" in answer.text) == (role in {"chef", "manager"})
 
