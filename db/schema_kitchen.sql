@@ -65,6 +65,20 @@ create table suppliers (
     note text not null default ''
 ) strict;
 
+create table shifts (                            -- when somebody works, week by week; none at all: everybody, whenever prep is on
+    person_id text not null references people,
+    weekday integer not null check (weekday between 1 and 7),  -- ISO, 1 = Monday
+    begins_at text not null,                     -- HH:MM, local
+    ends_at text not null,                       -- HH:MM, local; before begins_at: past midnight
+    primary key (person_id, weekday, begins_at)
+) strict;
+
+create table holidays (                          -- a day without service, or without one supplier's delivery
+    on_date text not null,                       -- ISO date
+    supplier_id text references suppliers,       -- null: the kitchen itself is closed
+    note text not null default ''
+) strict;
+
 create table items (
     id text primary key,
     name text not null unique,
@@ -146,6 +160,7 @@ create table recipes (
     active_s integer,                            -- s of somebody's hands for one batch
     passive_s integer,                           -- s that it takes alone
     least_batch text,                            -- exact, batches
+    pan text,                                    -- exact, in yield_unit: what one pan, tin or mould holds; runs are whole pans
     shrink text,                                 -- cut: exact 0 to 1, weight lost to ageing
     trim text,                                   -- cut: exact 0 to 1, of the aged weight, cut away (by-products within)
     portion_quantity text,                       -- cut: exact g of one portion
@@ -214,7 +229,8 @@ create table recipe_surfaces (
 create table recipe_equipment (
     recipe_id text not null references recipes,
     equipment_id text not null references equipment,
-    quantity text not null default '1',          -- exact, in equipment.capacity_unit
+    quantity text not null default '1',          -- exact, in equipment.capacity_unit, for one batch
+    hold_s integer,                              -- s from the start of the work; null: all of it, four hours at most
     primary key (recipe_id, equipment_id)
 ) strict;
 

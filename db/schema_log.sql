@@ -426,6 +426,85 @@ create table if not exists lot_reservations (  -- portions of an ageing lot prom
     note text not null default ''
 ) strict;
 
+create table if not exists forecast_overrules (  -- a person's number in place of the expected one
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references forecast_overrules (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    served_on text not null,
+    service text not null,
+    recipe_id text,                              -- a dish; null: the covers of the service
+    number integer not null check (number >= 0), -- covers, or plates
+    note text not null default ''
+) strict;
+
+create table if not exists task_ticks (  -- what became of a piece of prep work
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references task_ticks (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    prep_on text not null,                       -- the kitchen's day
+    recipe_id text not null,
+    state text not null check (state in ('started', 'part', 'done', 'burnt')),
+    quantity text,                               -- what was made, or is under way; null: not said
+    unit text check (unit in ('g', 'ml', 'each')),
+    planned text,                                -- what the list asked for, in unit
+    ends_at text,                                -- UTC: when what was started will be ready
+    batch_id integer,                            -- batches.id, where a batch was made
+    note text not null default ''
+) strict;
+
+create table if not exists absences (  -- somebody is not there on a day
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references absences (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    person_id text not null,
+    on_date text not null,
+    from_at text,                                -- HH:MM, local; null: all day
+    note text not null default ''
+) strict;
+
+create table if not exists order_lines (  -- one line of an order: what a person changed, or what was sent
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references order_lines (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    supplier_id text not null,
+    due_on text not null,                        -- the day it should come
+    item_id text not null,
+    product_id text,
+    packs text,                                  -- exact; null: by weight
+    quantity text not null,                      -- exact, in unit; 0: nothing of it
+    unit text not null check (unit in ('g', 'ml', 'each')),
+    state text not null check (state in ('changed', 'sent')),
+    note text not null default ''
+) strict;
+
+create table if not exists prep_plans (  -- the plan of a day as it was last laid out, so that the next one moves as little as possible
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references prep_plans (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    prep_on text not null,
+    plan text not null                           -- JSON: task -> first minute of the day and person
+) strict;
+
 create table if not exists loads (              -- one row each time recipes were replaced: a load, or a promotion
     id integer primary key autoincrement,
     loaded_at text not null,                     -- UTC
@@ -457,3 +536,5 @@ create index if not exists promotions_dish on promotions (dish_id, from_on);
 create index if not exists book_versions_of on book_versions (what, of_id);
 create index if not exists lot_reservations_lot on lot_reservations (lot_code, for_on);
 create index if not exists shortages_since on shortages (since_on);
+create index if not exists task_ticks_day on task_ticks (prep_on, recipe_id);
+create index if not exists order_lines_due on order_lines (due_on, supplier_id);

@@ -100,10 +100,13 @@ def load_book(load: Load, recipes: list[tuple[Cells, Known]]) -> None:
     for cells in load.cells("components"):
         _component(load, cells, counts, kinds)
     _weigh_inputs(load, inputs)
+    for cells in load.cells("equipment needs"):
+        _equipment_need(load, cells)
     for cells in load.cells("by products"):
         _by_product(load, cells, inputs, counts)
     check_joints(load, recipes)
     load_programmes(load)
+    unique(load, "equipment needs")
     unique(load, "substitutes")
     for cells in load.cells("substitutes"):
         _substitute(load, cells)
@@ -147,12 +150,27 @@ def _recipe(load: Load, cells: Cells, known: Known) -> None:
         "to_on": cells["to"], "active_s": active, "passive_s": passive, "least_batch": exact_or_none(least),
         "shrink": exact_or_none(shrink), "trim": exact_or_none(trim), "portion_quantity": exact_or_none(portion),
         **market(load, cells, kind == "cut"),
-        "version": cells["version"], "origin": str(cells.place()),
+        "pan": exact_or_none(cells.quantity_of("pan", known)), "version": cells["version"],
+        "origin": str(cells.place()),
     })  # fmt: skip
     for surface in dict.fromkeys(s.id for s in cells.refs("surfaces")):
         load.add("recipe_surfaces", {"recipe_id": known.id, "surface_id": surface})
     for tool in dict.fromkeys(t.id for t in cells.refs("equipment")):
-        load.add("recipe_equipment", {"recipe_id": known.id, "equipment_id": tool, "quantity": "1"})
+        load.add("recipe_equipment", {"recipe_id": known.id, "equipment_id": tool, "quantity": "1", "hold_s": None})
+
+
+def _equipment_need(load: Load, cells: Cells) -> None:
+    """How much of it and for how long, in place of what the recipe's own list says."""
+    recipe, tool, amount, hold = cells.ref("recipe"), cells.ref("equipment"), cells["amount"], cells["for"]
+    if recipe is None or tool is None:
+        return
+    if amount is not None and amount <= 0:
+        cells.problem("quantity-low", "amount", "an amount of nothing", "", "write how much of it a batch takes")
+        return
+    rows = load.rows.setdefault("recipe_equipment", [])
+    rows[:] = [r for r in rows if (r["recipe_id"], r["equipment_id"]) != (recipe.id, tool.id)]
+    load.add("recipe_equipment", {"recipe_id": recipe.id, "equipment_id": tool.id,
+                                  "quantity": exact_text(amount or Fraction(1)), "hold_s": hold})  # fmt: skip
 
 
 def _cut_line(load: Load, cells: Cells, known: Known, inputs: dict[str, Fraction]) -> None:

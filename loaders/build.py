@@ -8,6 +8,7 @@ from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from stillroom.db.build import create
@@ -18,7 +19,7 @@ from stillroom.db.kitchen import DEFAULTS
 from stillroom.db.migrate import bring_up
 from stillroom.db.problems import Problem, quoted
 from stillroom.db.promotions import Unread, problems_of
-from stillroom.db.quantity import DATE_ORDERS, ReadError, read_clock, read_date, read_percent
+from stillroom.db.quantity import DATE_ORDERS, ReadError, read_clock, read_date, read_percent, read_span
 from stillroom.db.reference_data import load_reference
 from stillroom.loaders.asked_prices import load_price_lists
 from stillroom.loaders.backup import keep_before
@@ -162,17 +163,19 @@ def _wrong_setting(name: str, text: str) -> str:
         return ""
     if name in CLOSED:
         return "" if text in CLOSED[name] else f"Allowed: {', '.join(CLOSED[name])}."
+    read, example = SAID.get(name, (str, ""))
     try:
-        if name == "today":
-            read_date(text)
-        elif name == "day starts":
-            read_clock(text)
-        elif name == "time zone":
-            ZoneInfo(text)
-        elif name == "breakdown tolerance":
-            read_percent(text)
+        read(text)
     except (ReadError, ZoneInfoNotFoundError, ValueError):
-        return {
-            "today": "A date: 2026-11-25.", "day starts": "A time: 04:00.", "breakdown tolerance": "A share: 2 %.",
-        }.get(name, "An IANA name: Europe/London.")  # fmt: skip
+        return example
     return ""
+
+
+SAID: dict[str, tuple[Callable[[str], Any], str]] = {  # how a setting is read, and what it should look like
+    "today": (read_date, "A date: 2026-11-25."),
+    "clock": (read_clock, "A time: 13:05."),
+    "day starts": (read_clock, "A time: 04:00."),
+    "time zone": (ZoneInfo, "An IANA name: Europe/London."),
+    "breakdown tolerance": (read_percent, "A share: 2 %."),
+    "ready before opening": (read_span, "A length of time: 30 min."),
+}

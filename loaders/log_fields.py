@@ -310,4 +310,21 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("dish_id", ("trial", "dish"), _promoted), _value("decided_on", "decided on"),
         _value("from_on", "from"), _value("to_on", "to"), _NOTE,
     ),
+    "forecast overrules": (
+        _value("served_on", "served on"), _value("service", "service"), _ref("recipe_id", "dish"),
+        _value("number", "number"), _NOTE,
+    ),
+    "task ticks": (
+        _value("prep_on", "prep on"), _ref("recipe_id", "recipe"), _unit("recipe"), _value("state", "state"),
+        _amount("quantity", "made", "recipe"), _amount("planned", "planned", "recipe"), _value("ends_at", "ends at"),
+        _NOTE,
+    ),
+    "absences": (
+        _ref("person_id", "person"), _value("on_date", "date"), _value("from_at", "from"), _NOTE,
+    ),
+    "order lines": (
+        _ref("supplier_id", "supplier"), _value("due_on", "due on"), _ref("item_id", "item"), _unit("item"),
+        Field("product_id", ("product", "supplier", "item"), _product_id), _value("packs", "packs", then=exact_text),
+        _amount("quantity", "quantity", "item", zero=True), _value("state", "state"), _NOTE,
+    ),
 }  # fmt: skip

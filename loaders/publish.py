@@ -21,10 +21,10 @@ from stillroom.loaders.stage import OWN, Stage
 
 # Children last: the order is only for reading, foreign keys are held to the end of the transaction.
 KITCHEN_TABLES = (
-    "kitchen", "stations", "surfaces", "equipment", "people", "service_days", "suppliers", "items", "item_tags",
-    "item_measures", "products", "product_allergens", "price_quotes", "recipes", "recipe_measures", "components",
-    "by_products", "method_steps", "recipe_surfaces", "recipe_equipment", "pieces", "cooking_steps", "substitutes",
-    "pars", "explosion", "low_level", "warnings",
+    "kitchen", "stations", "surfaces", "equipment", "people", "shifts", "service_days", "suppliers", "holidays",
+    "items", "item_tags", "item_measures", "products", "product_allergens", "price_quotes", "recipes",
+    "recipe_measures", "components", "by_products", "method_steps", "recipe_surfaces", "recipe_equipment", "pieces",
+    "cooking_steps", "substitutes", "pars", "explosion", "low_level", "warnings",
 )  # fmt: skip
 # Logs that no file holds: a load writes them, or answers to one of its rows.
 LOADS_WRITE = frozenset({"allergen_changes", "change_reads", "book_versions"})

@@ -34,6 +34,8 @@ def load_stock(load: Load, reference: sqlite3.Connection) -> None:
     _places_and_people(load)
     for cells in load.cells("suppliers"):
         _supplier(load, cells)
+    for cells in load.cells("holidays"):
+        _holiday(load, cells)
     for cells in load.cells("items"):
         _item(load, cells, reference)
 
@@ -52,6 +54,9 @@ def _places_and_people(load: Load) -> None:
         stations = ";".join(s.id for s in cells.refs("stations"))
         if known := named(cells, "people"):
             load.add("people", {"id": known.id, "name": known.name, "stations": stations, "note": cells["note"] or ""})
+    shifts: dict[tuple[str, str, str], Place] = {}
+    for cells in load.cells("shifts"):
+        _shift(load, cells, shifts)
     days: dict[tuple[str, str], Place] = {}
     for cells in load.cells("service days"):
         _service(load, cells, days)
@@ -67,6 +72,28 @@ def _service(load: Load, cells: Cells, seen: dict[tuple[str, str], Place]) -> No
             cells.problem("row-twice", "weekday", what, f"First at {first}.", "keep one of them")
             return
         load.add("service_days", {**record, "weekday": int(day)})
+
+
+def _shift(load: Load, cells: Cells, seen: dict[tuple[str, str, str], Place]) -> None:
+    person, begins, ends = cells.ref("person"), cells["from"], cells["to"]
+    for day in cells["days"] or "":
+        if person is None or begins is None or ends is None:
+            return
+        here = cells.place("days")
+        first = seen.setdefault((person.id, day, begins), here)
+        if first is not here:
+            what = f"{quoted(person.name)} begins at {begins} twice on one day"
+            cells.problem("row-twice", "days", what, f"First at {first}.", "keep one of them")
+            return
+        record = {"person_id": person.id, "weekday": int(day), "begins_at": begins, "ends_at": ends}
+        load.add("shifts", record)
+
+
+def _holiday(load: Load, cells: Cells) -> None:
+    supplier, on = cells.ref("supplier"), cells["date"]
+    if on is not None and (supplier is not None or not cells.text("supplier")):
+        load.add("holidays", {"on_date": on, "supplier_id": supplier.id if supplier else None,
+                              "note": cells["note"] or ""})  # fmt: skip
 
 
 def _equipment(load: Load, cells: Cells) -> None:

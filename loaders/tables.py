@@ -29,6 +29,8 @@ SETTINGS = {  # kitchen.yaml, or the sheet `kitchen` with the columns setting an
     "address": ("where goods are received, as a trace should name it", "1 Quay, Saltby"),
     "shellfish tags": ("from when the 90 days of a tag count: last served, harvested or emptied", "last served"),
     "breakdown tolerance": ("how far the outputs of a breakdown may miss its input before it is asked", "2 %"),
+    "ready before opening": ("everything is ready so long before the doors open", "30 min"),
+    "clock": ("only for a demonstration: the time of day it stands still at", ""),
     "today": ("only for a demonstration: the day the kitchen stands still at", ""),
 }
 

@@ -25,7 +25,8 @@ BOOK = (
         may("to", "date", "last day on the menu", "2027-03-20"),
         may("active time", "span", "somebody's hands", "20 min"),
         may("passive time", "span", "on its own", "2 h"),
-        may("least batch", "number", "smallest batch worth making", "0.5"),
+        may("least batch", "number", "smallest batch worth making; below 1 it is also the step", "0.5"),
+        may("pan", "quantity", "what one pan, tin or mould holds: runs are whole pans", "1 qt"),
         may("input", "ref", "cut: the primal", "marsh mutton saddle", "items"),
         may("shrink", "percent", "cut: lost to ageing", "8 %"),
         may("trim", "percent", "cut: cut away after ageing, by-products within", "30 %"),
@@ -44,6 +45,12 @@ BOOK = (
         may("can be left off", "yes", "the plate can go out without it", "no"),
         may("does not scale straight", "text", "leavening, salt, spice, gelatine ...", ""),
     ), ()),
+    Table("equipment needs", "How much of a piece of equipment a batch takes, and for how long.", (
+        must("recipe", "ref", "which recipe", "Pork terrine", "recipes"),
+        must("equipment", "ref", "which", "Oven lower", "equipment"),
+        may("amount", "number", "for one batch, in the equipment's own unit; 1 unless said", "1"),
+        may("for", "span", "from the start of the work; empty = all of it, four hours at most", "2 h 45"),
+    ), ("recipe", "equipment")),
     Table("by products", "What a cut or a recipe leaves that is worth something.", (
         must("recipe", "ref", "which recipe", "Mutton loin chop", "recipes"),
         must("item", "ref", "what is left", "mutton fat", "items"),

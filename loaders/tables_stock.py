@@ -27,6 +27,17 @@ STOCK = (
         may("stations", "list", "stations they can hold", "Grill; Larder", "stations"),
         may("note", "text", "anything else"),
     ), ("name",)),
+    Table("shifts", "When somebody works; without any, everybody from the start of prep to the last plates.", (
+        must("person", "ref", "who", "Marit", "people"),
+        must("days", "weekdays", "which days", "wed thu fri sat"),
+        must("from", "clock", "comes in", "12:00"),
+        must("to", "clock", "goes home; past midnight is written as 00:30", "23:00"),
+    ), ()),
+    Table("holidays", "A day without service, or without one supplier's delivery.", (
+        must("date", "date", "the day", "2026-12-25"),
+        may("supplier", "ref", "who does not deliver; empty = the kitchen is closed", "", "suppliers"),
+        may("note", "text", "anything else"),
+    ), ()),
     Table("service days", "When the doors are open.", (
         must("weekday", "weekdays", "one day", "fri"),
         must("service", "text", "which service", "dinner"),

@@ -130,3 +130,95 @@ create table if not exists lot_reservations (  -- portions of an ageing lot prom
 ) strict;
 create index if not exists book_versions_of on book_versions (what, of_id);
 create index if not exists lot_reservations_lot on lot_reservations (lot_code, for_on);
+-- The day: shifts, days off, pans and holding times, and what prep and orders write down.
+create table shifts (                            -- when somebody works, week by week; none at all: everybody, whenever prep is on
+    person_id text not null references people,
+    weekday integer not null check (weekday between 1 and 7),  -- ISO, 1 = Monday
+    begins_at text not null,                     -- HH:MM, local
+    ends_at text not null,                       -- HH:MM, local; before begins_at: past midnight
+    primary key (person_id, weekday, begins_at)
+) strict;
+
+create table holidays (                          -- a day without service, or without one supplier's delivery
+    on_date text not null,                       -- ISO date
+    supplier_id text references suppliers,       -- null: the kitchen itself is closed
+    note text not null default ''
+) strict;
+alter table recipes add column pan text;
+alter table recipe_equipment add column hold_s integer;
+create table if not exists forecast_overrules (  -- a person's number in place of the expected one
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references forecast_overrules (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    served_on text not null,
+    service text not null,
+    recipe_id text,                              -- a dish; null: the covers of the service
+    number integer not null check (number >= 0), -- covers, or plates
+    note text not null default ''
+) strict;
+create table if not exists task_ticks (  -- what became of a piece of prep work
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references task_ticks (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    prep_on text not null,                       -- the kitchen's day
+    recipe_id text not null,
+    state text not null check (state in ('started', 'part', 'done', 'burnt')),
+    quantity text,                               -- what was made, or is under way; null: not said
+    unit text check (unit in ('g', 'ml', 'each')),
+    planned text,                                -- what the list asked for, in unit
+    ends_at text,                                -- UTC: when what was started will be ready
+    batch_id integer,                            -- batches.id, where a batch was made
+    note text not null default ''
+) strict;
+create table if not exists absences (  -- somebody is not there on a day
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references absences (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    person_id text not null,
+    on_date text not null,
+    from_at text,                                -- HH:MM, local; null: all day
+    note text not null default ''
+) strict;
+create table if not exists order_lines (  -- one line of an order: what a person changed, or what was sent
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references order_lines (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    supplier_id text not null,
+    due_on text not null,                        -- the day it should come
+    item_id text not null,
+    product_id text,
+    packs text,                                  -- exact; null: by weight
+    quantity text not null,                      -- exact, in unit; 0: nothing of it
+    unit text not null check (unit in ('g', 'ml', 'each')),
+    state text not null check (state in ('changed', 'sent')),
+    note text not null default ''
+) strict;
+create table if not exists prep_plans (  -- the plan of a day as it was last laid out, so that the next one moves as little as possible
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references prep_plans (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    prep_on text not null,
+    plan text not null                           -- JSON: task -> first minute of the day and person
+) strict;
+create index if not exists task_ticks_day on task_ticks (prep_on, recipe_id);
+create index if not exists order_lines_due on order_lines (due_on, supplier_id);
