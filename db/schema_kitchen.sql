@@ -250,7 +250,10 @@ create table pieces (                            -- what a cooking programme is 
     minimum_id text references cooking_minimums, -- the rule it is cooked under
     band_low_f real,                             -- °F, the chef's own band of doneness
     band_high_f real,
-    organism text not null default ''
+    organism text not null default '',
+    own_core_f real,                             -- °F, the kitchen's own rule; null = it has none for this piece
+    own_hold_s real,                             -- s
+    own_rule text not null default ''            -- where that rule stands
 ) strict;
 
 create table cooking_steps (

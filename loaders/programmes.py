@@ -57,7 +57,7 @@ def _piece(load: Load, cells: Cells) -> None:
         cells.problem("piece-band", "band high", f"{quoted(cells.text('band high'))} is below the band's lower end",
                       f"It begins at {quoted(cells.text('band low'))}.", "write the lower one first")  # fmt: skip
     start, frozen = _start(cells)
-    sizes = _sizes(cells, shape)
+    sizes, own = _sizes(cells, shape), _own_rule(cells)
     if recipe is None or not cells.ok:
         return
     load.add("pieces", {
@@ -65,7 +65,7 @@ def _piece(load: Load, cells: Cells) -> None:
         "fat_pct": None if fat is None else float(fat * 100),
         "water_pct": None if water is None else float(water * 100),
         "start_c": start, "is_frozen": frozen, "minimum_id": rule.id if rule else None,
-        "band_low_f": low.f if low else None, "band_high_f": high.f if high else None, "organism": "",
+        "band_low_f": low.f if low else None, "band_high_f": high.f if high else None, "organism": "", **own,
     })  # fmt: skip
 
 
@@ -82,6 +82,16 @@ def _start(cells: Cells) -> tuple[float, int]:
         why = f"It freezes at {pieces.FREEZING_C:g} °C (30 °F)."
         cells.problem("piece-start", "frozen", what, why, "mend one of the two")
     return start, int(start < pieces.FREEZING_C)
+
+
+def _own_rule(cells: Cells) -> dict[str, object]:
+    """The kitchen's own rule: a core, how long, and where it stands; none of it, or at least the core and the place."""
+    core, hold, stands = cells["own core"], cells["own hold"], cells["own rule"]
+    if bool(cells.text("own core")) != bool(stands) or (hold is not None and not cells.text("own core")):
+        missing = "own core" if not cells.text("own core") else "own rule"
+        cells.problem("own-rule-half", missing, f"{quoted(missing)} is empty", "A rule is a core and where it stands.",
+                      "write own core: 70 °C, own hold: 2 min, own rule: house plan 3")  # fmt: skip
+    return {"own_core_f": core.f if core else None, "own_hold_s": hold, "own_rule": stands or ""}
 
 
 def _sizes(cells: Cells, shape: str | None) -> dict[str, float | None]:

@@ -222,3 +222,8 @@ create table if not exists prep_plans (  -- the plan of a day as it was last lai
 ) strict;
 create index if not exists task_ticks_day on task_ticks (prep_on, recipe_id);
 create index if not exists order_lines_due on order_lines (due_on, supplier_id);
+
+-- A kitchen's own rule for a piece.
+alter table pieces add column own_core_f real;
+alter table pieces add column own_hold_s real;
+alter table pieces add column own_rule text not null default '';

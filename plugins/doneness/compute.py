@@ -8,7 +8,7 @@ from functools import lru_cache
 
 from stillroom.plugins.doneness.foods import bands_of
 from stillroom.plugins.doneness.form import KIND_WORDS, Asked
-from stillroom.plugins.doneness.standing import RuleLine, chosen, reached_s, rule_lines
+from stillroom.plugins.doneness.standing import Held, RuleLine, chosen, cooked_first, printed, reached_s, rule_lines
 from stillroom.plugins.physics.cautions import Caution, cautions
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.inverse import Pull, PullQuestion, latest_pull
@@ -16,6 +16,7 @@ from stillroom.plugins.physics.predict import predict
 from stillroom.plugins.physics.programme import Piece, Prediction, Step, surroundings
 from stillroom.plugins.physics.reference import rows
 from stillroom.plugins.physics.roots import bracketed_root
+from stillroom.plugins.physics.rules import Minimum
 from stillroom.plugins.physics.simulate import simulate
 from stillroom.plugins.physics.temperature import c_from_f, f_from_c
 
@@ -34,7 +35,10 @@ class Refused(HeatError):
 
 @dataclass(frozen=True)
 class Question:
-    """Everything an answer depends on. band: the chef's, low and high [°F]; peak_f: core to land on [°F] or None."""
+    """Everything an answer depends on.
+
+    band: the chef's, low and high [°F]; peak_f: core to land on [°F] or None; own: the kitchen's own rule.
+    """
 
     food: str
     piece: Piece
@@ -43,6 +47,7 @@ class Question:
     minimum_id: str = ""
     band: tuple[float | None, float | None] = (None, None)
     edition: str = "2022"
+    own: Minimum | None = None
 
 
 @dataclass(frozen=True)
@@ -116,6 +121,12 @@ class Plan:
         return any(step.h_w_m2k is not None for step in self.steps)
 
     @property
+    def law(self) -> list[RuleLine]:
+        """What stands beside the bands: the kitchen's own rule and the first of the Food Code's."""
+        own = [rule for rule in self.rules if rule.is_own]
+        return own + [rule for rule in self.rules if not rule.is_own][:1]
+
+    @property
     def band_sets(self) -> list[tuple[str, str, list[Band]]]:
         """Bands by whose they are: kind, source, and the bands in order."""
         found: dict[tuple[str, str], list[Band]] = {}
@@ -141,6 +152,7 @@ def plan(question: Question) -> Plan:
     if question.peak_f is not None:
         steps = landed(question.piece, steps, question.peak_f)
     prediction = _predict(question.piece, steps)
+    held = Held(question.food, question.minimum_id, question.edition, question.own)
     return Plan(
         question,
         steps,
@@ -148,10 +160,10 @@ def plan(question: Question) -> Plan:
         None if at is None else _pulled(prediction, at),
         at,
         aims(question, steps, at),
-        rule_lines(prediction, question.food, question.minimum_id, question.edition),
+        rule_lines(prediction, held),
         bands(question.food, prediction),
         reductions(prediction, question.piece.food),
-        cautions(question.piece, prediction),
+        cautions(question.piece, prediction, is_cooked_first=cooked_first(prediction, held)),
     )
 
 
@@ -294,7 +306,8 @@ def aims(question: Question, steps: tuple[Step, ...], at: int | None) -> tuple[A
     low, high = question.band
     wanted = [("chef's band, lower end", low, "core"), ("chef's band, upper end", high, "core")]
     law = [row for row in chosen(question.food, question.minimum_id, question.edition) if row.hold_s <= 15][:1]
-    wanted += [(f"Food Code {row.section}, coldest point, slow end", float(row.temp_f), "coldest") for row in law]
+    law += [row for row in (question.own,) if row is not None and row.hold_s <= 15]
+    wanted += [(f"{printed(row.section)}, coldest point, slow end", float(row.temp_f), "coldest") for row in law]
     return tuple(_aim(question.piece, steps, at, one) for one in wanted if one[1] is not None)
 
 

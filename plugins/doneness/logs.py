@@ -82,6 +82,7 @@ def judged_probe(log: ProbeLog, question: Question | None) -> Judged:
     if question is None:
         return Judged(log, peak, (), (), None, log.notes)
     rules = chosen(question.food, question.minimum_id, question.edition)
+    rules += () if question.own is None else (question.own,)
     made = plan(question)
     return Judged(
         log,

@@ -212,7 +212,8 @@ def _planned(stored: Stored, read: Read, edition: str) -> Plan | None:
         return None
     food = read.typed.get("food", "")
     rule = stored.minimum_id if food == stored.food else ""
-    asked = Question(food, read.piece, read.steps, read.peak_f, rule, stored.band, edition)
+    own = stored.own if food == stored.food else None
+    asked = Question(food, read.piece, read.steps, read.peak_f, rule, stored.band, edition, own)
     try:
         return plan(asked)
     except Refused as error:

@@ -146,7 +146,8 @@ def question_of(stored: Stored, settings: Mapping[str, str]) -> Question | None:
     read = read_form(stored.typed, settings["decimal mark"])
     if read.wrong or read.piece is None:
         return None
-    asked = Question(stored.food, read.piece, read.steps, None, stored.minimum_id, stored.band, settings["food code"])
+    asked = Question(stored.food, read.piece, read.steps, None, stored.minimum_id, stored.band, settings["food code"],
+                     stored.own)  # fmt: skip
     try:
         plan(asked)
     except Refused:

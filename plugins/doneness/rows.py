@@ -8,6 +8,7 @@ from typing import Any
 
 from stillroom.db.kitchen import settings
 from stillroom.db.named_sql import load
+from stillroom.plugins.physics.rules import Minimum, own_minimum
 
 KINDS = {"blast chiller": "blast"}
 SHAPES = {"cylinder": ("long_cylinder", "finite_cylinder")}
@@ -23,6 +24,7 @@ class Stored:
     cut: str
     minimum_id: str
     band: tuple[float | None, float | None]
+    own: Minimum | None = None
     typed: dict[str, str] = field(default_factory=dict)
 
 
@@ -40,7 +42,7 @@ def read_pieces(connection: sqlite3.Connection, recipe: str | None = None) -> li
 
 
 def _stored(row: tuple[Any, ...], steps: list[tuple[Any, ...]]) -> Stored:
-    recipe, name, food, cut, shape, factor, *sizes, fat, water, start, minimum, low, high = row
+    recipe, name, food, cut, shape, factor, *sizes, fat, water, start, minimum, low, high, core, hold, stands = row
     thickness, width, length = sizes
     with_length = SHAPES.get(shape)
     typed = {
@@ -50,7 +52,8 @@ def _stored(row: tuple[Any, ...], steps: list[tuple[Any, ...]]) -> Stored:
     }  # fmt: skip
     for number, step in enumerate(steps, 1):
         typed |= _step_fields(number, step)
-    return Stored(recipe, name, food, cut, minimum or "", (low, high), typed)
+    own = None if core is None else own_minimum(core, hold or 0.0, stands)
+    return Stored(recipe, name, food, cut, minimum or "", (low, high), own, typed)
 
 
 def _step_fields(number: int, step: tuple[Any, ...]) -> dict[str, str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from dataclasses import dataclass
 
 from stillroom.plugins.doneness.foods import RED, kind_of
@@ -17,6 +18,9 @@ ADVISORY = (
     "the guest asks for it, the menu says so and carries the reminder, and no highly susceptible people are served"
 )
 
+PART_COOKED = "food that was part-cooked and chilled is finished to the row above, never undercooked to order"
+REHEATED = "it is served at once; held hot it needs 165 °F for 15 s, reached within 2 h"
+
 
 @dataclass(frozen=True)
 class RuleLine:
@@ -29,6 +33,12 @@ class RuleLine:
     verdict: str
     why: str = ""
     carried: bool = False
+    is_own: bool = False
+
+    @property
+    def stands(self) -> str:
+        """Where the rule stands, in words."""
+        return printed(self.section)
 
 
 def in_edition(printed: str, said: str) -> bool:
@@ -83,28 +93,85 @@ def _usual(food: str) -> str:
     )
 
 
-def rule_lines(prediction: Prediction, food: str, minimum_id: str, said: str) -> tuple[RuleLine, ...]:
-    """Every rule that touches a programme, the cooking minimum first.
+@dataclass(frozen=True)
+class Held:
+    """What a programme is held to: the kitchen's word for the food, the rule it named, its edition, its own rule."""
+
+    food: str
+    minimum_id: str
+    edition: str
+    own: Minimum | None = None
+
+
+@dataclass(frozen=True)
+class Break:
+    """A chill after a first heat. heated_s: length of that heat [s]; at_s: when the chill begins [s]."""
+
+    heated_s: float
+    at_s: float
+    heats_again: bool
+
+
+def rule_lines(prediction: Prediction, held: Held) -> tuple[RuleLine, ...]:
+    """Every rule that touches a programme, the cooking minimums first; the slow end decides.
 
     Args:
-        prediction: the programme; its slow end decides.
-        food: the kitchen's word.
-        minimum_id: the rule the kitchen named, or ''.
-        said: the kitchen's edition.
+        prediction: the programme.
+        held: what it is held to.
     """
-    if edition_year(said) is None:
-        return ()
-    lines = [_minimum(prediction, row, said) for row in chosen(food, minimum_id, said)]
-    is_met = any(line.verdict == "met" for line in lines)
-    if kind_of(food) in RED and not minimum_id.startswith("cook_comminuted"):
-        lines.append(_roast(prediction, said, is_roast=minimum_id.startswith("roast_")))
-        is_met = is_met or lines[-1].verdict == "met"
-    if kind_of(food) == "beef" and "veal" not in food.lower() and not minimum_id.startswith("cook_comminuted"):
-        lines.append(_steak(prediction))
-    if lines and not is_met:
+    own = [] if held.own is None else [_minimum(prediction, held.own, held.edition)]
+    if edition_year(held.edition) is None:
+        return tuple(own)
+    lines = [*own, *_cooking(prediction, held)]
+    is_met = any(line.verdict == "met" for line in lines[len(own) :])
+    found = interrupted(prediction)
+    is_part = found is not None and found.heats_again and not cooked_first(prediction, held)
+    if is_part and in_edition("2009", held.edition):
+        lines.append(_minimum(prediction, minimums()["noncont_finish_2009"], held.edition))
+    if len(lines) > len(own) and not is_met:
         wanted = "disclosure and reminder on the menu"
-        lines.append(RuleLine("Served undercooked to order", "3-401.11(D), 3-603.11", wanted, "", "only if", ADVISORY))
-    return (*lines, *_other(prediction))
+        verdict, why = ("not met", PART_COOKED) if is_part else ("only if", ADVISORY)
+        lines.append(RuleLine("Served undercooked to order", "3-401.11(D), 3-603.11", wanted, "", verdict, why))
+    return (*lines, *_other(prediction, found, is_part))
+
+
+def _cooking(prediction: Prediction, held: Held) -> list[RuleLine]:
+    """The cooking minimums of the edition."""
+    food, rule = held.food, held.minimum_id
+    lines = [_minimum(prediction, row, held.edition) for row in chosen(food, rule, held.edition)]
+    if kind_of(food) in RED and not rule.startswith("cook_comminuted"):
+        lines.append(_roast(prediction, held.edition, is_roast=rule.startswith("roast_")))
+    if kind_of(food) == "beef" and "veal" not in food.lower() and not rule.startswith("cook_comminuted"):
+        lines.append(_steak(prediction))
+    return lines
+
+
+def interrupted(prediction: Prediction) -> Break | None:
+    """The first chill that follows a heat; None where there is none."""
+    results = prediction.steps
+    chill = next((index for index, result in enumerate(results) if result.step.kind in CHILLS), None)
+    before = [] if chill is None else [r.step.duration_s for r in results[:chill] if r.step.around.heats]
+    if chill is None or not before:
+        return None
+    return Break(sum(before), results[chill].start_s, any(r.step.around.heats for r in results[chill:]))
+
+
+def cooked_first(prediction: Prediction, held: Held) -> bool:
+    """Whether the food is cooked by its rule before it is chilled, at the slow end: then it is no part-cooked food."""
+    found = interrupted(prediction)
+    if found is None or edition_year(held.edition) is None:
+        return False
+    last = bisect_right(prediction.times_s, found.at_s)
+    log = from_curve(prediction.times_s[:last], prediction.slow_coldest_c[:last])
+    rows = [*chosen(held.food, held.minimum_id, held.edition)]
+    if held.minimum_id.startswith("roast_"):
+        rows += _roast_rows(held.edition)
+    return any(judge_minimum(log, row).verdict == "met" for row in rows)
+
+
+def printed(section: str) -> str:
+    """A section with the book it stands in; the kitchen's own rules stand where they say."""
+    return f"Food Code {section}" if section[:1].isdigit() else section
 
 
 def _carried(row: Minimum, said: str) -> bool:
@@ -118,12 +185,17 @@ def _minimum(prediction: Prediction, row: Minimum, said: str) -> RuleLine:
     why = "" if answer.reason.startswith("highest") else answer.reason
     if answer.verdict == "only if":
         why = "the probe shows it: only the likely curve gets there"
-    return RuleLine(row.food_class, row.section, wanted, peak, answer.verdict, why, _carried(row, said))
+    return RuleLine(row.food_class, row.section, wanted, peak, answer.verdict, why, _carried(row, said),
+                    row.id == "own")  # fmt: skip
+
+
+def _roast_rows(said: str) -> list[Minimum]:
+    return [r for k, r in minimums().items() if re.fullmatch(r"roast_\d+", k) and in_edition(r.edition, said)]
 
 
 def _roast(prediction: Prediction, said: str, is_roast: bool) -> RuleLine:
     """The roast table: the row nearest to being held, or held."""
-    rows = [r for k, r in minimums().items() if re.fullmatch(r"roast_\d+", k) and in_edition(r.edition, said)]
+    rows = _roast_rows(said)
     log = from_curve(prediction.times_s, prediction.slow_coldest_c)
     judged = [(judge_minimum(log, row), row) for row in rows]
     met = [pair for pair in judged if pair[0].verdict == "met"]
@@ -153,18 +225,18 @@ def _steak(prediction: Prediction) -> RuleLine:
                     verdict, why if verdict == "only if" else "")  # fmt: skip
 
 
-def _other(prediction: Prediction) -> list[RuleLine]:
-    steps = [result.step for result in prediction.steps]
+def _other(prediction: Prediction, found: Break | None, is_part: bool) -> list[RuleLine]:
     lines = []
-    if any(step.kind == "bath" for step in steps):
+    if any(result.step.kind == "bath" for result in prediction.steps):
         lines.append(RuleLine("Reduced-oxygen packing", "3-502.12", "plan where food is bagged under vacuum", "bath",
                               "only if", "a written plan is on file, or the 48-hour rule is kept"))  # fmt: skip
-    chill = next((index for index, step in enumerate(steps) if step.kind in CHILLS), None)
-    before = [] if chill is None else [step for step in steps[:chill] if step.around.heats]
-    if chill is None or not before:
+    if found is None:
         return lines
-    if any(step.around.heats for step in steps[chill:]):
-        lines.append(_interrupted(sum(step.duration_s for step in before)))
+    if is_part:
+        lines.append(_interrupted(found.heated_s))
+    elif found.heats_again:
+        lines.append(RuleLine("Heated again after cooling", "3-403.10, 3-403.11", "to order: any temperature", "",
+                              "only if", REHEATED))  # fmt: skip
     if max(prediction.slow_hottest_c) >= c_from_f(135):
         judged = judge_cooling(from_curve(prediction.times_s, prediction.slow_hottest_c), cooling_rule())
         lines.append(_cooled(judged.verdict, f"{judged.first.reason}; {judged.total.reason}"))

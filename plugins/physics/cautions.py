@@ -42,18 +42,19 @@ class Caution:
     section: str = ""
 
 
-def cautions(piece: Piece, prediction: Prediction) -> tuple[Caution, ...]:
+def cautions(piece: Piece, prediction: Prediction, *, is_cooked_first: bool = False) -> tuple[Caution, ...]:
     """What must be said about a programme, gravest first.
 
     Args:
         piece: the piece.
         prediction: what is predicted for it.
+        is_cooked_first: whether it is cooked by its rule before it is chilled; then it is no part-cooked food.
     """
     steps = tuple(result.step for result in prediction.steps)
     found = [
         *_bath(prediction),
         *_growth(prediction),
-        *_interrupted(steps),
+        *_interrupted(steps, is_cooked_first),
         *_packing(steps),
         *_records(piece, steps),
         Caution("prediction", "note", "A prediction is never a reading: confirm with a probe at the coldest point."),
@@ -99,7 +100,7 @@ def _growth(prediction: Prediction) -> Iterator[Caution]:
         yield Caution("perfringens", "caution", "Below 126 °F the bath is inside the growth range of C. perfringens.")
 
 
-def _interrupted(steps: tuple[Step, ...]) -> Iterator[Caution]:
+def _interrupted(steps: tuple[Step, ...], is_cooked_first: bool) -> Iterator[Caution]:
     chills = [index for index, step in enumerate(steps) if step.kind in CHILLS]
     if not chills:
         return
@@ -108,7 +109,7 @@ def _interrupted(steps: tuple[Step, ...]) -> Iterator[Caution]:
         return
     yield Caution("cool_in_time", "note", "Cool from 135 to 70 °F within 2 h and to 41 °F within 6 h.", "3-501.14")
     after = [step for step in steps[chills[0] :] if step.around.heats]
-    if not after:
+    if not after or is_cooked_first:
         return
     text = (
         "Part-cooked, chilled and finished later is non-continuous cooking: "

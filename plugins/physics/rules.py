@@ -80,6 +80,18 @@ def minimum(key: str) -> Minimum:
     return minimums()[key]
 
 
+def own_minimum(temp_f: float, hold_s: float, stands: str) -> Minimum:
+    """A kitchen's own rule in the shape of a minimum.
+
+    Args:
+        temp_f: what every part reaches, as written [°F].
+        hold_s: how long it stays there [s].
+        stands: where the rule is written down.
+    """
+    hold, name = math.ceil(hold_s), "this kitchen's own rule"
+    return Minimum("own", name, Fraction(repr(temp_f)), hold, "", stands, "", "own", "")
+
+
 @dataclass(frozen=True)
 class TimeTable:
     """Hold times against temperature.

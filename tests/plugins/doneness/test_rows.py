@@ -82,3 +82,5 @@ def test_the_example_of_the_small_kitchen_is_worked_out(tmp_path: Path) -> None:
     made = plan(Question("lamb", read.piece, read.steps, None, stored.minimum_id, stored.band))
     assert made.pulled is not None and made.pulled.core_c * 1.8 + 32 == pytest.approx(128, abs=0.3)
     assert made.pulled.carryover_k > 0
+    assert stored.own is not None and (float(stored.own.temp_f), stored.own.hold_s) == (145.4, 180)
+    assert (stored.own.section, stored.band) == ("house plan, sheet 3", (130.0, 135.0))

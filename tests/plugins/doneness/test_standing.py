@@ -1,0 +1,99 @@
+"""A programme held against rules: part-cooked food, food cooked before it is chilled, and a kitchen's own rule."""
+
+from __future__ import annotations
+
+import pytest
+from stillroom.plugins.doneness.compute import Plan, Question, plan
+from stillroom.plugins.doneness.form import read_form
+from stillroom.plugins.doneness.standing import RuleLine, printed
+from stillroom.plugins.physics.rules import Minimum, own_minimum
+
+ADVISORY = "3-401.11(D), 3-603.11"
+GRILLED = {"food": "chicken", "shape": "slab", "thickness": "20 mm", "start": "38 °F", "step1": "grill",
+           "at1": "500 °F", "time1": "4 min", "turns1": "1", "step2": "blast", "at2": "10 °F", "time2": "90 min", "step3": "oven_humid",
+           "at3": "250 °F", "time3": "2 h"}  # fmt: skip
+CHOP = {"food": "lamb", "shape": "slab", "thickness": "25 mm", "start": "38 °F", "step1": "bath", "at1": "125 °F",
+        "time1": "50 min", "step2": "ice", "at2": "32 °F", "time2": "2 h", "step3": "grill", "at3": "500 °F",
+        "time3": "5 min", "turns3": "3"}  # fmt: skip
+COOKED = CHOP | {"at1": "150 °F", "time1": "3 h"}
+
+
+def made(typed: dict[str, str], minimum: str = "", edition: str = "2022", own: Minimum | None = None) -> Plan:
+    read = read_form(typed)
+    assert read.wrong == {} and read.piece is not None
+    return plan(Question(typed["food"], read.piece, read.steps, None, minimum, (None, None), edition, own))
+
+
+def line(found: Plan, section: str) -> RuleLine:
+    (one,) = [rule for rule in found.rules if rule.section == section]
+    return one
+
+
+def sections(found: Plan) -> set[str]:
+    return {rule.section for rule in found.rules}
+
+
+def test_part_cooked_chicken_finished_hot_needs_its_written_plan() -> None:
+    """Marked on the grill, chilled, finished past 165 °F: the cook is met, the method only with the approved procedure.
+    Source: Food Code 3-401.14, worked case in a state's text (S-DE-14 of the reference tables)."""
+    found = made(GRILLED)
+    assert line(found, "3-401.11(A)(3)").verdict == "met"
+    assert line(found, "3-401.14").verdict == "only if" and ADVISORY not in sections(found)
+    assert "non_continuous" in {caution.code for caution in found.cautions}
+
+
+def test_seventy_five_minutes_of_first_heating_is_too_long() -> None:
+    """Sixty minutes are the limit. Source: Food Code 3-401.14(A)."""
+    found = made(GRILLED | {"step1": "cool_zone", "at1": "150 °F", "time1": "75 min", "turns1": ""})
+    assert line(found, "3-401.14").verdict == "not met"
+
+
+def test_part_cooked_food_is_never_undercooked_to_order() -> None:
+    """The same chop without a chill may go out under the advisory; part-cooked and chilled it may not.
+    Source: Food Code 3-401.14(D), which closes 3-401.11(D)."""
+    straight = {key: value for key, value in CHOP.items() if not key.endswith("2")} | {"time3": "2 min"}
+    assert line(made(straight, "cook_intact_meat"), ADVISORY).verdict == "only if"
+    chilled = made(CHOP | {"time3": "2 min"}, "cook_intact_meat")
+    assert line(chilled, "3-401.11(A)(1)(b)").verdict == "not met"
+    assert line(chilled, ADVISORY).verdict == "not met" and "part-cooked" in line(chilled, ADVISORY).why
+
+
+def test_food_cooked_before_its_chill_is_not_part_cooked() -> None:
+    """Three hours at 150 °F meet 145 °F for 15 s: what follows is heating again, not a second half of cooking."""
+    found = made(COOKED, "cook_intact_meat")
+    assert "3-401.14" not in sections(found) and line(found, "3-403.10, 3-403.11").verdict == "only if"
+    assert "non_continuous" not in {caution.code for caution in found.cautions}
+
+
+def test_a_roast_cooked_by_its_table_is_not_part_cooked_either() -> None:
+    """Six hours at 140 °F hold 130 °F for far more than 112 min; as a chop, whose row is 145 °F, they don't.
+    Source: Food Code 3-401.11(B)."""
+    long = COOKED | {"at1": "140 °F", "time1": "6 h", "time2": "3 h"}
+    assert "3-401.14" not in sections(made(long, "roast_130"))
+    assert "3-401.14" in sections(made(long, "cook_intact_meat"))
+
+
+def test_the_2009_edition_asks_165_at_the_final_cook() -> None:
+    """165 °F for 15 s whatever the food. Source: Food Code 2009, 3-401.14(D)."""
+    found = made(CHOP | {"time3": "2 min"}, "cook_intact_meat", "2009")
+    assert "165 °F for 15 s" in {rule.wanted for rule in found.rules}
+    assert "165 °F for 15 s" not in {rule.wanted for rule in made(CHOP, "cook_intact_meat").rules}
+
+
+@pytest.mark.parametrize(("at", "verdict"), [("150 °F", "not met"), ("165 °F", "met")])
+def test_a_kitchens_own_rule_stands_beside_the_code_or_alone(at: str, verdict: str) -> None:
+    """158 °F for 2 min, as this kitchen wrote it; an edition that names no year leaves it alone on the page."""
+    own = own_minimum(158.0, 120.0, "house plan, sheet 3")
+    bath = {key: value for key, value in CHOP.items() if key[-1] not in "23"} | {"at1": at, "time1": "3 h"}
+    both = made(bath, "cook_intact_meat", own=own)
+    assert (both.rules[0].verdict, both.rules[0].wanted, both.rules[0].stands) == (
+        verdict, "158 °F for 120 s", "house plan, sheet 3")  # fmt: skip
+    assert [rule.is_own for rule in both.law] == [True, False]
+    alone = made(bath, "cook_intact_meat", "our own", own).rules
+    assert [(rule.is_own, rule.verdict) for rule in alone] == [(True, verdict)]
+
+
+def test_an_own_rule_is_kept_in_its_own_fahrenheit() -> None:
+    """63 °C is 145.4 °F exactly; a reading of 145.4 °F meets it and one of 145.3 does not."""
+    assert own_minimum(145.4, 0.0, "").temp_f == 145 + own_minimum(0.4, 0.0, "").temp_f
+    assert float(own_minimum(145.4, 0.0, "").temp_f) == 145.4 and printed("3-401.11") == "Food Code 3-401.11"
