@@ -10,8 +10,8 @@ from stillroom.plugins.physics.rules import Minimum, own_minimum
 
 ADVISORY = "3-401.11(D), 3-603.11"
 GRILLED = {"food": "chicken", "shape": "slab", "thickness": "20 mm", "start": "38 °F", "step1": "grill",
-           "at1": "500 °F", "time1": "4 min", "turns1": "1", "step2": "blast", "at2": "10 °F", "time2": "90 min", "step3": "oven_humid",
-           "at3": "250 °F", "time3": "2 h"}  # fmt: skip
+           "at1": "500 °F", "time1": "4 min", "turns1": "1", "step2": "blast", "at2": "10 °F", "time2": "90 min",
+           "step3": "oven_humid", "at3": "250 °F", "time3": "2 h"}  # fmt: skip
 CHOP = {"food": "lamb", "shape": "slab", "thickness": "25 mm", "start": "38 °F", "step1": "bath", "at1": "125 °F",
         "time1": "50 min", "step2": "ice", "at2": "32 °F", "time2": "2 h", "step3": "grill", "at3": "500 °F",
         "time3": "5 min", "turns3": "3"}  # fmt: skip
