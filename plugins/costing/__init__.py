@@ -6,11 +6,13 @@ from typing import Any
 
 from datasette import hookimpl
 from stillroom.plugins.core.parts import offer
-from stillroom.plugins.costing import mix_pages, pages, trial_pages
+from stillroom.plugins.core.tried import answer_with
+from stillroom.plugins.costing import mix_pages, pages, trial_pages, tried
 from stillroom.plugins.costing.offers import OFFERS
 
 for part in OFFERS:
     offer(part)
+answer_with(tried.worth_of)
 
 
 @hookimpl
