@@ -27,6 +27,7 @@ RAIL = (
     ("/doneness", "Heat", "doneness"),
     ("/cost", "Cost", "cost"),
     ("/menu", "Menu", "cost"),
+    ("/trials", "Trials", "taste"),
     ("/ageing", "Ageing", "ageing"),
     ("/suppliers", "Suppliers", "suppliers"),
     ("/kitchen", "Tables", "view-database"),

@@ -1,4 +1,4 @@
-"""What a recipe that is not in the book would cost: a feature that tries recipes out asks, the one that knows answers."""
+"""What a recipe that is not in the book would cost: one feature tries recipes out, another knows prices."""
 
 from __future__ import annotations
 

@@ -1,0 +1,3 @@
+"""Open formats."""
+
+from __future__ import annotations

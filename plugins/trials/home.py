@@ -1,0 +1,63 @@
+"""What the first page says of menus to come: dishes that change, and what they will declare then."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+from datetime import date
+
+from stillroom.db.allergen_kitchen import kitchen
+from stillroom.db.kitchen import today
+from stillroom.db.promotions import Promotion, ahead
+from stillroom.plugins.core.auth import decide
+from stillroom.plugins.core.parts import Offer, offer
+from stillroom.plugins.trials.compute import turned
+from stillroom.plugins.trials.rows import read_trial
+
+
+@dataclass(frozen=True)
+class Coming:
+    """One promotion whose day is still to come, and the allergens that it brings and takes."""
+
+    trial: str
+    name: str
+    version: int
+    on: str
+    gained: list[str]
+    lost: list[str]
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """All of them, the nearest first."""
+
+    today: date
+    coming: list[Coming]
+    may_open: bool
+
+
+def coming(connection: sqlite3.Connection, _subject: str, role: str) -> Ahead | None:
+    """What comes; None where nothing does."""
+    day = today(connection)
+    found = [_one(connection, p) for p in sorted(ahead(connection, day), key=lambda p: p.from_on)]
+    return Ahead(day, found, decide(role, "taste")) if found else None
+
+
+def _one(connection: sqlite3.Connection, p: Promotion) -> Coming:
+    trial = read_trial(connection, p.trial_id, may_cost=False, only=[p.version])
+    after = trial.versions[0].presence if trial and trial.versions else {}
+    gained, lost = turned(_now(connection, p), after)
+    return Coming(p.trial_id, p.trial, p.version, p.from_on, gained, lost)
+
+
+def _now(connection: sqlite3.Connection, p: Promotion) -> dict[str, str]:
+    """What the dish declares as it is served; nothing where it is not served before the promotion."""
+    row = connection.execute("select status, coalesce(from_on, '') from recipes where id = ?", (p.dish_id,)).fetchone()
+    if row is None or row[0] != "active" or row[1] >= p.from_on:
+        return {}
+    here = kitchen(connection)
+    verdicts = here.declared(p.dish_id)
+    return {name: verdicts[code].reasons[0].presence for code, name in here.groups if verdicts[code].reasons}
+
+
+offer(Offer("home", "menus_ahead", "home", "trials/home.html", coming, order=10))

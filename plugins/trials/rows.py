@@ -1,0 +1,296 @@
+"""From the kitchen's file to what the trial pages show: versions read against the names of today."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+from stillroom.db.allergen_facts import NOT_DECLARED, STRENGTH
+from stillroom.db.allergen_judging import Dish, Facts, Reason, Verdict, Way, cooked_today, judge
+from stillroom.db.allergen_kitchen import Kitchen, kitchen
+from stillroom.db.drafts import Checked, Draft, DraftLine, check_in
+from stillroom.db.kitchen import settings
+from stillroom.db.named_sql import load
+from stillroom.db.promotions import Promotion, standing, version_of
+from stillroom.db.recipe_lines import names_of
+from stillroom.plugins.core.tried import Tried, TriedLine, Worth, worth_of
+from stillroom.plugins.trials.compute import Part, mean
+from stillroom.plugins.trials.money import Money
+from stillroom.plugins.trials.said import score as score_words
+from stillroom.plugins.trials.said import step_words
+
+NO_ITEM = "a line that can't be read: "  # no id of an item has a space
+
+
+@dataclass(frozen=True)
+class Note:
+    """One person's tasting note."""
+
+    version: int
+    on: str
+    who: str
+    score: int | None
+    words: str
+    decision: str
+
+
+@dataclass(frozen=True)
+class Cooked:
+    """How one recipe within a version is cooked: its steps, and the rules that it is held to."""
+
+    recipe: str
+    steps: tuple[str, ...]
+    rules: tuple[dict[str, Any], ...]
+
+    @property
+    def has_bath(self) -> bool:
+        """Whether it is cooked in a low-temperature bath."""
+        return any(step.startswith("bath") for step in self.steps)
+
+
+@dataclass(frozen=True)
+class Version:
+    """One version with all that is known of it.
+
+    Attributes:
+        worth: cost of one unit of yield; None: not for this role, or nobody here knows prices.
+        price: of one unit of yield on the menu [money]; None where it is not said, or not for this role.
+        allergens: (code, name, presence, reasons), the strongest first within the regime's order.
+        oldest: the oldest label review behind the allergens; None: there is none.
+    """
+
+    number: int
+    based_on: int | None
+    on: str
+    who: str
+    note: str
+    draft: Draft
+    checked: Checked
+    parts: tuple[Part, ...]
+    allergens: tuple[tuple[str, str, str, tuple[Reason, ...]], ...]
+    oldest: str | None
+    worth: Worth | None
+    price: Fraction | None
+    cooked: tuple[Cooked, ...]
+    notes: tuple[Note, ...]
+
+    @property
+    def score(self) -> Fraction | None:
+        """Mean score; None where nobody gave one."""
+        return mean([note.score for note in self.notes])
+
+    @property
+    def decision(self) -> str:
+        """The last word on it; '' where none was said."""
+        return next((note.decision for note in reversed(self.notes) if note.decision), "")
+
+    @property
+    def said_score(self) -> str:
+        return score_words(self.score)
+
+    @property
+    def money(self) -> Money:
+        return Money(self.draft.kind, self.checked.unit or "each", self.worth, self.price)
+
+    @property
+    def strongest(self) -> list[tuple[str, str, str, tuple[Reason, ...]]]:
+        """Allergens that it has, or may have, the strongest first."""
+        return sorted((a for a in self.allergens if a[2] != NOT_DECLARED), key=lambda a: STRENGTH.index(a[2]))
+
+    @property
+    def others(self) -> list[str]:
+        """Names of all others."""
+        return [name for _, name, presence, _ in self.allergens if presence == NOT_DECLARED]
+
+    @property
+    def presence(self) -> dict[str, str]:
+        """Allergen's name -> presence."""
+        return {name: presence for _, name, presence, _ in self.allergens}
+
+
+@dataclass(frozen=True)
+class Trial:
+    """A draft with its versions, oldest first, and its promotions."""
+
+    id: str
+    name: str
+    dish_id: str
+    versions: tuple[Version, ...]
+    promotions: tuple[Promotion, ...]
+
+    @property
+    def latest(self) -> int:
+        return max((v.number for v in self.versions), default=0)
+
+
+def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
+    """Rows of one of the feature's questions."""
+    return connection.execute(load("stillroom.plugins.trials")[name], said).fetchall()
+
+
+def read_trial(
+    connection: sqlite3.Connection, trial: str, may_cost: bool, only: Sequence[int] | None = None
+) -> Trial | None:
+    """A trial with its versions; None where there is none.
+
+    Args:
+        only: numbers of the versions wanted; None = all.
+    """
+    heads = ask(connection, "versions", trial=trial)
+    if not heads:
+        return None
+    wanted = {h[0]: h for h in heads if only is None or h[0] in only}
+    drafts = {n: d for n in wanted if (d := version_of(connection, trial, n)) is not None}
+    names = names_of(connection)
+    checks = {n: check_in(connection, d, trial, names) for n, d in drafts.items()}
+    notes = [Note(*row[:6]) for row in ask(connection, "tastings", trial=trial)]
+    worth = _worth(connection, checks) if may_cost else {}
+    here, dish_id = kitchen(connection), _dish_id(connection, trial)
+    judged = {n: _judged(here, trial, n, drafts[n], checks[n]) for n in drafts}
+    programme = _programmes(connection, {n: _within(here, trial, c) for n, c in checks.items()})
+    versions = tuple(
+        Version(
+            n, head[1], head[3], head[4], head[5], drafts[n], checks[n], parts_of(drafts[n], checks[n]),
+            _allergens(here, judged[n]), _oldest(judged[n]), worth.get(str(n)),
+            _price(checks[n]) if may_cost else None, programme[n], tuple(x for x in notes if x.version == n),
+        )
+        for n, head in sorted(wanted.items())
+    )  # fmt: skip
+    promoted = tuple(p for rows in standing(connection).values() for p in rows if p.trial_id == trial)
+    return Trial(trial, heads[-1][6], dish_id, versions, promoted)
+
+
+def _dish_id(connection: sqlite3.Connection, trial: str) -> str:
+    """The recipe that the trial is of; '' where there is none yet."""
+    found = connection.execute("select id from recipes where id = ?", (trial,)).fetchone()
+    return found[0] if found else ""
+
+
+def parts_of(draft: Draft, checked: Checked) -> tuple[Part, ...]:
+    """The lines of a version ready to be laid beside another's."""
+    known = {id(c.line): c for c in checked.components}
+    return tuple(_part(line, known.get(id(line)), checked.made) for line in draft.lines)
+
+
+def _part(line: DraftLine, component: Any, made: Fraction | None) -> Part:
+    more = tuple(str(line).split(" | ")[1:])
+    if component is None or made is None:
+        return Part(line.text, line.text, str(line), None, more)
+    thing = component.read.thing
+    return Part(f"{thing.is_recipe} {thing.id}", thing.name, str(line), component.read.quantity / made, more)
+
+
+def _worth(connection: sqlite3.Connection, checks: Mapping[int, Checked]) -> dict[str, Worth]:
+    """Cost of every version that can be read; one that can't says so."""
+    tried = []
+    for number, checked in checks.items():
+        if not checked.problems and checked.made:
+            lines = tuple(
+                TriedLine(None if c.read.thing.is_recipe else c.read.thing.id,
+                          c.read.thing.id if c.read.thing.is_recipe else None, c.read.quantity, c.edible)
+                for c in checked.components
+            )  # fmt: skip
+            tried.append(Tried(str(number), checked.made, checked.unit, lines))
+    found = worth_of(connection, tried)
+    unread = {str(n): Worth(None, ("a line that can't be read",)) for n, c in checks.items() if c.problems}
+    return {**found, **unread}
+
+
+def _price(checked: Checked) -> Fraction | None:
+    """Menu price of one unit of yield; a price is said for a plate."""
+    return None if checked.price is None else Fraction(checked.price)
+
+
+def _judged(here: Kitchen, trial: str, number: int, draft: Draft, checked: Checked) -> dict[str, Verdict]:
+    """Code of the regime's list -> the verdict of one version, beside all that is on today's menu."""
+    dish, facts = with_draft(here, trial, number, draft, checked)
+    cooked = cooked_today([*(d for d in here.menu(here.today) if d.id != trial), dish])
+    return {code: judge(dish, [here.vocabulary.codes[code]], facts, cooked) for code, _ in here.groups}
+
+
+def with_draft(here: Kitchen, trial: str, number: int, draft: Draft, checked: Checked) -> tuple[Dish, Facts]:
+    """A version as a dish, and the kitchen's facts with it among them. What can't be read is not reviewed."""
+    known = {id(c.line): c for c in checked.components}
+    ways: list[Way] = []
+    removable: dict[int, str] = {}
+    for n, line in enumerate(draft.lines, 1):
+        component = known.get(id(line))
+        mark = -n  # lines of recipes count up from 1
+        name = line.text if component is None else component.read.thing.name
+        if line.can_be_left_off:
+            removable[mark] = name
+        ways += _ways(here, mark, line, component)
+    dish = Dish(f"{trial} {number}", draft.name, draft.section, tuple(ways))
+    surfaces = {s: users | {dish.id} if s in draft.surfaces else users for s, users in here.facts.surfaces.items()}
+    surfaces |= {s: frozenset({dish.id}) for s in draft.surfaces if s not in surfaces}
+    facts = replace(
+        here.facts, removable=here.facts.removable | set(removable),
+        line_names={**here.facts.line_names, **removable}, surfaces=surfaces,
+        recipe_names={**here.facts.recipe_names, dish.id: draft.name},
+        recipe_items={**here.facts.recipe_items, dish.id: frozenset(w.item for w in ways)},
+    )  # fmt: skip
+    return dish, facts
+
+
+def _ways(here: Kitchen, mark: int, line: DraftLine, component: Any) -> Iterable[Way]:
+    """Every path that one line opens."""
+    if component is None:
+        return [Way(NO_ITEM + line.text, (line.text,), (mark,), ())]
+    thing = component.read.thing
+    if not thing.is_recipe:
+        return [Way(thing.id, (thing.name,), (mark,), ())]
+    below = here.ways.get(thing.id, ())
+    if not below:
+        return [Way(NO_ITEM + thing.name, (thing.name, "nothing is written down for it"), (mark,), (thing.id,))]
+    return [Way(w.item, (thing.name, *w.names), (mark, *w.components), (thing.id, *w.recipes)) for w in below]
+
+
+def _allergens(here: Kitchen, judged: Mapping[str, Verdict]) -> tuple[tuple[str, str, str, tuple[Reason, ...]], ...]:
+    rows = []
+    for code, name in here.groups:
+        reasons = judged[code].reasons
+        rows.append((code, name, reasons[0].presence if reasons else NOT_DECLARED, reasons))
+    return tuple(rows)
+
+
+def _oldest(judged: Mapping[str, Verdict]) -> str | None:
+    return min((v.oldest_review for v in judged.values() if v.oldest_review), default=None)
+
+
+def _within(here: Kitchen, trial: str, checked: Checked) -> list[str]:
+    """Ids of the recipes that a version is cooked with, the dish itself first."""
+    found = {trial: None}
+    for component in checked.components:
+        if component.read.thing.is_recipe:
+            found[component.read.thing.id] = None
+            found |= dict.fromkeys(r for way in here.ways.get(component.read.thing.id, ()) for r in way.recipes)
+    return list(found)
+
+
+def _programmes(connection: sqlite3.Connection, recipes: Mapping[int, list[str]]) -> dict[int, tuple[Cooked, ...]]:
+    """Version -> how what is in it is cooked."""
+    every = json.dumps(sorted({r for ids in recipes.values() for r in ids}))
+    is_metric = settings(connection)["units"] == "metric"
+    steps: dict[str, list[str]] = {}
+    names: dict[str, str] = {}
+    for recipe, name, *step in ask(connection, "cooked", recipes=every):
+        names[recipe] = name
+        steps.setdefault(recipe, []).append(step_words(step, is_metric=is_metric))
+    rules: dict[str, list[dict[str, Any]]] = {}
+    columns = ("food_class", "min_temp_f", "hold_seconds", "edition", "section", "basis")
+    for recipe, *rule in ask(connection, "minimums", recipes=every):
+        rules.setdefault(recipe, []).append(dict(zip(columns, rule, strict=True)))
+    return {
+        n: tuple(Cooked(names[r], tuple(steps[r]), tuple(rules.get(r, ()))) for r in ids if r in steps)
+        for n, ids in recipes.items()
+    }
+
+
+def today_of(connection: sqlite3.Connection) -> date:
+    """The kitchen's day."""
+    return kitchen(connection).today
