@@ -7,7 +7,8 @@ before that it is ready, on a day somebody works. A run covers one day's needs; 
 the next days.
 
 A par is what should stand there when the day's first service opens. It never makes more than will be used before the
-date mark runs out; where it asks for more, the run says so.
+date mark runs out; where it asks for more, the run says so. What only a par asks for waits while less than half of the
+smallest run would be of use, and is never late: the day's needs are covered.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from fractions import Fraction
 from math import ceil
 
 ZERO = Fraction(0)
+DAY_MINUTES = 1440
 PREP = 0  # a need of the day's work itself; services of the day are 1, 2, ...
 
 
@@ -41,7 +43,9 @@ class Thing:
         least: smallest run worth making [batches]; below 1 it is also the step, else batches are whole.
         pan: what one pan, tin or mould holds [base unit]; runs are whole pans where it is given.
         life_days: days of the date mark, the day it is ready being day 1; None: keeps.
-        lead_days: days before its use on which it is begun; 0: the same day.
+        lead_days: days before its use on which it is begun, at least; 0: the same day.
+        minutes: what a run takes from first to last, hands and waiting; with the calendar's `window` it may add days.
+        hands: minutes of it that are somebody's hands.
     """
 
     id: str
@@ -52,17 +56,23 @@ class Thing:
     pan: Fraction | None = None
     life_days: int | None = None
     lead_days: int = 0
+    minutes: int = 0
+    hands: int = 0
 
 
 @dataclass(frozen=True)
 class Need:
-    """A quantity wanted at one point of a day [base unit]. order: PREP or the service's number; by: what wants it."""
+    """A quantity wanted at one point of a day [base unit]. order: PREP or the service's number; by: what wants it.
+
+    tail: minutes that what wants it still takes that day once this is there.
+    """
 
     thing: str
     on: date
     order: int
     quantity: Fraction
     by: str = ""
+    tail: int = 0
 
 
 @dataclass(frozen=True)
@@ -88,6 +98,7 @@ class Run:
         over: what will not be used before its date [base unit]; the smallest run was more than wanted.
         par_cut: what the par asked beyond that and was not made [base unit].
         by: what wants it, most first. is_thaw: comes out of the freezer.
+        chain: minutes that its day needs from its beginning on, what waits for it included.
     """
 
     thing: str
@@ -105,6 +116,7 @@ class Run:
     par_cut: Fraction = ZERO
     by: tuple[str, ...] = ()
     is_thaw: bool = False
+    chain: int = 0
 
 
 @dataclass(frozen=True)
@@ -116,6 +128,7 @@ class Calendar:
         first_service: day -> order of its first service, for the days that have one.
         works: whether somebody works on a day.
         thaw_days: days in the refrigerator for a frozen quantity of a thing.
+        window: day -> minutes between the first cook's coming in and the moment all must be ready; endless elsewhere.
     """
 
     today: date
@@ -123,6 +136,14 @@ class Calendar:
     first_service: Mapping[date, int]
     works: Callable[[date], bool] = lambda _: True
     thaw_days: Callable[[str, Fraction], int] = lambda _thing, _quantity: 1
+    window: Mapping[date, int] = field(default_factory=dict)
+
+    def lead(self, thing: Thing, on: date, tail: int) -> int:
+        """Days before a day on which a thing is begun; `tail`: minutes that the day still needs behind it."""
+        left = self.window.get(on)
+        if left is None or thing.minutes + tail <= left:
+            return thing.lead_days
+        return max(thing.lead_days, -(-(thing.minutes + tail - left) // DAY_MINUTES))
 
 
 @dataclass
@@ -166,21 +187,21 @@ def net(
     for thing in things:
         mine = sorted(plan.needs.get(thing.id, ()), key=lambda n: (n.on, n.order))
         if not thing.is_made:
-            _pass_on(plan, thing, [(n.quantity / thing.batch, n.on, n.order) for n in mine])
+            _pass_on(plan, thing, [(n.quantity / thing.batch, n.on, n.order, 0) for n in mine])
             continue
         runs = _Days(thing, mine, held.get(thing.id, ()), pars, calendar).runs()
         plan.runs.extend(runs)
-        _pass_on(plan, thing, [(r.batches, r.begin_on, PREP) for r in runs if not r.is_thaw])
+        _pass_on(plan, thing, [(r.batches, r.begin_on, PREP, r.chain) for r in runs if not r.is_thaw])
     return plan
 
 
-def _pass_on(plan: Plan, thing: Thing, made: Iterable[tuple[Fraction, date, int]]) -> None:
-    """The needs of what is made, on what it is made of."""
-    for batches, on, order in made:
+def _pass_on(plan: Plan, thing: Thing, made: Iterable[tuple[Fraction, date, int, int]]) -> None:
+    """The needs of what is made (batches, day, order, minutes it still takes), on what it is made of."""
+    for batches, on, order, tail in made:
         for use in thing.uses:
             quantity = use.quantity * batches
             if quantity > 0:
-                plan.needs.setdefault(use.thing, []).append(Need(use.thing, on, order, quantity, thing.id))
+                plan.needs.setdefault(use.thing, []).append(Need(use.thing, on, order, quantity, thing.id, tail))
 
 
 class _Days:
@@ -226,7 +247,7 @@ class _Days:
         if short > 0:
             order = min((n.order for n in needs), default=service or PREP)
             base = Run(self.thing.id, ZERO, ZERO, on, on, order, needed=needed, on_hand=there, par=par,
-                       by=_most(needs))  # fmt: skip
+                       by=_most(needs), chain=max((n.tail for n in needs), default=0))  # fmt: skip
             runs += self._make(base, short, sure)
         self._take(needed, on)
         return runs
@@ -247,30 +268,35 @@ class _Days:
     def _make(self, base: Run, short: Fraction, sure: Fraction) -> list[Run]:
         """The run for what is short on a day; `sure` of it is needed that day whatever the par says."""
         thing, on = self.thing, base.ready_on
-        begin, is_late, use_by = self._dates(on)
+        begin, is_late, use_by = self._dates(on, base.chain)
+        if is_late and sure == 0:  # only the par asks: it is ready when it is ready
+            days = self.calendar.lead(thing, on, base.chain)
+            is_late, base = False, replace(base, ready_on=on + timedelta(days=days))
+        chain = thing.minutes + base.chain if begin == on else thing.hands
         in_time = max(sure, self._used_in_time(on, use_by) - base.on_hand)
         wanted = short if use_by is None else min(short, in_time)
-        if wanted <= 0:
-            return []
         quantity = lot_size(wanted, thing)
+        if quantity == 0 or (sure == 0 and _is_topping_up(quantity, wanted)):
+            return []
         smaller = lot_size(sure, thing)
         if use_by is not None and quantity > in_time and 0 < smaller < quantity:
             quantity = smaller if smaller >= in_time or quantity - in_time > in_time - smaller else quantity
-        self.lots.append(Held(quantity, use_by))
+        self.lots.append(Held(quantity, use_by, None if sure else base.ready_on))
         over = ZERO if use_by is None else max(ZERO, quantity - in_time)
         return [replace(base, quantity=quantity, batches=quantity / thing.batch, begin_on=begin, is_late=is_late,
-                        use_by=use_by, over=over, par_cut=short - wanted)]  # fmt: skip
+                        use_by=use_by, over=over, par_cut=short - wanted, chain=chain)]  # fmt: skip
 
-    def _dates(self, on: date) -> tuple[date, bool, date | None]:
+    def _dates(self, on: date, tail: int) -> tuple[date, bool, date | None]:
         """Begin, whether that day lies behind, and the last day of what is then ready on a day.
 
         Where days off would push the beginning so far forward that it is past its date, somebody comes in.
         """
-        days, life = self.thing.lead_days, self.thing.life_days
+        days, life = self.calendar.lead(self.thing, on, tail), self.thing.life_days
         begin, is_late = self._begin(on, days)
         if life is None:
             return begin, is_late, None
-        use_by = begin + timedelta(days=days + max(life, 1) - 1)
+        alone = max(self.thing.lead_days, self.thing.minutes // DAY_MINUTES)  # its mark begins when it is made
+        use_by = begin + timedelta(days=alone + max(life, 1) - 1)
         if use_by < on and not is_late:
             begin, use_by = on - timedelta(days=days), on + timedelta(days=max(life, 1) - 1)
         return begin, is_late, use_by
@@ -300,6 +326,11 @@ class _Days:
             if lot.quantity > taken:
                 left.append(replace(lot, quantity=lot.quantity - taken))
         self.lots = left
+
+
+def _is_topping_up(quantity: Fraction, wanted: Fraction) -> bool:
+    """Whether less than half of the smallest run would be of use: what only a par asks for then waits."""
+    return wanted * 2 < quantity
 
 
 def _most(needs: Sequence[Need]) -> tuple[str, ...]:

@@ -32,16 +32,17 @@ from since as s join (
 where u.used_on >= s.day and u.used_on <= :day
 
 -- name: draws
--- What batches made and plates sold since the last count took of the things they are made of.
-select coalesce(c.item_id, c.sub_recipe_id), b.made_on, b.quantity, r.yield_quantity, c.quantity,
-  case when c.item_id is not null then c.edible_yield end
-from standing_batches as b join recipes as r on r.id = b.recipe_id join components as c on c.recipe_id = b.recipe_id
-where coalesce(c.item_id, c.sub_recipe_id) in (select value from json_each(:ids)) and b.made_on > :from and b.made_on <= :day
+-- What batches made and plates sold took of some things, each since its day in :since (JSON, id -> day).
+with since as materialized (select key as id, value as day from json_each(:since)),
+lines as materialized (
+  select s.id, s.day, c.recipe_id, c.quantity, r.yield_quantity, case when c.item_id is not null then c.edible_yield end as share
+  from since as s join components as c on c.item_id = s.id or c.sub_recipe_id = s.id join recipes as r on r.id = c.recipe_id
+)
+select l.id, b.made_on, b.quantity, l.yield_quantity, l.quantity, l.share
+from lines as l join standing_batches as b on b.recipe_id = l.recipe_id and b.made_on between l.day and :day
 union all
-select coalesce(c.item_id, c.sub_recipe_id), p.sold_on, cast(p.plates as text), r.yield_quantity, c.quantity,
-  case when c.item_id is not null then c.edible_yield end
-from standing_plates_sold as p join recipes as r on r.id = p.recipe_id join components as c on c.recipe_id = p.recipe_id
-where coalesce(c.item_id, c.sub_recipe_id) in (select value from json_each(:ids)) and p.sold_on > :from and p.sold_on <= :day
+select l.id, p.sold_on, cast(p.plates as text), l.yield_quantity, l.quantity, l.share
+from lines as l join standing_plates_sold as p on p.recipe_id = l.recipe_id and p.sold_on between l.day and :day
 
 -- name: facts_dishes
 -- Every dish that is cooked, in or out of season.
@@ -120,3 +121,66 @@ from last as l left join stands_now as n on n.what = l.what and n.of_id = l.of_i
 -- name: versions
 -- Every recipe and item as it stood from a day on, in order of day.
 select what, of_id, since_on, state from standing_book_versions order by since_on, id
+
+-- name: served
+-- Every service in the log, booked and come.
+select served_on, service, booked, covers from standing_covers order by served_on, service
+
+-- name: sold_since
+-- Plates of each dish in each service since a day.
+select recipe_id, sold_on, service, sum(plates) from standing_plates_sold where sold_on >= :since
+group by recipe_id, sold_on, service
+
+-- name: service_week
+-- The week's services.
+select weekday, service, opens_at, closes_at, prep_from from service_days order by weekday, opens_at
+
+-- name: closed
+-- Days without service.
+select on_date from holidays where supplier_id is null
+
+-- name: overrules
+-- People's numbers in place of the expected ones, the last word on each.
+select served_on, service, recipe_id, number, actor, note from standing_forecast_overrules as o
+where served_on >= :day and id = (select max(id) from standing_forecast_overrules as later
+  where later.served_on = o.served_on and later.service = o.service and later.recipe_id is o.recipe_id)
+
+-- name: made_recipes
+-- Recipes in use by level: whatever uses a recipe stands before it.
+select r.id, r.name, r.kind, r.section, r.station_id, r.yield_unit, r.yield_quantity, r.least_batch, r.pan,
+  r.shelf_life_days, r.active_s, r.passive_s, r.from_on, r.to_on,
+  (select sum(s.seconds) from cooking_steps as s where s.recipe_id = r.id and s.kind = 'bath') as bath_s, r.storage
+from recipes as r left join low_level as l on l.id = r.id
+where r.status = 'active' order by coalesce(l.level, 0), r.id
+
+-- name: recipe_lines
+-- What one batch of each recipe in use takes.
+select c.recipe_id, coalesce(c.item_id, c.sub_recipe_id), c.quantity, c.item_id is not null,
+  case when c.item_id is not null then c.edible_yield end
+from components as c join recipes as r on r.id = c.recipe_id where r.status = 'active'
+
+-- name: all_pars
+-- What should be on hand when a day's first service opens; weekday null = every day.
+select coalesce(item_id, recipe_id), weekday, quantity from pars
+
+-- name: under_way
+-- Work of the last days that was begun and neither finished nor lost since, the newest of each recipe.
+select t.recipe_id, t.quantity, t.ends_at, t.recorded_at, t.actor, t.prep_on from standing_task_ticks as t
+where t.state = 'started' and t.prep_on >= :since and not exists (select 1 from standing_task_ticks as later
+  where later.recipe_id = t.recipe_id and later.id > t.id and later.state in ('done', 'burnt', 'started'))
+
+-- name: out_now
+-- Dishes that are out: nobody cooks for them today.
+select s.recipe_id from standing_shortages as s where s.recipe_id is not null and s.state = 'out'
+  and s.id = (select max(x.id) from standing_shortages as x where x.recipe_id = s.recipe_id)
+
+-- name: counted_twice
+-- Things with two counts of one day that say different things and no time to tell which is later.
+select distinct coalesce(a.item_id, a.recipe_id) from standing_counts as a join standing_counts as b
+  on b.counted_on = a.counted_on and b.item_id is a.item_id and b.recipe_id is a.recipe_id and b.id > a.id
+where a.counted_on >= :since and a.quantity <> b.quantity and a.station_id is b.station_id
+  and a.counted_at is null and b.counted_at is null
+
+-- name: work_days
+-- Weekdays on which somebody has a shift.
+select distinct weekday from shifts

@@ -125,16 +125,16 @@ def read_stock(connection: sqlite3.Connection, things: Iterable[str], day: str) 
     events: dict[str, list[Event]] = {thing: [] for thing in json.loads(ids)}
     for thing, what, on, quantity, less, use_by, lot, frozen in _ask(connection, "events", ids=ids, day=day):
         events[thing].append(Event(on, what, Fraction(quantity) - Fraction(less), use_by, lot, bool(frozen)))
-    first = min((e.day for written in events.values() for e in written), default=day)
+    since = json.dumps({thing: min(e.day for e in written) for thing, written in events.items() if written})
     draws: dict[str, list[Event]] = {}
-    for thing, on, batch, made, quantity, share in _ask(connection, "draws", ids=ids, day=day, **{"from": first}):
+    for thing, on, batch, made, quantity, share in _ask(connection, "draws", since=since, day=day):
         taken = purchased(Fraction(quantity), Fraction(share) if share else None) * Fraction(batch) / Fraction(made)
         draws.setdefault(thing, []).append(Event(on, "used", taken))
     return {thing: stock(_with_draws(written, draws.get(thing, [])), day) for thing, written in events.items()}
 
 
 def _with_draws(written: list[Event], draws: list[Event]) -> list[Event]:
-    """Uses written down, or what the batches call for where that is more: one use is not taken off twice."""
+    """Uses written down, or what batches and plates call for where that is more: one use is not taken off twice."""
     counted = max((e.day for e in written if e.what == "count"), default="")
     used = [e for e in written if e.what == "used"]
 

@@ -150,6 +150,19 @@ def test_a_saturday_of_two_services_is_one_run() -> None:
     assert run_of(plan, "x").quantity == 8
 
 
+def test_what_does_not_fit_into_the_day_is_begun_the_day_before() -> None:
+    """Four hours between coming in and ready: a broth of three fits, its glaze of two more does not fit behind it."""
+    tree = [
+        Thing("glaze", F(1), (Use("broth", F(1)),), minutes=120, hands=20),
+        Thing("broth", F(1), minutes=180, hands=30, life_days=3),
+    ]
+    calendar = Calendar(WED, FRI, OPEN, window=dict.fromkeys(OPEN, 240))
+    plan = net(tree, [Need("glaze", FRI, 1, F(1)), Need("broth", FRI, 1, F(1))], {}, no_par, calendar)
+    assert [(r.thing, r.begin_on, r.quantity, r.use_by) for r in plan.runs] == [
+        ("glaze", FRI, 1, None), ("broth", THU, 2, SAT),
+    ]  # fmt: skip
+
+
 amounts = st.integers(1, 40).map(F)
 LAST = WED + timedelta(days=6)
 

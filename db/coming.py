@@ -1,0 +1,286 @@
+"""The days ahead, read from the kitchen's file: services, guests and plates expected, what is there, what must be made.
+
+One reading for everybody who looks ahead: the prep list, orders, what is left in mid-service. The sums are those of
+`db.demand` and `db.netting`.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from fractions import Fraction
+from typing import Any
+
+from stillroom.db import demand, netting
+from stillroom.db.kitchen import at_clock, day_of, settings
+from stillroom.db.named_sql import load
+from stillroom.db.quantity import read_span
+from stillroom.db.stock import Stock, purchased, read_stock
+
+ZERO = Fraction(0)
+DAYS = 8  # how far ahead prep looks
+SINCE_DAYS = 420  # how far back the log of services is read: a year for the season, and the weeks before it
+THAW_G = 1814  # g that thaw in the refrigerator in a day: 24 hours for 4 to 5 lb, USDA FSIS "The Big Thaw", from memory
+UNDER_WAY_DAYS = 4
+
+
+@dataclass(frozen=True)
+class Service:
+    """A service ahead; order: its number on its day; opens, closes, prep_from: instants [UTC]."""
+
+    on: date
+    name: str
+    order: int
+    opens: datetime
+    closes: datetime
+    prep_from: datetime
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """A recipe in use; seconds are for one batch."""
+
+    id: str
+    name: str
+    kind: str
+    section: str
+    station: str | None
+    unit: str
+    batch: Fraction
+    least: Fraction | None
+    pan: Fraction | None
+    life_days: int | None
+    active_s: int
+    passive_s: int
+    from_on: str | None
+    to_on: str | None
+    bath_s: int
+    is_kept_frozen: bool = False
+
+    def is_on_menu(self, on: date) -> bool:
+        """Whether it is on the menu on a day."""
+        return (self.from_on or "0") <= on.isoformat() <= (self.to_on or "9")
+
+
+@dataclass(frozen=True)
+class UnderWay:
+    """Work that was begun: how much is under way, when it will be ready, who began it and when [UTC]."""
+
+    recipe: str
+    quantity: Fraction
+    ends_at: str | None
+    began_at: str
+    by: str
+    prep_on: str
+
+
+@dataclass
+class Coming:
+    """Everything that looking ahead needs, read once."""
+
+    said: dict[str, str]
+    today: date
+    services: list[Service]
+    log: list[demand.Served]
+    expected: list[demand.Expected]
+    plates: list[demand.Plates]
+    recipes: dict[str, Recipe]
+    stocks: dict[str, Stock]
+    under_way: list[UnderWay]
+    pars: dict[tuple[str, int | None], Fraction]
+    plan: netting.Plan = field(default_factory=netting.Plan)
+    doubts: list[tuple[str, str]] = field(default_factory=list)
+
+    def service_on(self, on: date, order: int) -> Service | None:
+        """A day's service by its number."""
+        return next((s for s in self.services if (s.on, s.order) == (on, order)), None)
+
+    def par(self, thing: str, on: date) -> Fraction:
+        """What should be on hand on a day; 0 for no par."""
+        return self.pars.get((thing, on.isoweekday()), self.pars.get((thing, None), ZERO))
+
+
+def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
+    """Rows of one of the shared questions."""
+    return connection.execute(load("stillroom.db")[name], said).fetchall()
+
+
+def read_services(connection: sqlite3.Connection, said: dict[str, str], first: date, days: int) -> list[Service]:
+    """Services from a day on, in order of time; none on a day off."""
+    closed = {day for (day,) in ask(connection, "closed")}
+    week = ask(connection, "service_week")
+    found: list[Service] = []
+    for on in (first + timedelta(days=n) for n in range(days)):
+        rows = [] if on.isoformat() in closed else [row[1:] for row in week if row[0] == on.isoweekday()]
+        for order, (name, opens, closes, prep) in enumerate(rows, 1):
+            begin, end = at_clock(on, opens, said), at_clock(on, closes, said)
+            end = end if end > begin else end + timedelta(days=1)
+            start = at_clock(on, prep, said) if prep else begin - timedelta(hours=5)
+            found.append(Service(on, name, order, begin, end, start))
+    return found
+
+
+def read_recipes(connection: sqlite3.Connection) -> dict[str, Recipe]:
+    """Recipes in use, by level."""
+    found = {}
+    for row in ask(connection, "made_recipes"):
+        ident, name, kind, section, station, unit, batch, least, pan, life, active, passive, begin, end, bath, storage = row
+        found[ident] = Recipe(
+            ident, name, kind, section, station, unit, Fraction(batch), Fraction(least) if least else None,
+            Fraction(pan) if pan else None, life, active or 0, passive or 0, begin, end, int(bath or 0), "freezer" in storage.lower(),
+        )  # fmt: skip
+    return found
+
+
+def read_coming(connection: sqlite3.Connection, days: int = DAYS, extra: Iterable[str] = ()) -> Coming:
+    """The days ahead, netted.
+
+    Args:
+        connection: for reading.
+        days: how many, today among them.
+        extra: items whose stock is wanted as well.
+    """
+    said = settings(connection)
+    today = day_of(said)
+    recipes = read_recipes(connection)
+    served = [
+        demand.Served(date.fromisoformat(on), service, booked, covers)
+        for on, service, booked, covers in ask(connection, "served")
+        if (today - date.fromisoformat(on)).days <= SINCE_DAYS
+    ]
+    services = read_services(connection, said, today, days)
+    expected = _expected(connection, served, services, today)
+    stocks = read_stock(connection, [*recipes, *extra], today.isoformat())
+    pars = {(thing, weekday): Fraction(q) for thing, weekday, q in ask(connection, "all_pars")}
+    since = (today - timedelta(days=UNDER_WAY_DAYS)).isoformat()
+    under_way = [UnderWay(r, Fraction(q or 0), *rest) for r, q, *rest in ask(connection, "under_way", since=since)]
+    coming = Coming(said, today, services, served, expected, [], recipes, stocks, under_way, pars)
+    coming.plates = _plates(connection, coming)
+    coming.plan = _net(connection, coming, days)
+    coming.doubts = _doubts(connection, coming)
+    return coming
+
+
+def _expected(
+    connection: sqlite3.Connection, served: Sequence[demand.Served], services: Sequence[Service], today: date
+) -> list[demand.Expected]:
+    found = demand.expect_all(served, [(s.on, s.name) for s in services], today)
+    told = {(on, service): (number, actor) for on, service, dish, number, actor, _ in
+            ask(connection, "overrules", day=today.isoformat()) if dish is None}  # fmt: skip
+    return [
+        demand.overrule(e, *told[key]) if (key := (e.on.isoformat(), e.service)) in told else e for e in found
+    ]
+
+
+def _plates(connection: sqlite3.Connection, coming: Coming) -> list[demand.Plates]:
+    """Plates to be ready for: of dishes on the menu that day and not out, people's own numbers in their place."""
+    today = coming.today
+    since = (today - timedelta(days=demand.MIX_WEEKS * 7)).isoformat()
+    sold = [demand.Sold(dish, date.fromisoformat(on), service, number) for dish, on, service, number in
+            ask(connection, "sold_since", since=since)]  # fmt: skip
+    last = coming.services[-1].on if coming.services else today
+    dishes = [r for r in coming.recipes.values() if r.kind == "dish" and (r.is_on_menu(today) or r.is_on_menu(last))]
+    shares = demand.mix([demand.Dish(d.id, d.section) for d in dishes], sold, coming.log, today)
+    out = {dish for (dish,) in ask(connection, "out_now")}
+    told = {(on, service, dish): (number, actor) for on, service, dish, number, actor, _ in
+            ask(connection, "overrules", day=today.isoformat()) if dish}  # fmt: skip
+    found = []
+    for one in demand.plates(coming.expected, shares):
+        number, by = told.get((one.on.isoformat(), one.service, one.dish), (one.ready, ""))
+        is_off = not coming.recipes[one.dish].is_on_menu(one.on) or (one.dish in out and one.on == today)
+        ready = 0 if is_off else number
+        found.append(demand.Plates(one.dish, one.on, one.service, one.expected, ready, one.is_guess, by))
+    return found
+
+
+def _net(connection: sqlite3.Connection, coming: Coming, days: int) -> netting.Plan:
+    uses: dict[str, list[netting.Use]] = {}
+    for recipe, thing, quantity, is_item, share in ask(connection, "recipe_lines"):
+        each = Fraction(quantity)
+        if is_item:
+            each = purchased(each, Fraction(share) if share else None)
+        uses.setdefault(recipe, []).append(netting.Use(thing, each))
+    things = [thing_of(r, uses.get(r.id, ())) for r in coming.recipes.values()]
+    order = {(s.on, s.name): s.order for s in coming.services}
+    wanted = [netting.Need(p.dish, p.on, order[p.on, p.service], Fraction(p.ready), "") for p in coming.plates if p.ready]
+    return netting.net(things, wanted, _held(coming), coming.par, _calendar(connection, coming, days))
+
+
+def thing_of(recipe: Recipe, uses: Sequence[netting.Use]) -> netting.Thing:
+    """A recipe as netting sees it. A cut is portioned and, where it has a bath, goes into it for one service only."""
+    minutes = -(-(recipe.active_s + recipe.passive_s) // 60)
+    return netting.Thing(
+        recipe.id, recipe.batch, tuple(uses), recipe.kind != "dish", recipe.least, recipe.pan, recipe.life_days,
+        minutes=minutes, hands=-(-recipe.active_s // 60),
+    )  # fmt: skip
+
+
+def _held(coming: Coming) -> dict[str, list[netting.Held]]:
+    found: dict[str, list[netting.Held]] = {}
+    for thing, of in coming.stocks.items():
+        is_served_frozen = thing in coming.recipes and coming.recipes[thing].is_kept_frozen
+        found[thing] = [
+            netting.Held(x.quantity, _day(x.use_by), None, x.is_frozen and not is_served_frozen) for x in of.lots
+        ]
+    for work in coming.under_way:
+        ready = date.fromisoformat(work.ends_at[:10]) if work.ends_at else coming.today
+        found.setdefault(work.recipe, []).append(netting.Held(work.quantity, None, max(ready, coming.today)))
+    return found
+
+
+def _day(text: str | None) -> date | None:
+    return date.fromisoformat(text) if text else None
+
+
+def _calendar(connection: sqlite3.Connection, coming: Coming, days: int) -> netting.Calendar:
+    margin = timedelta(seconds=read_span(coming.said["ready before opening"]))
+    firsts = {s.on: s for s in reversed(coming.services)}
+    window = {on: int((s.opens - margin - s.prep_from).total_seconds()) // 60 for on, s in firsts.items()}
+    working = {day for (day,) in ask(connection, "work_days")} or {w for w, *_ in ask(connection, "service_week")}
+    closed = {date.fromisoformat(day) for (day,) in ask(connection, "closed")}
+    units = {r.id: r.unit for r in coming.recipes.values()}
+    return netting.Calendar(
+        coming.today, coming.today + timedelta(days=days - 1), {on: s.order for on, s in firsts.items()},
+        lambda on: on.isoweekday() in working and on not in closed,
+        lambda thing, q: 1 if units.get(thing) == "each" else max(1, -(-int(q) // THAW_G)), window,
+    )  # fmt: skip
+
+
+def _doubts(connection: sqlite3.Connection, coming: Coming) -> list[tuple[str, str]]:
+    """(thing, what is doubtful about its stock): no count, more gone than was there, two counts that disagree, an old one."""
+    since = (coming.today - timedelta(days=UNDER_WAY_DAYS)).isoformat()
+    twice = {thing for (thing,) in ask(connection, "counted_twice", since=since)}
+    found = []
+    for thing, of in coming.stocks.items():
+        life = coming.recipes[thing].life_days if thing in coming.recipes else None
+        if thing not in coming.plan.needs:
+            continue
+        if thing in twice:
+            found.append((thing, "twice"))
+        elif of.missing > 0:
+            found.append((thing, "missing"))
+        elif of.counted_on and life and (coming.today - date.fromisoformat(of.counted_on)).days > max(life, 7):
+            found.append((thing, "old"))
+    return found
+
+
+def shares_text(expected: demand.Expected) -> str:
+    """The weekday's factor as people say it: 'Friday ×1.3'; '' where it is near 1."""
+    if abs(expected.factor - 1) < 0.05:
+        return ""
+    return f"{expected.on:%A} ×{expected.factor:.1f}"
+
+
+def version(connection: sqlite3.Connection) -> str:
+    """A text that changes whenever something is written: for pages that ask again only if so."""
+    rows = ("task_ticks", "batches", "counts", "batch_uses", "shortages", "covers", "plates_sold", "absences",
+            "forecast_overrules", "order_lines", "deliveries", "prep_plans", "loads", "batch_freezes")  # fmt: skip
+    return json.dumps([_last(connection, table) for table in rows])
+
+
+def _last(connection: sqlite3.Connection, table: str) -> Mapping[str, Any] | int:
+    (number,) = connection.execute(f"select coalesce(max(id), 0) from {table}").fetchone()
+    return int(number)
