@@ -86,3 +86,38 @@ where m.recipe_id in (select sub_recipe_id from components where recipe_id = :re
 -- Recipes on the plate of a dish.
 select r.id, r.name from components as c join recipes as r on r.id = c.sub_recipe_id
 where c.recipe_id = :recipe order by c.position
+
+-- name: batch
+-- One batch as it was written down, whether it still counts.
+select b.id, b.recipe_id, coalesce(r.name, b.recipe_id), r.status, b.lot_code, b.made_on, b.made_at, b.quantity, b.unit,
+  b.use_by, b.frozen_on, b.thawed_on, b.from_lots, coalesce(s.name, ''), b.actor, b.note, r.shelf_life_days, b.stands,
+  (select max(later.id) from batches as later where later.voids = b.id)
+from batches as b left join recipes as r on r.id = b.recipe_id left join stations as s on s.id = b.station_id
+where b.id = :batch
+
+-- name: batch_freezes
+-- Stays in the freezer of one batch, in order.
+select what, moved_on from standing_batch_freezes where recipe_id = :recipe and lot_code = :lot order by moved_on, id
+
+-- name: batch_uses
+-- What was used of one batch, or thrown away.
+select what, used_on, quantity, reason from standing_batch_uses where batch_id = :batch order by used_on, id
+
+-- name: lots_within
+-- Batches with one of these lot codes that were made by a day, the latest of each code first.
+select b.lot_code, b.id, coalesce(r.name, b.recipe_id), b.use_by, b.made_on
+from standing_batches as b left join recipes as r on r.id = b.recipe_id
+where b.lot_code in (select value from json_each(:lots)) and b.made_on <= :day order by b.made_on desc, b.id desc
+
+-- name: delivered_within
+-- Deliveries with one of these lot codes: what came, when, its date.
+select d.lot_code, coalesce(i.name, d.item_id), d.use_by, d.received_on
+from standing_deliveries as d left join items as i on i.id = d.item_id
+where d.lot_code in (select value from json_each(:lots)) and d.received_on <= :day order by d.received_on desc, d.id desc
+
+-- name: made_with
+-- Batches that name a lot among those that went in.
+select b.id, coalesce(r.name, b.recipe_id), b.lot_code, b.made_on
+from standing_batches as b left join recipes as r on r.id = b.recipe_id
+where b.made_on >= :day and '; ' || replace(b.from_lots, ';', '; ') || ';' like '%; ' || :lot || ';%'
+order by b.made_on, b.id limit 40

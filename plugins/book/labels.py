@@ -1,0 +1,133 @@
+"""Container labels: what stands on one, how long the thing keeps, and the sheets that labels come on. Pure.
+
+Sheets are described by their millimetres alone: sizes and margins are common practice, no source; measure your own
+sheet before a print run. The last day of use counts the day of preparation as day 1 (`db.date_marks`, Food Code
+3-501.17).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from stillroom.db.date_marks import MARK_DAYS, Freeze, mark
+
+MOST_LABELS = 300
+
+
+@dataclass(frozen=True)
+class Stock:
+    """One kind of label: width and height [mm], how many across and down a sheet, and what its print sheet is called.
+
+    id is also the class in labels.css, which holds the same millimetres. room: characters of the allergen line that it
+    holds at full size; twice as many are set smaller, more don't fit.
+    """
+
+    id: str
+    width: float
+    height: float
+    across: int
+    down: int
+    paper: str
+    room: int
+
+    @property
+    def words(self) -> str:
+        """How a person finds it in the list."""
+        size = f"{self.width:g} × {self.height:g} mm"
+        return f"{size}, one to a page" if self.paper == "roll" else f"{size}, {self.cells} on {self.paper}"
+
+    @property
+    def cells(self) -> int:
+        """Labels on one sheet."""
+        return self.across * self.down
+
+
+STOCKS = (
+    Stock("a4-21", 63.5, 38.1, 3, 7, "A4", 130), Stock("a4-14", 99.1, 38.1, 2, 7, "A4", 200),
+    Stock("a4-8", 99.1, 67.7, 2, 4, "A4", 240), Stock("letter-30", 66.7, 25.4, 3, 10, "Letter", 85),
+    Stock("letter-10", 101.6, 50.8, 2, 5, "Letter", 230), Stock("roll-57", 57, 32, 1, 1, "roll", 100),
+    Stock("roll-76", 76, 51, 1, 1, "roll", 115), Stock("roll-102", 102, 51, 1, 1, "roll", 220),
+)  # fmt: skip
+BY_ID = {stock.id: stock for stock in STOCKS}
+
+
+@dataclass(frozen=True)
+class Keeps:
+    """How long a thing keeps: its last day of use (None: nobody has said), and why that day, in words.
+
+    is_past_mark: the kitchen's own shelf life runs past the seven days of the Food Code's mark.
+    """
+
+    last_on: date | None
+    why: str
+    is_past_mark: bool = False
+
+
+def keeps(made_on: date, shelf_life_days: int | None, freezes: Sequence[Freeze] = ()) -> Keeps:
+    """The last day of use of a thing made on a day, by the kitchen's own shelf life.
+
+    Args:
+        made_on: the day of preparation, day 1.
+        shelf_life_days: the recipe's; None where nobody wrote one: then no day is made up.
+        freezes: stays in the freezer, in order; they stop the clock.
+    """
+    if shelf_life_days is None:
+        by = mark(made_on, freezes, MARK_DAYS).last_on
+        end = f" The Food Code's mark of seven days would end on {by.isoformat()}." if by else ""
+        return Keeps(None, f"No shelf life is written down for this recipe.{end}")
+    days = max(shelf_life_days, 1)
+    found = mark(made_on, freezes, days)
+    if found.last_on is None:
+        return Keeps(None, f"Frozen with {found.days_left} of {days} days left: date it again when it is thawed.")
+    word = "day" if days == 1 else "days"
+    return Keeps(found.last_on, f"Keeps {days} {word}, the day of preparation being the first.", days > MARK_DAYS)
+
+
+@dataclass(frozen=True)
+class Label:
+    """What stands on one label. Dates in words; address is what its code opens."""
+
+    name: str
+    quantity: str
+    prepared: str
+    use_by: str
+    lot: str
+    allergens: str
+    records: str
+    initials: str
+    address: str
+    fit: str = ""
+
+
+def fitted(label: Label, stock: Stock) -> Label:
+    """The label with its type as small as its words need: '', 'tight' or 'tighter'; too long a line points to the card.
+
+    An allergen line is never cut: one that can't be read at that size says so and where it stands.
+    """
+    need = len(label.allergens) + max(0, len(label.name) - 28) * 2
+    if need > 2 * stock.room:
+        told = "ALLERGENS: too many for this label. Read them on the card before use."
+        return replace(label, allergens=told, fit="over")
+    return replace(label, fit="" if need <= stock.room else "tight" if need <= 1.5 * stock.room else "tighter")
+
+
+def sheets(label: Label, copies: int, used: int, stock: Stock) -> list[list[Label | None]]:
+    """Labels laid out on sheets; the first `used` places of the first sheet are empty already."""
+    cells: list[Label | None] = [None] * (used % stock.cells) + [label] * copies
+    return [cells[n : n + stock.cells] for n in range(0, len(cells), stock.cells)]
+
+
+def lots_in(text: str) -> list[str]:
+    """Lot codes of a batch's 'from lots', in order, once each."""
+    return list(dict.fromkeys(part.strip() for part in text.split(";") if part.strip()))
+
+
+def first_to_end(own: date | None, within: Iterable[tuple[str, date | None]]) -> tuple[str, date] | None:
+    """The lot within that must be used before the mixed thing itself; None where none ends earlier.
+
+    A mixed dish takes the earliest date of its parts (Food Code 3-501.17).
+    """
+    ends = [(day, lot) for lot, day in within if day is not None and (own is None or day < own)]
+    return (min(ends)[1], min(ends)[0]) if ends else None
