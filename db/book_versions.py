@@ -1,4 +1,4 @@
-"""Recipes and items as they stood: a load writes down what it changed, so that a past day is reckoned with its recipes."""
+"""Recipes and items as they stood: a load writes down what it changed, so that a past day has its own recipes."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def keep_versions(connection: sqlite3.Connection, day: str, now: str) -> int:
 
 @dataclass(frozen=True)
 class Versions:
-    """All states of all recipes and items: key -> (valid from, state) in order of day; state None = not in the files."""
+    """States of all recipes and items: key -> (valid from, state) in order of day; state None = not in the files."""
 
     of: dict[Key, list[tuple[str, Any]]]
 

@@ -18,7 +18,8 @@ def market(load: Load, cells: Cells, is_cut: bool) -> Record:
     if price is not None:
         gram = Known("items", "", "the cut", cells.place(), "g", {})
         per = load.in_unit(gram, Fraction(1), cells.text("market price per") or "kg", cells.place("market price"))
-    return {"joint": joint, "market_price": None if price is None else str(price), "market_quantity": exact_or_none(per)}
+    money = None if price is None else str(price)
+    return {"joint": joint, "market_price": money, "market_quantity": exact_or_none(per)}
 
 
 def check_joints(load: Load, recipes: list[tuple[Cells, Known]]) -> None:
@@ -63,9 +64,9 @@ def _fits(load: Load, joint: str, group: list[Cells], members: list[Record]) -> 
     left = sum((Fraction(b["share"]) for b in load.rows.get("by_products", ()) if b["recipe_id"] in ids), Fraction(0))
     if shrink + sold + left > 1:
         name = quoted(members[0]["name"] if joint.startswith("-") else joint)
-        parts = [f"{what} {_pct(share)}" for what, share in (("shrink", shrink), ("portions", sold), ("what is left over", left))]
         group[0].problem(
-            "cut-over", "trim", f"{name} gives {_pct(shrink + sold + left)} of what went in", f"Here: {', '.join(parts)}.",
+            "cut-over", "trim", f"{name} gives {_pct(shrink + sold + left)} of what went in",
+            f"Here: shrink {_pct(shrink)}, portions {_pct(sold)}, by-products {_pct(left)}.",
             "write a larger trim (what is cut away, by-products within), or smaller shares",
         )  # fmt: skip
 

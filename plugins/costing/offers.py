@@ -1,4 +1,4 @@
-"""What cost adds to other pages: plates over target on the first page, a dish's cost, what a substitute does to cost."""
+"""What cost adds to other pages: plates over target on the first, a dish's cost, what a substitute does to it."""
 
 from __future__ import annotations
 
@@ -28,7 +28,16 @@ from stillroom.plugins.costing.compute import (
 )
 from stillroom.plugins.costing.prices import ZERO
 from stillroom.plugins.costing.rows import ask, read_house, read_sheet, read_weekly
-from stillroom.plugins.costing.said import alert_json, alert_said, cash, each_words, plate_json, plate_said, range_words, signed
+from stillroom.plugins.costing.said import (
+    alert_json,
+    alert_said,
+    cash,
+    each_words,
+    plate_json,
+    plate_said,
+    range_words,
+    signed,
+)
 from stillroom.plugins.costing.whatif import Change, Moved, NotPossible, what_if
 
 SHOWN = 6

@@ -47,6 +47,11 @@ select code, cut_recipe_id, broken_on, input_g, lot_code, note from standing_bre
 -- What came out of them; neither recipe nor item = loss.
 select breakdown_code, recipe_id, item_id, weight_g, pieces from standing_breakdown_outputs order by id
 
+-- name: lot_paid
+-- What an ageing lot weighed at its start and cost.
+select a.start_g, a.price, d.price, d.priced_quantity from standing_ageing_lots as a
+left join standing_deliveries as d on d.id = a.delivery_id where a.lot_code = :lot
+
 -- name: sold
 -- Plates sold between two days, by dish; sales: money written down, one text a row that has it.
 select recipe_id, sum(plates), sum(case when sales is null then plates else 0 end), group_concat(sales, ' ')

@@ -90,7 +90,8 @@ def _earlier(now: House, states: dict[Key, Any]) -> House:
                 components.append(_component(number, of_id, item, sub, quantity, own, text))
             by_products += [_by_product(of_id, *row) for row in state["by_products"]]
     items = {i: _item(i, *state) for (what, i), state in states.items() if what == "item"}
-    known = {i: k for i, k in now.known.items() if i not in now.items or now.items[i].unit == items.get(i, now.items[i]).unit}
+    turned = {i for i, item in items.items() if i in now.items and now.items[i].unit != item.unit}
+    known = {i: k for i, k in now.known.items() if i not in turned}
     return replace(
         now, items={**now.items, **items}, recipes=recipes, components=components, by_products=by_products, known=known
     )

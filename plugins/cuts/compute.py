@@ -148,10 +148,15 @@ def usable_g(lot: Lot, weight_g: Fraction | None) -> Fraction | None:
     return weight_g * (1 - lot.cut.trim)
 
 
-def portions(lot: Lot, weight_g: Fraction | None) -> int | None:
+def portion_of(lot: Lot, portion_g: Fraction | None = None) -> Fraction | None:
+    """Weight of a portion [g]: the one asked for, else the cut's own; None where neither is known."""
+    return portion_g or (lot.cut.portion_g if lot.cut else None)
+
+
+def portions(lot: Lot, weight_g: Fraction | None, portion_g: Fraction | None = None) -> int | None:
     """Whole portions in a weight; None where not known."""
-    usable = usable_g(lot, weight_g)
-    return None if usable is None or lot.cut is None or not lot.cut.portion_g else usable // lot.cut.portion_g
+    usable, each = usable_g(lot, weight_g), portion_of(lot, portion_g)
+    return None if usable is None or not each else usable // each
 
 
 def cost_per_usable_kg(lot: Lot, weight_g: Fraction | None, on: date, keep: Keep) -> Fraction | None:
@@ -173,18 +178,49 @@ def cost_per_usable_kg(lot: Lot, weight_g: Fraction | None, on: date, keep: Keep
 
 
 @dataclass(frozen=True)
+class Promise:
+    """Portions of a lot promised to a service. entry: its row; each_g: weight of one [g]."""
+
+    entry: int
+    lot: str
+    on: date
+    portions: int
+    each_g: Fraction
+    what_for: str
+    by: str
+
+
+@dataclass(frozen=True)
 class Ready:
-    """A lot that is ready on a service day, and how many of its portions are taken for what is needed."""
+    """A lot that is ready on a service day, and how many of its portions are taken for what is needed.
+
+    portions: likely; low_portions: counted on; free: of those, not promised to anybody.
+    """
 
     lot: Lot
     weight: Weight
     portions: int | None
     low_portions: int | None
+    free: int
     taken: int
+    promised: tuple[Promise, ...]
 
 
-def ready_list(lots: Sequence[Lot], on: date, needed: int = 0) -> list[Ready]:
+class NoPromise(ValueError):
+    """Portions that cannot be promised; the words say why."""
+
+
+def ready_list(
+    lots: Sequence[Lot], on: date, needed: int = 0, portion_g: Fraction | None = None, promises: Sequence[Promise] = ()
+) -> list[Ready]:
     """Lots ready on a service day, the one that was ready first before all, and portions picked in that order.
+
+    Args:
+        lots: of one cut, where portions are asked for.
+        on: the day of the service.
+        needed: portions asked for.
+        portion_g: weight of a portion [g]; None = the cut's own.
+        promises: what is promised of them, to any service that is still to come.
 
     A lot is ready from its target day; one without a target is never said to be. Portions count the low end of the
     band, so that what is promised is there in nineteen of twenty cases.
@@ -193,11 +229,51 @@ def ready_list(lots: Sequence[Lot], on: date, needed: int = 0) -> list[Ready]:
     found = []
     for lot in sorted(waiting, key=lambda x: (x.target or x.started, x.started, x.code)):
         weight = weight_on(lot, on)
-        low = portions(lot, _low(weight))
-        taken = min(needed, low or 0)
+        low = portions(lot, _low(weight), portion_g)
+        own = tuple(p for p in promises if p.lot == lot.code)
+        free = free_portions(lot, weight, portion_g, own)
+        taken = min(needed, free)
         needed -= taken
-        found.append(Ready(lot, weight, portions(lot, weight.grams), low, taken))
+        found.append(Ready(lot, weight, portions(lot, weight.grams, portion_g), low, free, taken, own))
     return found
+
+
+def free_portions(lot: Lot, weight: Weight, portion_g: Fraction | None, promises: Sequence[Promise]) -> int:
+    """Portions counted on that nobody is promised; 0 where they are not known."""
+    usable, each = usable_g(lot, _low(weight)), portion_of(lot, portion_g)
+    if usable is None or not each:
+        return 0
+    left = usable - sum((p.portions * p.each_g for p in promises), ZERO)
+    return max(0, left // each)
+
+
+def check_promise(lot: Lot | None, today: date, wanted: Promise, others: Sequence[Promise]) -> None:
+    """Whether portions of a lot can be promised.
+
+    Args:
+        lot: the lot named; None = there is none.
+        today: the kitchen's day.
+        wanted: the new promise.
+        others: what is promised of the same lot already.
+
+    Raises:
+        NoPromise: no such lot, broken down, not ready by then, a service that is past, or fewer portions counted on.
+    """
+    if lot is None:
+        raise NoPromise("there is no ageing lot of that name")
+    if lot.broken_on is not None:
+        raise NoPromise(f"{lot.code} was broken down on {lot.broken_on.isoformat()}")
+    if wanted.on < today:
+        raise NoPromise("that service is past")
+    if lot.target is None or lot.target > wanted.on:
+        until = f"until {lot.target.isoformat()}" if lot.target else "on any day: no day is set for it"
+        raise NoPromise(f"{lot.code} is not ready {until}")
+    weight = weight_on(lot, wanted.on)
+    if weight.refused:
+        raise NoPromise(f"nothing can be said of {lot.code} on that day: {weight.refused}")
+    free = free_portions(lot, weight, wanted.each_g, others)
+    if wanted.portions > free:
+        raise NoPromise(f"{wanted.portions} asked, {free} of {lot.code} are counted on and free")
 
 
 def _low(weight: Weight) -> Fraction | None:

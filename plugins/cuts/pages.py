@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
 from urllib.parse import unquote
 
 from stillroom.db.exact import to_decimal
-from stillroom.db.kitchen import day_of, settings
-from stillroom.db.quantity import ReadError, read_date, read_number
 from stillroom.plugins.core.export import file_response
 from stillroom.plugins.core.format import amount, money, percent
+from stillroom.plugins.core.forms import request_id
 from stillroom.plugins.core.pages import NotFound, page, query
+from stillroom.plugins.cuts.asked import Asked, read_asked
 from stillroom.plugins.cuts.compute import (
     Keep,
     Lot,
+    Promise,
     Ready,
     Weight,
     by_code,
@@ -30,52 +30,9 @@ from stillroom.plugins.cuts.compute import (
     wrong_weighing,
 )
 from stillroom.plugins.cuts.plots import weight_plot
-from stillroom.plugins.cuts.rows import read_lots
+from stillroom.plugins.cuts.rows import read_cuts, read_lots, read_promises
 
 UNKNOWN = "–"
-
-
-@dataclass(frozen=True)
-class Asked:
-    """The kitchen's day, the service asked about, portions needed, costs of keeping; wrong: what could not be read."""
-
-    today: date
-    service: date
-    needed: int
-    keep: Keep
-    currency: str
-    system: str
-    said: dict[str, str]
-    wrong: tuple[str, ...]
-
-
-def read_asked(connection: sqlite3.Connection, args: Any) -> Asked:
-    """What an address asks for; a wrong figure is said and left out."""
-    house = settings(connection)
-    today, wrong = day_of(house), []
-    said = {name: (args.get(name) or "").strip()[:30] for name in ("on", "need", "interest", "space")}
-    service = today
-    try:
-        service = date.fromisoformat(read_date(said["on"])) if said["on"] else today
-    except ReadError as error:
-        wrong.append(f"{error.what}: {error.fix}.")
-    figures = [_figure(said[name], name, wrong) for name in ("need", "interest", "space")]
-    if service < today:
-        wrong.append("That service is past: today is taken.")
-        service = today
-    keep = Keep(figures[1] / 100, figures[2])
-    return Asked(today, service, int(figures[0]), keep, house["currency"], house["units"], said, tuple(wrong))
-
-
-def _figure(text: str, name: str, wrong: list[str]) -> Fraction:
-    try:
-        found = read_number(text) if text else Fraction(0)
-        if found < 0 or found > 10**6:
-            raise ReadError("number-range", f"{name} is from 0 to 1,000,000", "", "write it so")
-        return found
-    except ReadError as error:
-        wrong.append(f"{error.what}: {error.fix}.")
-        return Fraction(0)
 
 
 def _cost(lot: Lot, weight: Weight, keep: Keep) -> tuple[str, Fraction | None]:
@@ -165,33 +122,71 @@ def _count(number: int | None) -> str:
 
 @dataclass(frozen=True)
 class Ageing:
-    """Lots that hang, and those ready for a service."""
+    """Lots that hang, and those ready for a service.
+
+    cuts: id and name of every cut that a lot hangs for; trouble: why a promise was not written; typed: what it said.
+    """
 
     asked: Asked
     lots: list[LotSaid]
     ready: list[Ready]
+    cuts: list[tuple[str, str]]
+    trouble: tuple[str, ...] = ()
+    typed: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def request_id(self) -> str:
+        """A new name for the next form; the one sent where it comes back."""
+        return self.typed.get("request_id") or request_id()
 
     @property
     def ready_rows(self) -> list[dict[str, Any]]:
         system = self.asked.system
-        return [{"code": r.lot.code, "item": r.lot.item, "since": r.lot.target,
-                 "weight": weight_words(r.weight, system),
-                 "portions": _count(r.portions), "low": _count(r.low_portions), "taken": r.taken}
+        return [{"code": r.lot.code, "item": r.lot.item, "since": r.lot.target, "days": r.lot.days(self.asked.service),
+                 "weight": weight_words(r.weight, system), "free": r.free,
+                 "portions": _count(r.portions), "low": _count(r.low_portions), "taken": r.taken,
+                 "promised": [promise_said(p, system) for p in r.promised]}
                 for r in self.ready]  # fmt: skip
+
+    @property
+    def has_one_cut(self) -> bool:
+        """Whether portions of the lots shown may be added up."""
+        return len({r.lot.cut.id if r.lot.cut else "" for r in self.ready}) <= 1
 
     @property
     def missing(self) -> int:
         """Portions needed that no ready lot has."""
         return self.asked.needed - sum(r.taken for r in self.ready)
 
+    @property
+    def portion(self) -> str:
+        """The weight of a portion asked for, in words; '' where each cut's own is meant."""
+        each = self.asked.portion_g
+        return "" if each is None else amount(each, "g", self.asked.system)
+
     def as_json(self) -> dict[str, Any]:
         ready = [
-            {"lot": r.lot.code, "portions": r.portions, "portions_low": r.low_portions, "taken": r.taken}
+            {"lot": r.lot.code, "portions": r.portions, "portions_low": r.low_portions, "free": r.free,
+             "taken": r.taken, "promised": [promise_json(p) for p in r.promised]}
             for r in self.ready
-        ]
+        ]  # fmt: skip
         asked = self.asked
-        return {"on": asked.today.isoformat(), "service_on": asked.service.isoformat(), "wrong": list(asked.wrong),
+        each = None if asked.portion_g is None else str(asked.portion_g)
+        return {"on": asked.today.isoformat(), "service_on": asked.service.isoformat(), "cut": asked.cut or None,
+                "portion_g": each, "wrong": [*asked.wrong, *self.trouble],
                 "lots": [x.as_json() for x in self.lots], "ready": ready, "missing": self.missing}  # fmt: skip
+
+
+def promise_said(p: Promise, system: str) -> dict[str, Any]:
+    """A promise as a page says it."""
+    each = amount(p.each_g, "g", system)
+    return {"entry": p.entry, "on": p.on, "words": f"{p.portions} of {each}", "what_for": p.what_for, "by": p.by}
+
+
+def promise_json(p: Promise) -> dict[str, Any]:
+    """A promise as data."""
+    return {"entry": p.entry, "on": p.on.isoformat(), "portions": p.portions, "portion_g": str(p.each_g),
+            "for": p.what_for, "by": p.by}  # fmt: skip
 
 
 def _said(lot: Lot, asked: Asked) -> LotSaid:
@@ -199,12 +194,23 @@ def _said(lot: Lot, asked: Asked) -> LotSaid:
     return LotSaid(lot, weight_on(lot, lot.last.on), then, asked)
 
 
+def read_ageing(connection: sqlite3.Connection, args: Any, trouble: tuple[str, ...] = ()) -> Ageing:
+    """The page's answer for an address or a form; typed is kept only where there is trouble."""
+    asked = read_asked(connection, args)
+    hanging = [x for x in read_lots(connection, asked.today) if x.broken_on is None]
+    names = {cut: known.name for cut, known in read_cuts(connection, asked.today.isoformat()).items()}
+    cuts = sorted({x.cut.id for x in hanging if x.cut})
+    lots = [x for x in hanging if not asked.cut or (x.cut is not None and x.cut.id == asked.cut)]
+    promises = read_promises(connection, asked.today)
+    ready = ready_list(lots, asked.service, asked.needed, asked.portion_g, promises)
+    typed = {k: str(args.get(k) or "")[:200] for k in ("lot", "portions", "what_for", "request_id")} if trouble else {}
+    return Ageing(asked, [_said(x, asked) for x in lots], ready, [(c, names[c]) for c in cuts], trouble, typed)
+
+
 @page("cuts/ageing.html", needs="ageing")
 async def ageing(datasette: Any, request: Any) -> Any:
     def work(connection: sqlite3.Connection) -> Ageing:
-        asked = read_asked(connection, request.args)
-        lots = [x for x in read_lots(connection, asked.today) if x.broken_on is None]
-        return Ageing(asked, [_said(x, asked) for x in lots], ready_list(lots, asked.service, asked.needed))
+        return read_ageing(connection, request.args)
 
     answer: Ageing = await query(datasette, work)
     kind = request.url_vars.get("kind")
@@ -217,9 +223,14 @@ async def ageing(datasette: Any, request: Any) -> Any:
 
 @dataclass(frozen=True)
 class LotPage:
-    """One lot, its weighings and its curve."""
+    """One lot, its weighings and its curve, and what is promised of it."""
 
     said: LotSaid
+    promises: list[Promise]
+
+    @property
+    def promised(self) -> list[dict[str, Any]]:
+        return [promise_said(p, self.said.asked.system) for p in self.promises]
 
     @property
     def chart(self) -> Any:
@@ -246,7 +257,8 @@ class LotPage:
         rows = [{"on": w.on.isoformat(), "weight_g": str(w.weight_g), "room_f": w.room_f, "humidity_pct": w.humidity}
                 for w in self.said.lot.weighings]  # fmt: skip
         ahead = [{"day": d, "low_g": round(low), "high_g": round(high)} for d, low, high in curve(self.said.lot).band]
-        return {**self.said.as_json(), "weighings": rows, "forecast": ahead}
+        return {**self.said.as_json(), "weighings": rows, "forecast": ahead,
+                "promised": [promise_json(p) for p in self.promises]}  # fmt: skip
 
 
 @page("cuts/lot.html", needs="ageing")
@@ -258,7 +270,7 @@ async def lot(datasette: Any, request: Any) -> Any:
         found = by_code(read_lots(connection, asked.today)).get(wanted)
         if found is None:
             raise NotFound("There is no ageing lot of that name. The page Ageing lists all that hang.")
-        return LotPage(_said(found, asked))
+        return LotPage(_said(found, asked), [p for p in read_promises(connection, asked.today) if p.lot == wanted])
 
     answer: LotPage = await query(datasette, work)
     kind = request.url_vars.get("kind")

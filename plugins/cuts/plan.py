@@ -5,11 +5,11 @@ Weight for one centimetre falls along a straight line from the thick end to the 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from math import sqrt
-
 
 MOST_PORTIONS = 2000
 
@@ -79,3 +79,34 @@ def plan(piece: Piece, portion_g: Fraction) -> Plan:
     places = tuple(piece.where(float(start + n * portion_g)) for n in range(count + 1))
     thick = tuple(b - a for a, b in pairwise(places))
     return Plan(count, places, thick, piece.weight_g - whole, whole - count * portion_g)
+
+
+@dataclass(frozen=True)
+class Left:
+    """Where all of a piece goes [g]: sold in portions, ends, by-products (name, weight, money or None), and loss."""
+
+    whole_g: Fraction
+    sold_g: Fraction
+    ends_g: Fraction
+    parts: tuple[tuple[str, Fraction, Fraction | None], ...]
+    loss_g: Fraction
+
+
+def left_of(
+    whole_g: Fraction, sold_g: Fraction, ends_g: Fraction, parts: Sequence[tuple[str, Fraction, Fraction | None]]
+) -> Left:
+    """The balance of a piece; it adds up to the whole exactly.
+
+    Args:
+        whole_g: the piece before trimming.
+        sold_g: portions together.
+        ends_g: end pieces and what is left after the last portion.
+        parts: by-products expected: (name, weight [g], money for one gram or None).
+
+    By-products that together are more than what is left are taken in their proportion: no piece leaves more than it is.
+    """
+    room = whole_g - sold_g - ends_g
+    wanted = sum((w for _, w, _ in parts), Fraction(0))
+    scale = min(Fraction(1), max(Fraction(0), room) / wanted) if wanted else Fraction(1)
+    found = tuple((n, w * scale, None if each is None else w * scale * each) for n, w, each in parts)
+    return Left(whole_g, sold_g, ends_g, found, room - wanted * scale)
