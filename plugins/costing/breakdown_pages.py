@@ -38,8 +38,10 @@ class Cut:
         here = t.measured if t else None
         kept = 1 - r.shrink
         written = cash(kept * (1 - r.trim) * 100, 2)
-        spread = [None, None, None, None] if here is None else [
-            cash(kept * here.share * 100, 2), here.count, cash(kept * here.low * 100, 2), cash(kept * here.high * 100, 2)]  # fmt: skip
+        spread: list[Any] = [None] * 4
+        if here is not None:
+            seen, low, high = (cash(kept * x * 100, 2) for x in (here.share, here.low, here.high))
+            spread = [seen, here.count, low, high]
         return [r.name, t.input if t else None, written, *spread, cash(t.dearer, 4) if t else None,
                 cash(t.weekly) if t else None, r.joint or None]  # fmt: skip
 
@@ -47,10 +49,11 @@ class Cut:
     def said(self) -> dict[str, str]:
         t, r = self.test, self.recipe
         here, kept = (t.measured if t else None), 1 - self.recipe.shrink
+        ends = [percent(kept * x) for x in (here.low, here.high)] if here and here.count > 1 else []
         return {
             "id": r.id, "name": r.name, "input": t.input if t else UNKNOWN, "written": percent(kept * (1 - r.trim)),
             "measured": percent(kept * here.share) if here else UNKNOWN, "count": str(here.count) if here else "0",
-            "spread": f"{percent(kept * here.low)} to {percent(kept * here.high)}" if here and here.count > 1 else UNKNOWN,
+            "spread": " to ".join(ends) or UNKNOWN,
             "dearer": signed(t.dearer) if t else UNKNOWN, "weekly": signed(t.weekly) if t else UNKNOWN,
             "refused": t.refused if t else "", "joint": r.joint,
         }  # fmt: skip
@@ -127,8 +130,8 @@ class BreakdownPage:
     def rows(self) -> list[dict[str, str]]:
         """Cuts that came out; what they carry adds up to the cost to the smallest unit."""
         system = self.asked.system
-        return [{"id": c.id, "name": c.name, "weight": amount(c.weight, "g", system), "pieces": str(c.pieces or UNKNOWN),
-                 "money": money(Fraction(c.cents, 100)), "each": money(c.each) if c.each is not None else UNKNOWN}
+        return [{"id": c.id, "name": c.name, "weight": amount(c.weight, "g", system),
+                 "pieces": str(c.pieces or UNKNOWN), "money": money(Fraction(c.cents, 100)), "each": money(c.each) if c.each is not None else UNKNOWN}
                 for c in self.broken.carried]  # fmt: skip
 
     @property

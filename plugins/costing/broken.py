@@ -53,14 +53,15 @@ class Broken:
 
 
 def bought_as(house: House, sheet: Sheet, breakdown: Breakdown) -> Bought | None:
-    """A piece that did not age as a lot: its weight before shrink, at the price of its item; None where there is none."""
+    """A piece that was no ageing lot: its weight before shrink, at its item's price; None where there is none."""
     cut = house.recipes.get(breakdown.cut)
     line = next((c for c in house.components if c.recipe == breakdown.cut), None)
     if cut is None or line is None or line.item is None or house.items[line.item].unit != "g":
         return None
     worth = sheet.prices.get(line.item)
     weight = breakdown.came_in / (1 - cut.shrink)
-    return None if worth is None else Bought(weight, weight * worth.each, f"{house.items[line.item].name}, {worth.basis}")
+    source = f"{house.items[line.item].name}, {worth.basis}" if worth else ""
+    return None if worth is None else Bought(weight, weight * worth.each, source)
 
 
 def reckon(house: House, sheet: Sheet, breakdown: Breakdown, bought: Bought | None, method: str) -> Broken:
