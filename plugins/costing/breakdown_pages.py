@@ -131,7 +131,8 @@ class BreakdownPage:
         """Cuts that came out; what they carry adds up to the cost to the smallest unit."""
         system = self.asked.system
         return [{"id": c.id, "name": c.name, "weight": amount(c.weight, "g", system),
-                 "pieces": str(c.pieces or UNKNOWN), "money": money(Fraction(c.cents, 100)), "each": money(c.each) if c.each is not None else UNKNOWN}
+                 "pieces": str(c.pieces or UNKNOWN), "money": money(Fraction(c.cents, 100)),
+                 "each": money(c.each) if c.each is not None else UNKNOWN}
                 for c in self.broken.carried]  # fmt: skip
 
     @property

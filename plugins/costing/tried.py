@@ -25,8 +25,9 @@ def with_tried(house: House, tried: Sequence[Tried]) -> House:
 
 def worth_of(connection: sqlite3.Connection, tried: Sequence[Tried]) -> dict[str, Worth]:
     """Cost of one base unit of each, today, on the kitchen's own basis."""
-    house = with_tried(read_house(connection), tried)
-    sheet = cost_all(house, read_asked(connection, {}).choice)
+    choice = read_asked(connection, {}).choice
+    house = with_tried(read_house(connection, choice.day), tried)
+    sheet = cost_all(house, choice)
     return {
         t.key: Worth(sheet.costs.of(f"tried {t.key}"), tuple(lacking(house, sheet, f"tried {t.key}"))) for t in tried
     }
