@@ -1,0 +1,334 @@
+"""Trials through the front door: saved, refused, told, promoted; money and buttons only for those who may."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+VENISON = "/trials/venison-haunch-damson"
+BRILL = "/trials/brill-on-the-bone-buttered-samphire"
+
+
+class Person:
+    """Somebody signed in under a role."""
+
+    def __init__(self, staffed: Any, role: str) -> None:
+        self.client, self.cookies, self.path = staffed.house.client, dict(staffed.cookies[role]), staffed.path
+
+    async def get(self, path: str) -> Any:
+        """A page, its token kept."""
+        answer = await self.client.get(path, cookies=self.cookies)
+        self.cookies |= dict(answer.cookies)
+        return answer
+
+    async def post(self, path: str, page: Any, **fields: Any) -> Any:
+        """A form of a page, with what it hides."""
+        token = re.search(r'name="csrftoken" value="([^"]*)"', page.text)
+        assert token
+        hidden = hidden_of(page.text)
+        return await self.client.post(
+            path, data={**hidden, "csrftoken": token[1], **fields}, cookies=self.cookies, follow_redirects=False
+        )
+
+    def rows(self, sql: str) -> list[tuple[Any, ...]]:
+        """What the file holds."""
+        with sqlite3.connect(f"file:{self.path}?mode=ro", uri=True) as connection:
+            return connection.execute(sql).fetchall()
+
+
+def hidden_of(text: str) -> dict[str, str]:
+    """Hidden fields of a page's forms."""
+    return dict(re.findall(r'<input type="hidden" name="(request|seen|based_on|rows|kind)" value="([^"]*)"', text))
+
+
+def lines_in(text: str) -> dict[str, str]:
+    """Lines of a draft's form, as they stand in it."""
+    from html import unescape
+
+    found = re.findall(r'name="(line\d+)" value="([^"]*)"', text)
+    return {name: unescape(value) for name, value in found if value}
+
+
+@pytest.fixture
+def chef(staffed: Any) -> Person:
+    """Marit."""
+    return Person(staffed, "chef")
+
+
+async def test_a_cook_sees_trials_and_tastes_but_no_money_and_no_pen(staffed: Any) -> None:
+    """The page has neither cost nor form to change or promote; the forms themselves are refused."""
+    cook = Person(staffed, "cook")
+    page = await cook.get(VENISON)
+    assert page.status_code == 200 and "Write down what it tasted like" in page.text
+    for word in ("Cost of a plate", "margin", "Put on the menu", "/edit", "31.00", "incomplete"):
+        assert word not in page.text, word
+    data = (await cook.get(f"{VENISON}.json")).json()
+    assert "cost" not in data["versions"][0] and "menu_price" not in data["versions"][0]
+    assert "Money" not in (await cook.get(f"{VENISON}/compare")).text
+    for path in (f"{VENISON}/edit", "/trials/new"):
+        assert (await cook.get(path)).status_code == 403
+    for path in (f"{VENISON}/promote", f"{VENISON}/edit", f"{VENISON}/take-back", "/trials/start", "/trials/new"):
+        assert (await cook.post(path, page, version="3")).status_code == 403, path
+    sent = await cook.post(f"{VENISON}/taste", page, version="3", score="8", words="Kale is right", decision="on")
+    assert sent.status_code == 302 or sent.status_code == 303
+    sql = "select actor, version, score, words, decision from tastings where origin = 'web'"
+    assert cook.rows(sql) == [("Tomasz", 3, 8, "Kale is right", "")]
+
+
+async def test_a_server_sees_no_trial(staffed: Any) -> None:
+    """Nor the form; the menu of a day, without prices."""
+    server = Person(staffed, "server")
+    assert (await server.get("/trials")).status_code == 403 and (await server.get(VENISON)).status_code == 403
+    menu = await server.get("/menu-on/2026-12-01.json")
+    assert menu.status_code == 200 and "price" not in menu.json()["dishes"][0]
+
+
+async def test_a_double_tap_is_one_note(chef: Person) -> None:
+    """The same form sent twice is one row."""
+    page = await chef.get(VENISON)
+    for _ in range(2):
+        await chef.post(f"{VENISON}/taste", page, version="3", score="9", words="")
+    assert chef.rows("select count(*) from tastings where origin = 'web'") == [(1,)]
+
+
+@pytest.mark.parametrize(
+    ("fields", "words"),
+    [({"score": "11"}, "from 1, the worst"), ({}, "Write what it tasted like"), ({"score": "8", "version": "9"}, "no such"),
+     ({"score": "8", "words": "x" * 2001}, "2,000 characters"), ({"score": "٣"}, "from 1, the worst")],
+)  # fmt: skip
+async def test_a_wrong_note_is_told_and_kept(chef: Person, fields: dict[str, str], words: str) -> None:
+    """Nothing is written, and what was typed stands in the form."""
+    page = await chef.get(VENISON)
+    sent = await chef.post(f"{VENISON}/taste", page, **{"version": "3", "decision": "keep it", **fields})
+    assert sent.status_code == 400 and words in sent.text and ">keep it</textarea>" in sent.text
+    assert chef.rows("select count(*) from tastings where origin = 'web'") == [(0,)]
+
+
+async def test_the_next_version_is_saved_whole(chef: Person) -> None:
+    """A line changed, one taken out: version 4 holds exactly that, and version 3 is as it was."""
+    page = await chef.get(f"{VENISON}/edit")
+    lines = lines_in(page.text)
+    assert lines["line1"] == "1 ea Venison haunch portion" and len(lines) == 5
+    lines |= {"line2": "60 g Swede mash", "line5": "", "off3": "on", "off4": "on"}
+    before = chef.rows("select * from trial_versions where trial_id = 'venison-haunch-damson' and version < 4")
+    sent = await chef.post(f"{VENISON}/edit", page, act="save", **{"yield": "1 plate"}, price="32", note="less", **lines)
+    assert sent.status_code in (302, 303)
+    (row,) = chef.rows("select version, based_on, actor, lines, note from trial_versions where origin = 'web'")
+    assert row[:3] == (4, 3, "Marit") and row[4] == "less"
+    assert row[3].splitlines() == [
+        "1 ea Venison haunch portion", "60 g Swede mash", "80 g Kale with bacon | can be left off",
+        "30 g Damson relish | can be left off",
+    ]  # fmt: skip
+    after = chef.rows("select * from trial_versions where trial_id = 'venison-haunch-damson' and version < 4")
+    assert after == before
+    told = (await chef.get(f"{VENISON}/compare?v=3&v=4.json")).text
+    assert "changed" in told and "gone" in told
+
+
+async def test_wrong_lines_are_told_beside_their_field_and_nothing_is_lost(chef: Person) -> None:
+    """Three mistakes, three words at three fields; the rest of the form stands as it was typed."""
+    page = await chef.get(f"{VENISON}/edit")
+    lines = {"line1": "1 ea Venison haunch portion", "line2": "9O g Swede mash", "line3": "2 cups unobtainium"}
+    fields = {"yield": "1 plate", "price": "12 pounds", "method": "Hot and short <b>", "note": "ünïcode & more"}
+    sent = await chef.post(f"{VENISON}/edit", page, act="save", **lines, **fields)
+    assert sent.status_code == 400 and "3 things are not right yet" in sent.text
+    for name in ("line2", "line3", "price"):
+        assert re.search(rf'name="{name}" value="[^"]*"[^>]* aria-invalid="true" aria-describedby="w-{name}"', sent.text)
+        assert f'id="w-{name}"' in sent.text
+    assert 'value="9O g Swede mash"' in sent.text and "Hot and short &lt;b&gt;" in sent.text
+    assert "ünïcode &amp; more" in sent.text
+    assert chef.rows("select count(*) from trial_versions where origin = 'web'") == [(0,)]
+    checked = await chef.post(f"{VENISON}/edit", page, act="check", line1="1 ea Venison haunch portion",
+                              **{"yield": "1 plate"})  # fmt: skip
+    assert checked.status_code == 200 and "Every line was understood" in checked.text
+    more = await chef.post(f"{VENISON}/edit", page, act="more", line1="1 ea Venison haunch portion")
+    assert 'name="line13"' in more.text and "not right" not in more.text
+
+
+async def test_the_second_of_two_is_told_and_nothing_is_overwritten(staffed: Any, chef: Person) -> None:
+    """Marit and Ann open version 3; Ann saves; Marit is shown both, saves again, and both versions stand."""
+    ann = Person(staffed, "manager")
+    hers, mine = await ann.get(f"{VENISON}/edit"), await chef.get(f"{VENISON}/edit")
+    base = {"act": "save", "yield": "1 plate", "price": "32", "line1": "1 ea Venison haunch portion"}
+    first = await ann.post(f"{VENISON}/edit", hers, **base, line2="100 g Swede mash")
+    assert first.status_code in (302, 303)
+    second = await chef.post(f"{VENISON}/edit", mine, **base, line2="50 g Swede mash", note="mine")
+    assert second.status_code == 409 and "Ann saved version 4 while you wrote" in second.text
+    assert "100 g Swede mash" in second.text and "50 g Swede mash" in second.text and ">mine</textarea>" in second.text
+    assert chef.rows("select max(version), count(*) from trial_versions where origin = 'web'") == [(4, 1)]
+    third = await chef.post(f"{VENISON}/edit", second, **base, line2="50 g Swede mash", note="mine")
+    assert third.status_code in (302, 303)
+    sql = "select version, actor, lines from trial_versions where origin = 'web' order by version"
+    assert [(v, a, x.splitlines()[1]) for v, a, x in chef.rows(sql)] == [
+        (4, "Ann", "100 g Swede mash"), (5, "Marit", "50 g Swede mash"),
+    ]  # fmt: skip
+
+
+async def test_a_double_tap_on_save_is_one_version(chef: Person) -> None:
+    """The same form twice: one version, and no word of a conflict with oneself."""
+    page = await chef.get(f"{VENISON}/edit")
+    for _ in range(2):
+        sent = await chef.post(f"{VENISON}/edit", page, act="save", **{"yield": "1 plate"}, line1="90 g Swede mash")
+        assert sent.status_code in (302, 303)
+    assert chef.rows("select count(*) from trial_versions where origin = 'web'") == [(1,)]
+
+
+async def test_saving_a_version_as_it_stands_is_no_version(chef: Person) -> None:
+    """Nothing was changed: it says so."""
+    page = await chef.get(f"{VENISON}/edit")
+    lines = lines_in(page.text)
+    offs = {"off3": "on", "off4": "on", "off5": "on"}
+    head = {"yield": "1 plate", "section": "Over charcoal", "price": "32", "target": "30 %", "station": "Charcoal"}
+    method = "Hot and short. Rest as long as it cooked. Slice thin across the grain.\nKale under the meat, swede beside it."
+    sent = await chef.post(f"{VENISON}/edit", page, act="save", **lines, **offs, **head, method=method)
+    assert sent.status_code == 409 and "as it stands" in sent.text
+
+
+async def test_a_loop_made_by_an_edit_is_named(chef: Person) -> None:
+    """Brown butter out of what uses it: the ring from end to end, at its line."""
+    page = await chef.get("/trials")
+    started = await chef.post("/trials/start", page, **{"from": "swede-mash"})
+    assert started.status_code in (302, 303)
+    (user,) = chef.rows(
+        "select r.name from components as c join recipes as r on r.id = c.recipe_id where c.sub_recipe_id = 'swede-mash'"
+        " limit 1"
+    )[0]
+    form = await chef.get("/trials/swede-mash/edit")
+    sent = await chef.post("/trials/swede-mash/edit", form, act="save", **{"yield": "1 kg"}, line1=f"1 ea {user}")
+    assert sent.status_code == 400 and "a recipe uses itself: " in sent.text
+    assert user in sent.text.split("a recipe uses itself: ")[1][:200] and "Swede mash" in sent.text
+
+
+async def test_a_trial_of_a_dish_begins_with_the_dish_as_it_is(chef: Person) -> None:
+    """Version 1 is a copy; a second start leaves it alone."""
+    page = await chef.get("/trials")
+    for _ in range(2):
+        await chef.post("/trials/start", page, **{"from": "brill-on-the-bone-buttered-samphire"})
+    (row,) = chef.rows("select version, began_from, lines, price from trial_versions where origin = 'web'")
+    assert row[:2] == (1, "brill-on-the-bone-buttered-samphire") and "60 g Buttered samphire | can be left off" in row[2]
+    assert (await chef.post("/trials/start", page, **{"from": "brill-portion"})).status_code == 404  # a cut
+    assert (await chef.post("/trials/start", page, **{"from": "nothing"})).status_code == 404
+
+
+async def test_a_trial_from_nothing(chef: Person) -> None:
+    """Named, refused where the name is taken, written, and there with its allergens and cost."""
+    form = await chef.get("/trials/new?name=Leeks%20on%20toast")
+    body = {"act": "save", "yield": "1 plate", "line1": "100 g leeks", "line2": "20 g butter, salted", "kind": "dish"}
+    taken = await chef.post("/trials/new", form, **body, name="Brown butter")
+    assert taken.status_code == 400 and "there is the recipe Brown butter of that name" in taken.text
+    made = await chef.post("/trials/new", form, **body, name="Leeks on toast")
+    assert made.headers["location"] == "/trials/leeks-on-toast"
+    again = await chef.post("/trials/new", form, **body, name="Leeks on toast")  # the same form: a double tap
+    assert again.headers["location"] == "/trials/leeks-on-toast"
+    data = (await chef.get("/trials/leeks-on-toast.json")).json()
+    assert {"allergen": "milk", "presence": "contains"} in data["versions"][0]["allergens"]
+    assert data["versions"][0]["cost"] > 0 and data["versions"][0]["incomplete"] == []
+
+
+async def test_promoted_today_it_is_the_dish_everywhere_and_told(staffed: Any, chef: Person) -> None:
+    """Components, allergens, cost and the first page follow at once; what the guest page says is the version's."""
+    page = await chef.get(VENISON)
+    sent = await chef.post(f"{VENISON}/promote", page, version="3", **{"from": "2026-11-25"})
+    assert sent.status_code in (302, 303)
+    dish = (await chef.get("/dish/venison-haunch-damson.json")).json()
+    assert "80 g Kale with bacon" in [c["line"] for c in dish["components"]] and dish["on_menu"]
+    guest = (await chef.get("/guest.json?avoid=celery")).json()
+    assert {d["id"]: d["verdict"] for d in guest["dishes"]}["venison-haunch-damson"] in {"contains", "leave off"}
+    home = (await chef.get("/today.json")).json()
+    told = {(c["dish_id"], c["was"], c["now"]) for c in home["changes"]}
+    assert ("venison-haunch-damson", "new dish", "contains") in told
+    assert (await chef.get("/cost/venison-haunch-damson.json")).json()["menu_price"] == 32
+    menu = (await chef.get("/menu-on/2026-11-25.json")).json()["dishes"]
+    assert [d["version"] for d in menu if d["id"] == "venison-haunch-damson"] == [3]
+    again = await chef.post(f"{VENISON}/promote", page, version="3", **{"from": "2026-11-25"})
+    assert again.status_code in (302, 303) and chef.rows("select count(*) from promotions where origin='web'") == [(1,)]
+
+
+async def test_a_promotion_survives_a_load(chef: Person) -> None:
+    """The files still hold the draft: after a load the version is the dish all the same."""
+    from stillroom.loaders.build import build
+
+    page = await chef.get(VENISON)
+    await chef.post(f"{VENISON}/promote", page, version="3", **{"from": "2026-11-25"})
+    result = build(Path(__file__).parents[3] / "db" / "demo", chef.path)
+    assert result.errors == 0 and result.changed_dishes == 0
+    dish = (await chef.get("/dish/venison-haunch-damson.json")).json()
+    assert "80 g Kale with bacon" in [c["line"] for c in dish["components"]] and dish["on_menu"]
+
+
+async def test_a_day_to_come_is_said_and_can_be_taken_back(chef: Person) -> None:
+    """A dish that is served stays until the day; the first page says what comes; taken back, nothing comes."""
+    page = await chef.get("/trials")
+    await chef.post("/trials/start", page, **{"from": "brill-on-the-bone-buttered-samphire"})
+    form = await chef.get(f"{BRILL}/edit")
+    await chef.post(f"{BRILL}/edit", form, act="save", **{"yield": "1 plate"}, price="36",
+                    line1="1 ea Brill portion", line2="30 g walnut")  # fmt: skip
+    await chef.post(f"{BRILL}/edit", form, act="save", **{"yield": "1 plate"}, price="36",
+                    line1="1 ea Brill portion", line2="30 g Walnut crumb", section="Over charcoal")  # fmt: skip
+    before = (await chef.get("/dish/brill-on-the-bone-buttered-samphire.json")).json()["components"]
+    numbers = [v["version"] for v in (await chef.get(f"{BRILL}.json")).json()["versions"]]
+    page = await chef.get(BRILL)
+    await chef.post(f"{BRILL}/promote", page, version=str(numbers[-1]), **{"from": "2026-12-05"})
+    assert (await chef.get("/dish/brill-on-the-bone-buttered-samphire.json")).json()["components"] == before
+    home = (await chef.get("/today.json")).json()["menus_ahead"]
+    assert [c["on"] for c in home["coming"]] == ["2026-12-05"] and "milk" in home["coming"][0]["lost"]
+    (was,) = [d["price"] for d in (await chef.get("/menu-on/2026-12-04.json")).json()["dishes"] if "brill-on" in d["id"]]
+    (will,) = [d["price"] for d in (await chef.get("/menu-on/2026-12-05.json")).json()["dishes"] if "brill-on" in d["id"]]
+    assert (was, will) == ("34", "36" if len(numbers) > 1 else "34")
+    page = await chef.get(BRILL)
+    promotion = re.search(r'name="promotion" value="(\d+)"', page.text)
+    assert promotion
+    gone = await chef.post(f"{BRILL}/take-back", page, promotion=promotion[1])
+    assert gone.status_code in (302, 303) and (await chef.get("/today.json")).json().get("menus_ahead") is None
+
+
+@pytest.mark.parametrize(
+    ("fields", "words"),
+    [({"from": "2026-11-01"}, "today or later"), ({"from": "2026-12-31", "to": "2026-12-01"}, "before the first"),
+     ({"from": "tomorrow"}, "not a date"), ({"version": "9"}, "Choose a version")],
+)  # fmt: skip
+async def test_a_wrong_promotion_is_told(chef: Person, fields: dict[str, str], words: str) -> None:
+    """Nothing is written."""
+    page = await chef.get(VENISON)
+    sent = await chef.post(f"{VENISON}/promote", page, **{"version": "3", "from": "2026-12-01", **fields})
+    assert sent.status_code == 400 and words in sent.text, re.findall(r'class="bad"[^>]*>([^<]*)', sent.text)
+    assert chef.rows("select count(*) from promotions where origin = 'web'") == [(0,)]
+
+
+async def test_two_hundred_components_are_edited_compared_and_promoted(chef: Person) -> None:
+    """A long recipe works from end to end."""
+    form = await chef.get("/trials/new?name=Long")
+    lines = {f"line{n}": f"{n} g {'leeks' if n % 2 else 'salt'}" for n in range(1, 201)}
+    made = await chef.post("/trials/new", form, act="save", name="Long", kind="dish", rows="200",
+                           **{"yield": "1 plate"}, **lines)  # fmt: skip
+    assert made.status_code in (302, 303)
+    form = await chef.get("/trials/long/edit")
+    again = lines_in(form.text)
+    assert len(again) == 200
+    again["line200"] = "1 g salt"
+    await chef.post("/trials/long/edit", form, act="save", **{"yield": "1 plate"}, **again)
+    told = (await chef.get("/trials/long/compare.json")).json()
+    assert [(c["name"], c["differs"]) for c in told["components"]] == [("salt", True), ("leeks", False)]
+    page = await chef.get("/trials/long")
+    await chef.post("/trials/long/promote", page, version="2", **{"from": "2026-11-25"})
+    assert chef.rows("select count(*) from components where recipe_id = 'long'") == [(200,)]
+
+
+async def test_what_is_not_there_is_said(chef: Person) -> None:
+    """Trials, versions, days."""
+    for path in ("/trials/nothing", "/trials/nothing/edit", "/trials/nothing/compare", "/menu-on/2026-13-01"):
+        assert (await chef.get(path)).status_code == 404, path
+    odd = await chef.get(f"{VENISON}/compare?v=1&v=99&v=x")
+    assert odd.status_code == 200 and "not there" in odd.text
+
+
+async def test_a_turbot_of_last_summer_is_on_the_menu_of_its_season(chef: Person) -> None:
+    """Seasons: from and to dates of the files, on any day."""
+    names = {d["name"] for d in (await chef.get("/menu-on/2026-07-01.json")).json()["dishes"]}
+    assert "Turbot, oyster cream" in names and "Skate wing, brown shrimp" not in names
+    now = (await chef.get("/menu-on.json")).json()
+    assert "Turbot, oyster cream" not in {d["name"] for d in now["dishes"]} and now["on"] == "2026-11-25"
