@@ -14,26 +14,11 @@ from stillroom.db.roles import NOBODY
 from stillroom.plugins.core.auth import DATABASE, decide, is_household, role_of
 from stillroom.plugins.core.forms import TooLarge
 from stillroom.plugins.core.parts import Part, gather, offered
+from stillroom.plugins.core.rail import rail
 from stillroom.plugins.core.sign import choices
 
 T = TypeVar("T")
 Handler = Callable[[Any, Any], Awaitable[Any]]
-RAIL = (
-    ("/", "Today", "home"),
-    ("/guest", "Guest", "guest"),
-    ("/allergens", "Plates", "dish"),
-    ("/recipes", "Recipes", "recipe"),
-    ("/short", "Short", "short"),
-    ("/doneness", "Heat", "doneness"),
-    ("/cost", "Cost", "cost"),
-    ("/menu", "Menu", "cost"),
-    ("/trials", "Trials", "taste"),
-    ("/ageing", "Ageing", "ageing"),
-    ("/suppliers", "Suppliers", "suppliers"),
-    ("/kitchen", "Tables", "view-database"),
-    ("/people", "People", "people"),
-)
-
 SAID_AS_DATA = (".json", ".csv", ".xlsx", ".db")
 BUSY = "The file is being written. Nothing was changed: go back and try again in a moment."
 FRESH = {"cache-control": "no-store"}  # an allergen answer of an hour ago must not come out of a cache
@@ -124,9 +109,8 @@ async def html(
 ) -> Response:
     """An answer in its template within the house's frame, with what other features add to it."""
     role = role_of(request.actor)
-    rail = [(path, word, _is_here(request.path, path)) for path, word, needs in RAIL if decide(role, needs, DATABASE)]
     context = {
-        "answer": answer, "parts": parts, "rail": rail, "role": role, "is_household": is_household(request.actor),
+        "answer": answer, "parts": parts, "rail": rail(role, request.path), "role": role, "is_household": is_household(request.actor),
         "is_station": role == "station", "signers": choices(datasette, request),
         "signed_in": None if is_household(request.actor) else (request.actor or {}).get("name"),
     }  # fmt: skip
@@ -148,7 +132,3 @@ async def plain(datasette: Any, request: Any, status: int, title: str, words: st
     if request.path.endswith(".json"):
         return data({"error": words}, status)
     return await html(datasette, request, "core/plain.html", {"title": title, "words": words}, status=status)
-
-
-def _is_here(path: str, link: str) -> bool:
-    return path == link or (link != "/" and path.startswith((f"{link}/", f"{link}.")))

@@ -1,0 +1,75 @@
+"""Where one can go from any page: the doors of the house, those that a role may open, the ones it opens most in front."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import groupby
+
+from stillroom.plugins.core.auth import DATABASE, decide
+
+
+@dataclass(frozen=True)
+class Door:
+    """A page that stands in the frame. room: the heading it stands under in the list of all pages."""
+
+    path: str
+    word: str
+    needs: str
+    room: str
+
+
+DOORS = (
+    Door("/", "Today", "home", "Service"),
+    Door("/guest", "Guest", "guest", "Service"),
+    Door("/allergens", "Plates", "dish", "Service"),
+    Door("/short", "Short", "short", "Service"),
+    Door("/prep", "Prep", "prep", "At the board"),
+    Door("/recipes", "Recipes", "recipe", "At the board"),
+    Door("/doneness", "Heat", "doneness", "At the board"),
+    Door("/log", "Log", "log", "At the board"),
+    Door("/trials", "Trials", "taste", "At the board"),
+    Door("/ageing", "Ageing", "ageing", "What is kept"),
+    Door("/trace", "Trace", "trace", "What is kept"),
+    Door("/reviews", "Labels to read", "reviews", "What is kept"),
+    Door("/orders", "Orders", "orders", "Office"),
+    Door("/suppliers", "Suppliers", "suppliers", "Office"),
+    Door("/cost", "Cost", "cost", "Office"),
+    Door("/menu", "Menu", "cost", "Office"),
+    Door("/kitchen", "Tables", "view-database", "Office"),
+    Door("/people", "People", "people", "Office"),
+)
+IN_FRONT = {
+    "server": ("/", "/guest", "/allergens", "/recipes"),
+    "cook": ("/", "/prep", "/log", "/recipes", "/doneness", "/short"),
+    "station": ("/", "/prep", "/log", "/recipes", "/doneness", "/short"),
+    "chef": ("/", "/guest", "/prep", "/short", "/log", "/recipes", "/cost"),
+    "manager": ("/", "/guest", "/cost", "/menu", "/suppliers", "/orders", "/log"),
+}
+
+
+@dataclass(frozen=True)
+class Rail:
+    """The doors for one role on one page: those in front, all by room, and the one that is open."""
+
+    front: tuple[Door, ...]
+    rooms: tuple[tuple[str, tuple[Door, ...]], ...]
+    here: Door | None
+
+
+@lru_cache(maxsize=512)
+def rail(role: str, path: str) -> Rail:
+    """The frame's doors for whoever is on a page; the open one stands in front, whatever the role has there."""
+    mine = [door for door in DOORS if decide(role, door.needs, DATABASE)]
+    here = next((door for door in mine if is_here(path, door.path)), None)
+    wanted = IN_FRONT.get(role, ())
+    front = sorted((door for door in mine if door.path in wanted), key=lambda door: wanted.index(door.path))
+    if here is not None and here not in front:
+        front.append(here)
+    rooms = tuple((room, tuple(doors)) for room, doors in groupby(mine, key=lambda door: door.room))
+    return Rail(tuple(front), rooms, here)
+
+
+def is_here(path: str, door: str) -> bool:
+    """Whether an address lies behind a door: the page itself, its data, or a page below it."""
+    return path == door or (door != "/" and path.startswith((f"{door}/", f"{door}.")))
