@@ -10,13 +10,14 @@ from functools import lru_cache
 from stillroom.db.problems import quoted
 
 VULGAR = "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
-# Bounded runs of digits: nobody orders 10^15 of anything, and a cell may hold a million digits.
+# Bounded runs of digits: nobody orders 10^15 of anything, and a cell may hold a million digits. Behind the mark there
+# may be more, for an exact number that was reckoned is written out whole.
 _NUMBER = re.compile(
     r"\s*(?P<sign>[-−]?)"
     r"(?:(?P<whole>[0-9]{1,15})(?:\s{1,9}|-)(?P<num>[0-9]{1,4})\s?[/⁄]\s?(?P<den>[0-9]{1,4})"
-    r"|(?P<num2>[0-9]{1,15})\s?[/⁄]\s?(?P<den2>[0-9]{1,15})"
+    r"|(?P<num2>[0-9]{1,60})\s?[/⁄]\s?(?P<den2>[0-9]{1,60})"
     rf"|(?P<vwhole>[0-9]{{0,15}})\s{{0,9}}(?P<vulgar>[{VULGAR}])"
-    r"|(?P<decimal>[0-9]{1,15}(?:[.,][0-9]{1,15})?|[.,][0-9]{1,15}))"
+    r"|(?P<decimal>[0-9]{1,15}(?:[.,][0-9]{1,60})?|[.,][0-9]{1,60}))"
 )
 _RUN = re.compile(r"[0-9][0-9.,'’]*|[.,][0-9]+")
 _GOES_ON = re.compile(rf"[.,'’/⁄0-9{VULGAR}]|[oO][0-9oO.,]*(?![^\W\d_])")

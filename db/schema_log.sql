@@ -527,6 +527,7 @@ create index if not exists deliveries_supplier on deliveries (supplier_id, recei
 create index if not exists deliveries_item on deliveries (item_id, received_on);
 create index if not exists counts_item on counts (item_id, counted_on);
 create index if not exists counts_recipe on counts (recipe_id, counted_on);
+create index if not exists batches_lot on batches (lot_code, recipe_id);
 create index if not exists batches_recipe on batches (recipe_id, made_on);
 create index if not exists plates_sold_day on plates_sold (sold_on, recipe_id);
 create index if not exists weigh_ins_lot on weigh_ins (lot_code, weighed_on);

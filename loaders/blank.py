@@ -21,6 +21,11 @@ EXAMPLE_RECIPE = """\
 """
 
 
+def is_filled_in(table: Table) -> bool:
+    """Whether people write a table; the others are stillroom's own."""
+    return not table.is_own
+
+
 def write_folder(folder: Path) -> None:
     """A folder with kitchen.yaml, one CSV for each table, and recipes/."""
     folder.mkdir(parents=True, exist_ok=True)
@@ -28,7 +33,7 @@ def write_folder(folder: Path) -> None:
     (folder / "kitchen.yaml").write_text("\n".join(["name: My kitchen", *lines]) + "\n", "utf-8")
     (folder / "recipes").mkdir()
     (folder / "recipes" / "example.yaml").write_text(EXAMPLE_RECIPE, "utf-8")
-    for table in TABLES:
+    for table in filter(is_filled_in, TABLES):
         with (folder / f"{table.name.replace(' ', '_')}.csv").open("w", encoding="utf-8", newline="") as file:
             csv.writer(file, lineterminator="\n").writerows(_rows(table))
 
@@ -42,7 +47,7 @@ def write_workbook(path: Path) -> None:
         rows = [["setting", "value"], *([f"# {n}", e] for n, (_, e) in SETTINGS.items() if e)]
         for number, row in enumerate(rows):
             sheet.write_row(number, 0, row)
-        for table in TABLES:
+        for table in filter(is_filled_in, TABLES):
             sheet = book.add_worksheet(table.name)
             for number, row in enumerate(_rows(table)):
                 for column, text in enumerate(row):

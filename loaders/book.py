@@ -15,6 +15,7 @@ from stillroom.db.units import BASE, find_unit, is_unit
 from stillroom.loaders.joints import check_joints, market
 from stillroom.loaders.programmes import load_programmes
 from stillroom.loaders.read import Cells, Known, Load, exact_or_none, texts, unique
+from stillroom.loaders.stock import per_quantity
 
 DAY_S = 86400
 
@@ -305,7 +306,7 @@ def _by_product(load: Load, cells: Cells, inputs: dict[str, Fraction], counts: d
     amount = load.in_unit(item, inputs[recipe.id] * share, "g", cells.place("share"))
     per = None
     if credit is not None:
-        per = load.in_unit(item, Fraction(1), cells["credit per"] or "kg", cells.place("credit per"))
+        per = per_quantity(load, item, cells["credit per"] or "kg", cells.place("credit per"))
     earlier = [r for r in load.rows.get("by_products", ()) if r["recipe_id"] == recipe.id]
     position = len(earlier) + 1
     if sum((Fraction(r["share"]) for r in earlier), share) > 1:

@@ -86,7 +86,13 @@ def _keeping(command: Callable[[str, str, str], argparse.ArgumentParser], serve:
         "stillroom restore var/backups/kitchen-2026-11-25T04-00-00Z.db",
     )
     restore.add_argument("file", type=Path, help="the copy")
-    for with_db in (backup, restore):
+    dump = command(
+        "dump",
+        "Write the kitchen out as files that build makes it from again, logs and all.",
+        "stillroom dump my-kitchen-files",
+    )
+    dump.add_argument("folder", type=Path, help="new or empty folder")
+    for with_db in (backup, restore, dump):
         _with_db(with_db)
 
 
@@ -120,7 +126,7 @@ def main(argv: list[str] | None = None) -> int:
 
     run = {
         "build": commands.build, "check": commands.check, "serve": commands.serve, "blank": commands.blank,
-        "backup": commands.backup, "restore": commands.restore, "people": people.run,
+        "backup": commands.backup, "restore": commands.restore, "dump": commands.dump, "people": people.run,
     }  # fmt: skip
     return run[arguments.command](arguments)
 

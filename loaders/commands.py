@@ -151,6 +151,11 @@ def restore(arguments: argparse.Namespace) -> int:
     return keep_commands.restore(arguments, Progress())
 
 
+def dump(arguments: argparse.Namespace) -> int:
+    """Writes the kitchen out as files."""
+    return keep_commands.dump(arguments, Progress())
+
+
 def application(database: Path, names: Sequence[str] = (), *, is_open: bool = False) -> Any:
     """Datasette on a kitchen's file, under the name `kitchen` whatever the file is called.
 

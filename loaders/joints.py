@@ -7,6 +7,7 @@ from typing import Any
 
 from stillroom.db.problems import quoted
 from stillroom.loaders.read import Cells, Known, Load, Record, exact_or_none
+from stillroom.loaders.stock import per_quantity
 
 BY_VALUE = "market value"
 
@@ -17,7 +18,7 @@ def market(load: Load, cells: Cells, is_cut: bool) -> Record:
     per = None
     if price is not None:
         gram = Known("items", "", "the cut", cells.place(), "g", {})
-        per = load.in_unit(gram, Fraction(1), cells.text("market price per") or "kg", cells.place("market price"))
+        per = per_quantity(load, gram, cells.text("market price per") or "kg", cells.place("market price"))
     money = None if price is None else str(price)
     return {"joint": joint, "market_price": money, "market_quantity": exact_or_none(per)}
 

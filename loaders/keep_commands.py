@@ -1,4 +1,4 @@
-"""The commands that keep a kitchen's file: backup and restore. Outcome to stdout, everything else to stderr."""
+"""The commands that keep a kitchen's file: backup, restore and dump. Outcome to stdout, everything else to stderr."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import argparse
 import sys
 import time
 
-from stillroom.db.migrate import NotAKitchen, version_of
+from stillroom.db.migrate import NotAKitchen, bring_up, version_of
 from stillroom.loaders import backup as copier
 from stillroom.loaders import restore as restorer
 from stillroom.loaders.backup import BackupFailed, Tell
@@ -44,6 +44,26 @@ def restore(arguments: argparse.Namespace, tell: Tell) -> int:
         print("No SHA-256 stands beside that file: it is whole, but nothing shows that it is what was once written")
     if done.kept is not None:
         print(f"The file that stood there is kept as {done.kept}; what was written since the copy is in that one only")
+    return 0
+
+
+def dump(arguments: argparse.Namespace, tell: Tell) -> int:
+    """Writes a kitchen out as files; 1 where they would not make it again."""
+    from stillroom.loaders import dump as writer
+
+    try:
+        if version_of(arguments.db) == 0:
+            return _refuse(f"there is no database {arguments.db}")
+        bring_up(arguments.db, copier.keep_before)
+        written = writer.dump(arguments.db, arguments.folder, tell)
+    except NotAKitchen as error:
+        return _refuse(str(error))
+    except writer.NotDumped as error:
+        return _refuse(f"{error}\n  Nothing was written.", 1)
+    print(f"{arguments.folder}: {written.files} files, {written.log_rows:,} rows of logs; built again, it is the same")
+    if written.pictures:
+        print(f"{written.pictures} recipes name a picture; pictures are not in the database: copy them into recipes")
+    print(f"Accounts are not written out. Build it with: stillroom build {arguments.folder} --db NEW.db")
     return 0
 
 

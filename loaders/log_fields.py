@@ -10,8 +10,10 @@ from stillroom.db.exact import NINE_PLACES, exact_text, nine_places
 from stillroom.db.names import fold, slug
 from stillroom.db.problems import quoted
 from stillroom.db.quantity import ReadError, read_instant
-from stillroom.loaders.read import Cells, Known
+from stillroom.loaders.read import Cells, Known, gone
 from stillroom.loaders.stock import priced_quantity
+
+NOT_KNOWN = "not known"
 
 
 class Field(NamedTuple):
@@ -116,7 +118,7 @@ def _product(cells: Cells) -> Known | None:
     name, supplier = cells.text("product"), cells.known("supplier")
     if not name or supplier is None:
         return None
-    return cells.load.names.get(f"products of {supplier.id}", {}).get(fold(name))
+    return cells.load.names.get(f"products of {supplier.id}", {}).get(fold(name)) or gone("products", name)
 
 
 def _product_id(cells: Cells) -> str | None:
@@ -151,12 +153,14 @@ def _buys(cells: Cells) -> str | None:
     item, product = cells.known("item"), _product(cells)
     if item is None or not cells.text("price") or (cells.text("product") and product is None):
         return None
+    if cells.text("price per").lower() == NOT_KNOWN:  # weighed later, or never
+        return None
     return _text(priced_quantity(cells.load, cells, item, product.batch if product else None))
 
 
 def _origin(cells: Cells) -> str:
     said = cells.text("origin") or "file"
-    if said not in {"file", "web"}:
+    if said not in {"file", "web", "load"}:
         cells.problem(
             "origin-bad",
             "origin",
@@ -253,7 +257,8 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         _value("lot_code", "lot"), _ref("item_id", "item"), _ref("cut_recipe_id", "cut"),
         _value("started_on", "started on"),
         _weight("start_g", "weight"), _value("target_days", "days"), _plain("place", "place"),
-        _value("length_cm", "length", then=lambda mm: float(mm) / 10), _value("price", "price", then=str), _NOTE,
+        _value("length_cm", "length", then=lambda mm: float(mm) / 10), _value("price", "price", then=str),
+        _plain("delivery_said", "delivery"), _NOTE,
     ),
     "weigh ins": (
         _value("lot_code", "lot"), _value("weighed_on", "weighed on"), _weight("weight_g", "weight"),
@@ -263,7 +268,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     "breakdowns": (
         _value("code", "code"), _ref("cut_recipe_id", "cut"), _plain("lot_code", "lot"),
         _value("broken_on", "broken on"),
-        _weight("input_g", "input"), _NOTE,
+        _weight("input_g", "input"), _plain("delivery_said", "delivery"), _NOTE,
     ),
     "breakdown outputs": (
         _value("breakdown_code", "code"), *_either("of"), _weight("weight_g", "weight"), _value("pieces", "pieces"),
@@ -271,11 +276,12 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     ),
     "probe readings": (
         _value("read_at", "read at"), _ref("recipe_id", "recipe"), _plain("lot_code", "lot"), _plain("piece", "piece"),
-        _plain("step", "step"), _value("core_f", "core", then=lambda temperature: temperature.f), _NOTE,
+        _plain("step", "step"), _value("core_f", "core", then=lambda temperature: temperature.f),
+        _plain("batch_said", "batch"), _NOTE,
     ),
     "cooling readings": (
         _value("log_code", "log"), _value("read_at", "read at"), _ref("recipe_id", "recipe"),
-        _value("temp_f", "temperature", then=lambda temperature: temperature.f), _NOTE,
+        _value("temp_f", "temperature", then=lambda temperature: temperature.f), _plain("batch_said", "batch"), _NOTE,
     ),
     "hold checks": (
         _value("place", "place"), *_either("of"), _value("direction", "held"), _value("read_at", "read at"),
@@ -317,7 +323,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     "task ticks": (
         _value("prep_on", "prep on"), _ref("recipe_id", "recipe"), _unit("recipe"), _value("state", "state"),
         _amount("quantity", "made", "recipe"), _amount("planned", "planned", "recipe"), _value("ends_at", "ends at"),
-        _NOTE,
+        _plain("batch_said", "batch"), _NOTE,
     ),
     "absences": (
         _ref("person_id", "person"), _value("on_date", "date"), _value("from_at", "from"), _NOTE,
@@ -327,4 +333,17 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("product_id", ("product", "supplier", "item"), _product_id), _value("packs", "packs", then=exact_text),
         _amount("quantity", "quantity", "item", zero=True), _value("state", "state"), _NOTE,
     ),
+    "prep plans": (_value("prep_on", "prep on"), _plain("plan", "plan")),
+    "lot reservations": (
+        _value("lot_code", "lot"), _value("for_on", "for"), _value("portions", "portions"),
+        _weight("portion_g", "portion"), _plain("what_for", "what for"), _NOTE,
+    ),
+    "book versions": (
+        _value("what", "what"), _plain("of_id", "of"), _value("since_on", "since"), _plain("state", "state"),
+    ),
+    "allergen changes": (
+        _value("changed_on", "changed on"), _plain("dish_id", "dish id"), _plain("dish_name", "dish"),
+        _plain("allergen_id", "allergen"), _plain("was", "was"), _plain("now", "now"), _plain("because", "because"),
+    ),
+    "change reads": (_plain("change_said", "change"),),
 }  # fmt: skip

@@ -200,13 +200,36 @@ def _check_ids(load: Load, table: str, sheets: list[Sheet], stage: Stage) -> Non
             f"no row of {table} has the request id {quoted(said)}", "",
             "write the request id of the row that this one corrects",
         )  # fmt: skip
+    _refuse_ring(load, table, sheets, stage)
+
+
+def _refuse_ring(load: Load, table: str, sheets: list[Sheet], stage: Stage) -> None:
+    """Rows that correct each other in a ring: none of them would be the last word."""
+    question = f"select request_id, voids_said, sheet_number, row_number from {table} where voids_said <> ''"
+    rows = {said: (voids, sheet, row) for said, voids, sheet, row in stage.connection.execute(question)}
+    cleared: set[str] = set()
+    for begun in rows:
+        on_the_way: dict[str, None] = {}
+        here = begun
+        while here in rows and here not in cleared and here not in on_the_way:
+            on_the_way[here] = None
+            here = rows[here][0]
+        if here in on_the_way:
+            _, sheet, row = rows[here]
+            load.problem(
+                "voids-ring", _place(sheets[sheet], row, "voids"),
+                f"the row {quoted(here)} of {table} corrects, by way of others, itself", "",
+                "leave voids empty in the row that was written first",
+            )  # fmt: skip
+        cleared.update(on_the_way)
 
 
 def _check_lots(load: Load, stage: Stage) -> None:
     """A use of a batch names a lot that was made."""
     lost = f"""
         select lot_said, sheet_number, row_number from batch_uses
-        where lot_said <> '' and recipe_id is not null and lot_said not in (select lot_code from batches) limit {SHOWN}
+        where lot_said <> '' and recipe_id is not null and lot_said not in (select lot_code from batches)
+            and lot_said not like '[batch %]' limit {SHOWN}
     """
     for said, sheet, row in stage.connection.execute(lost):
         load.problem(

@@ -36,7 +36,7 @@ PRICE_LIST = Table("price list", "One line of a supplier's price list.", (
     Column("code", "text", "the supplier's code"),
     Column("pack", "pack", "how it comes"),
     Column("price", "money", "asked price"),
-    Column("price per", "text", "pack, or a unit: kg, lb, ea"),
+    Column("price per", "text", "pack, a unit or a quantity: kg, lb, ea, 100 g"),
 ), ("code", "product"))  # fmt: skip
 NEEDED = ("file", "supplier", "date", "columns")
 KEYS = (*NEEDED, "price per", "currency sign", "sheet")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -111,7 +112,7 @@ class Load:
         """The row that a name means; names that failed to load themselves are passed over in silence."""
         known = self.found.get((kind, text))
         if known is None:
-            known = self.names.get(kind, {}).get(fold(text))
+            known = self.names.get(kind, {}).get(fold(text)) or gone(kind, text)
             if known is not None:
                 self.found[kind, text] = known
         return known
@@ -147,6 +148,25 @@ class Load:
         except q.ReadError as error:
             self.problem(error.code, place, f"{known.name}: {error.what}", error.why, error.fix)
             return None
+
+
+ONE_OF = {
+    "items": "item", "recipes": "recipe", "suppliers": "supplier", "stations": "station", "products": "product",
+    "trials": "trial", "people": "person",
+}  # fmt: skip
+GONE = re.compile(rf"\[({'|'.join(ONE_OF.values())}) ([^\[\]]+?)(?: in (g|ml|each))?\]")
+
+
+def gone(kind: str, text: str) -> Known | None:
+    """What a log names that the files no longer hold, by its id and base unit: '[item old-saddle in g]'.
+
+    Written when a kitchen is written out as files: an entry outlives the thing that it is about.
+    """
+    found = GONE.fullmatch(text.strip())
+    table = next((table for table in kind.split(" or ") if found and ONE_OF.get(table) == found[1]), None)
+    if found is None or table is None:
+        return None
+    return Known(table, found[2], text, Place("an entry of old"), found[3] or "")
 
 
 class View:

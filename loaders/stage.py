@@ -12,7 +12,10 @@ from typing import Any, Self
 
 CHUNK = 50_000
 # What the file's tables hold beside the columns of the log table itself.
-OWN = ("voids_said", "lot_said", "is_kept", "row_number", "sheet_number")
+OWN = (
+    "voids_said", "lot_said", "delivery_said", "batch_said", "change_said", "is_kept", "new_id", "row_number",
+    "sheet_number",
+)  # fmt: skip
 
 
 class Stage:

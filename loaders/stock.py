@@ -8,7 +8,7 @@ from fractions import Fraction
 from stillroom.db.exact import exact_text
 from stillroom.db.names import fold, slug
 from stillroom.db.problems import Place, quoted
-from stillroom.db.quantity import Pack, ReadError
+from stillroom.db.quantity import Pack, ReadError, read_quantity
 from stillroom.db.units import US_GALLON, as_measure
 from stillroom.loaders.read import Cells, Known, Load, exact_or_none, named, texts
 
@@ -323,9 +323,24 @@ def priced_quantity(load: Load, cells: Cells, item: Known, content: Fraction | N
                 "write the unit that the price is for: kg, lb, ea",
             )
         return content
-    buys = load.in_unit(item, Fraction(1), per, cells.place("price per"))
+    buys = per_quantity(load, item, per, cells.place("price per"))
     cells.ok = cells.ok and buys is not None
     return buys
+
+
+def per_quantity(load: Load, item: Known, per: str, place: Place) -> Fraction | None:
+    """What a price is for, in the item's base unit: one of the unit named (`kg`), or a quantity (`2.5 kg`)."""
+    if not per[:1].isdigit():
+        return load.in_unit(item, Fraction(1), per, place)
+    try:
+        said = read_quantity(per, load.mark)
+    except ReadError as error:
+        load.error(place, error)
+        return None
+    if said.number <= 0:
+        load.problem("quantity-low", place, f"{quoted(per)} is not above zero", "", "write what the price is for")
+        return None
+    return load.in_unit(item, said.number, said.unit_text, place)
 
 
 def _quote(load: Load, cells: Cells, item: Known, product: Known, content: Fraction | None) -> None:

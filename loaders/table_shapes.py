@@ -47,13 +47,17 @@ class Column:
 
 @dataclass(frozen=True)
 class Table:
-    """One table: its name as file or sheet, what one row is, its columns, and which columns together are unique."""
+    """One table: its name as file or sheet, what one row is, its columns, and which columns together are unique.
+
+    is_own: written by stillroom alone, when a kitchen is written out as files; nobody fills it in.
+    """
 
     name: str
     note: str
     columns: tuple[Column, ...]
     key: tuple[str, ...] = ()
     is_log: bool = False
+    is_own: bool = False
 
 
 def must(name: str, kind: Kind, note: str, example: str = "", to: str = "", allowed: tuple[str, ...] = ()) -> Column:

@@ -56,7 +56,7 @@ BOOK = (
         must("item", "ref", "what is left", "mutton fat", "items"),
         must("share", "percent", "of the weight that went in", "12 %"),
         may("credit", "money", "what it is worth; empty = its market price", "1.20"),
-        may("credit per", "text", "kg, lb, ea", "lb"),
+        may("credit per", "text", "kg, lb, ea, 100 g", "lb"),
     ), ("recipe", "item")),
     Table("method", "One step of a recipe's method.", (
         must("recipe", "ref", "which recipe", "Leek broth", "recipes"),

@@ -18,6 +18,11 @@ def _log(name: str, note: str, *columns: Column) -> Table:
     return Table(name, note, (*columns, *_LOG_COLUMNS), (), True)
 
 
+def _own(name: str, note: str, *columns: Column) -> Table:
+    return Table(name, note, (*columns, *_LOG_COLUMNS), (), True, True)
+
+
+_MADE = "made by stillroom; leave empty"
 _NOTE = may("note", "text", "anything else")
 
 LOGS = (
@@ -36,7 +41,7 @@ LOGS = (
         may("reason", "text", "why it was sent back"),
         may("door temperature", "temperature", "at the door", "38 °F"),
         may("price", "money", "invoice price", "12.40"),
-        may("price per", "text", "pack, or a unit: kg, lb, ea", "kg"),
+        may("price per", "text", "pack, a unit or a quantity: kg, lb, ea, 100 g", "kg"),
         may("lot", "text", "lot code as printed"),
         may("use by", "date", "as printed"),
         may("certificate", "text", "shellstock dealer number, ear tag"),
@@ -99,6 +104,7 @@ LOGS = (
         may("place", "text", "room or shelf"),
         may("length", "length", "of the piece"),
         may("price", "money", "paid for the whole piece"),
+        may("delivery", "text", _MADE),
         _NOTE),
     _log("weigh ins", "One weighing of an ageing lot.",
         must("lot", "text", "which lot", "M-0412"),
@@ -113,6 +119,7 @@ LOGS = (
         may("lot", "text", "ageing lot it came from"),
         must("broken on", "date", "the day"),
         must("input", "quantity", "weight that went on the board", "6.6 kg"),
+        may("delivery", "text", _MADE),
         _NOTE),
     _log("breakdown outputs", "One thing that came out of a breakdown.",
         must("code", "text", "which breakdown", "B-031"),
@@ -127,12 +134,14 @@ LOGS = (
         may("piece", "text", "which piece, ticket or tray"),
         may("step", "text", "bath, grill, rest, reheat"),
         must("core", "temperature", "at the thickest part", "131 °F"),
+        may("batch", "text", _MADE),
         _NOTE),
     _log("cooling readings", "One reading of a cooling pan.",
         must("log", "text", "one pan, one code", "C-118"),
         must("read at", "instant", "when"),
         may("recipe", "ref", "what", "Shellfish stock", "recipes"),
         must("temperature", "temperature", "at the warmest part", "68 °F"),
+        may("batch", "text", _MADE),
         _NOTE),
     _log("hold checks", "A check of something held hot or cold.",
         must("place", "text", "where", "Pass, bain-marie"),
@@ -205,6 +214,7 @@ LOGS = (
         may("made", "quantity", "how much was made, or is under way", "2 qt"),
         may("planned", "quantity", "how much the list asked for", "2 qt"),
         may("ends at", "instant", "when what was started will be ready"),
+        may("batch", "text", _MADE),
         _NOTE),
     _log("absences", "Somebody is not there on a day.",
         must("person", "ref", "who", "Dev", "people"),
@@ -220,4 +230,29 @@ LOGS = (
         must("quantity", "quantity", "how much in all", "10 kg"),
         must("state", "choice", "changed by a person, or sent", "sent", allowed=("changed", "sent")),
         _NOTE),
+    _own("prep plans", "The plan of a day as it was last laid out.",
+        must("prep on", "date", "the kitchen's day"),
+        must("plan", "text", "in JSON")),
+    _own("lot reservations", "Portions of an ageing lot promised to a service.",
+        must("lot", "text", "which lot"),
+        must("for", "date", "day of the service"),
+        must("portions", "whole", "how many"),
+        must("portion", "quantity", "weight of one"),
+        may("what for", "text", "table, party, name"),
+        _NOTE),
+    _own("book versions", "A recipe or item as it stood from a day on.",
+        must("what", "choice", "which of the two", allowed=("recipe", "item")),
+        must("of", "text", "its id"),
+        must("since", "date", "from when"),
+        may("state", "text", "as a list of JSON; empty = no longer in the files")),
+    _own("allergen changes", "A load or a promotion changed what a dish declares.",
+        must("changed on", "date", "the day"),
+        must("dish id", "text", "the dish"),
+        must("dish", "text", "its name then"),
+        must("allergen", "text", "which"),
+        must("was", "text", "what it declared before"),
+        must("now", "text", "what it declares since"),
+        may("because", "text", "product behind it")),
+    _own("change reads", "Somebody has read an allergen change.",
+        must("change", "text", "request id of the change")),
 )

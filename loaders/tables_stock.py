@@ -85,7 +85,7 @@ STOCK = (
         may("code", "text", "the supplier's own code", "SD-104"),
         may("pack", "pack", "how it comes", "20/250 g"),
         may("price", "money", "asked price", "62.00"),
-        may("price per", "text", "pack, or a unit: kg, lb, ea", "pack"),
+        may("price per", "text", "pack, a unit or a quantity: kg, lb, ea, 100 g", "pack"),
         may("price date", "date", "when it was asked", "2026-11-02"),
         may("contains", "list", "allergens the label declares", "milk", "allergens"),
         may("may contain", "list", "allergens it may contain", "", "allergens"),

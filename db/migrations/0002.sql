@@ -227,3 +227,4 @@ create index if not exists order_lines_due on order_lines (due_on, supplier_id);
 alter table pieces add column own_core_f real;
 alter table pieces add column own_hold_s real;
 alter table pieces add column own_rule text not null default '';
+create index if not exists batches_lot on batches (lot_code, recipe_id);
