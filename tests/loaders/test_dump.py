@@ -69,6 +69,10 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
     with closing(sqlite3.connect(database)) as connection:
         connection.row_factory = sqlite3.Row
         connection.execute("insert into equipment (id, name) values ('fire', 'Fire')")
+        connection.execute("insert into people (id, name) values ('marit', 'Marit') on conflict do nothing")
+        connection.execute("insert into shifts values ('marit', 3, '12:00', '23:00')")
+        connection.execute("insert into holidays values ('2026-12-25', null, '')")
+        connection.execute("insert into recipe_equipment values ('brown-butter', 'fire', '2', 600)")
         yield House(connection)
 
 
