@@ -22,7 +22,9 @@ class House:
         self.connection = connection
         self.settings = {**DEFAULTS, **dict(self._pairs("select key, value from kitchen"))}
         self.mark = self.settings["decimal mark"]
-        self.names: dict[str, dict[str, str]] = {table: dict(self._pairs(f"select id, name from {table}")) for table in NAMED}
+        self.names: dict[str, dict[str, str]] = {}
+        for table in NAMED:
+            self.names[table] = dict(self._pairs(f"select id, name from {table}"))
         self.names["trials"] = dict(self._pairs("select trial_id, trial from trial_versions"))
         self.units: dict[str, dict[str, str]] = {
             "items": dict(self._pairs("select id, unit from items")),
