@@ -10,7 +10,7 @@ from stillroom.db.names import fold
 from stillroom.db.quantity import ReadError, read_date
 from stillroom.loaders.read import Cells, Known, Load, View
 from stillroom.loaders.source import PriceList
-from stillroom.loaders.stock import _pack_content, priced_quantity
+from stillroom.loaders.stock import pack_content, priced_quantity
 
 Product = dict[str, Any]
 
@@ -80,7 +80,7 @@ def _quote(load: Load, cells: Cells, product: Product, item: Known, on: str) -> 
     price, pack = cells["price"], cells["pack"]
     content = Fraction(product["pack_quantity"]) if product["pack_quantity"] else None
     if pack is not None:
-        content = _pack_content(load, cells, item, pack)
+        content = pack_content(load, cells, item, pack)
     if price is None or not cells.ok:
         return None
     buys = priced_quantity(load, cells, item, content)

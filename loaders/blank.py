@@ -19,6 +19,19 @@ EXAMPLE_RECIPE = """\
 # method:
 #   - Cook until the milk solids are the colour of hazelnuts. Strain.
 """
+EXAMPLE_PRICE_LIST = """\
+# How to read one supplier's own price list, which lies beside this file as they sent it; take the marks away.
+# file: saltby-2026-11.csv
+# supplier: Saltby Dairy
+# date: 2026-11-02
+# columns:                  # ours on the left, the supplier's header on the right
+#   product: Item Desc
+#   code: SKU
+#   pack: Pack Size
+#   price: Unit Price
+# price per: pack           # where no column says it: pack, or a unit
+# currency sign: "£"        # taken off the prices
+"""
 
 
 def is_filled_in(table: Table) -> bool:
@@ -27,12 +40,14 @@ def is_filled_in(table: Table) -> bool:
 
 
 def write_folder(folder: Path) -> None:
-    """A folder with kitchen.yaml, one CSV for each table, and recipes/."""
+    """A folder with kitchen.yaml, one CSV for each table, recipes/ and price_lists/."""
     folder.mkdir(parents=True, exist_ok=True)
     lines = [f"# {name}: {example}   # {note}" for name, (note, example) in SETTINGS.items() if example]
     (folder / "kitchen.yaml").write_text("\n".join(["name: My kitchen", *lines]) + "\n", "utf-8")
     (folder / "recipes").mkdir()
     (folder / "recipes" / "example.yaml").write_text(EXAMPLE_RECIPE, "utf-8")
+    (folder / "price_lists").mkdir()
+    (folder / "price_lists" / "example.yaml").write_text(EXAMPLE_PRICE_LIST, "utf-8")
     for table in filter(is_filled_in, TABLES):
         with (folder / f"{table.name.replace(' ', '_')}.csv").open("w", encoding="utf-8", newline="") as file:
             csv.writer(file, lineterminator="\n").writerows(_rows(table))

@@ -251,7 +251,7 @@ def _product(load: Load, cells: Cells) -> None:
             "write when it was read, and what",
         )
     pack = cells["pack"]
-    content = _pack_content(load, cells, item, pack) if item and pack else None
+    content = pack_content(load, cells, item, pack) if item and pack else None
     if supplier is None or item is None or not name or not cells.ok:
         load.failed.add(fold(name or ""))
         return
@@ -301,7 +301,7 @@ def _offer(load: Load, supplier: Known, product: Known) -> bool:
     return True
 
 
-def _pack_content(load: Load, cells: Cells, item: Known, pack: Pack) -> Fraction | None:
+def pack_content(load: Load, cells: Cells, item: Known, pack: Pack) -> Fraction | None:
     """What one pack holds in the item's base unit; None for catch weight."""
     if pack.is_catch_weight:
         return None
