@@ -41,6 +41,31 @@ def append(connection: sqlite3.Connection, table: str, row: Mapping[str, Any]) -
     return int(found)
 
 
+def next_code(connection: sqlite3.Connection, table: str, column: str, letters: str, day: str) -> str:
+    """The next code of the kitchen's own for an entry of a day: 'B261125-1', then 'B261125-2'.
+
+    Args:
+        connection: inside a transaction, so that no other entry takes the same.
+        table: one of the log tables.
+        column: where its code stands.
+        letters: what the code begins with.
+        day: ISO date.
+
+    Raises:
+        KeyError: no such log, or no such column.
+    """
+    if column not in _columns(connection, table):
+        raise KeyError(f"{table} has no column {column}")
+    head = f"{letters}{day[2:4]}{day[5:7]}{day[8:10]}-"
+    taken = connection.execute(
+        f"select {column} from {table} where substr({column}, 1, ?) = ?", (len(head), head)
+    ).fetchall()
+    numbers = [
+        int(code[len(head) :]) for (code,) in taken if code[len(head) :].isascii() and code[len(head) :].isdigit()
+    ]
+    return f"{head}{max(numbers, default=0) + 1}"
+
+
 def take_back(connection: sqlite3.Connection, table: str, entry: int, actor: str) -> int | None:
     """Voids an entry: a new row, its copy, that voids it and does not stand. None: there is no such entry.
 

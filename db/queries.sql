@@ -7,8 +7,8 @@ last as (
   where coalesce(item_id, recipe_id) in (select id from wanted) and counted_on <= :day group by 1
 ),
 since as (
-  select w.id, coalesce(l.day, (select min(b.made_on) from standing_batches as b
-    where b.recipe_id = w.id and coalesce(b.use_by, '9') >= :day), :day) as day, l.day is not null as is_counted
+  select w.id, coalesce(l.day, (select min(b.made_on) from batch_date as b
+    where b.recipe_id = w.id and coalesce(b.last_on, '9') >= :day), :day) as day, l.day is not null as is_counted
   from wanted as w left join last as l on l.id = w.id
 )
 select s.id, 'count' as what, c.counted_on, c.quantity, '0' as less, null as use_by, null as lot, 0 as is_frozen
@@ -16,9 +16,9 @@ from since as s join standing_counts as c on coalesce(c.item_id, c.recipe_id) = 
 where s.is_counted and c.id = (select x.id from standing_counts as x
   where coalesce(x.item_id, x.recipe_id) = s.id and x.counted_on = s.day order by coalesce(x.counted_at, '9') desc, x.id desc limit 1)
 union all
-select s.id, 'made', b.made_on, b.quantity, '0', b.use_by, b.id, b.frozen_on is not null and b.thawed_on is null
-from since as s join standing_batches as b on b.recipe_id = s.id
-where b.made_on <= :day and coalesce(b.use_by, '9') >= s.day
+select s.id, 'made', b.made_on, b.quantity, '0', d.last_on, b.id, d.is_frozen
+from since as s join standing_batches as b on b.recipe_id = s.id join batch_date as d on d.batch_id = b.id
+where b.made_on <= :day and coalesce(d.last_on, '9') >= s.day
 union all
 select s.id, 'came', d.received_on, d.received, d.rejected, d.use_by, null, 0
 from since as s join standing_deliveries as d on d.item_id = s.id

@@ -228,3 +228,6 @@ alter table pieces add column own_core_f real;
 alter table pieces add column own_hold_s real;
 alter table pieces add column own_rule text not null default '';
 create index if not exists batches_lot on batches (lot_code, recipe_id);
+create index if not exists batch_freezes_lot on batch_freezes (lot_code);
+create index if not exists shellfish_tags_lot on shellfish_tags (lot_code);
+create index if not exists deliveries_lot on deliveries (lot_code);

@@ -22,7 +22,7 @@ class Offer:
         needs: the action that `auth.decide` is asked about.
         template: 'feature/part.html', drawn with the part's own answer as `answer`.
         work: (connection, subject of the page, role) -> the answer, a dataclass; None: nothing to show.
-        order: parts of a page stand in this order.
+        order: parts of a page stand in this order; on the first page those below 10 stand at its top.
     """
 
     page: str
@@ -40,6 +40,7 @@ class Part:
     name: str
     template: str
     answer: Any
+    order: int = 50
 
 
 _OFFERS: dict[tuple[str, str], Offer] = {}
@@ -59,4 +60,4 @@ def offered(page: str, role: str) -> list[Offer]:
 def gather(connection: sqlite3.Connection, page: str, subject: str, role: str) -> list[Part]:
     """The parts of a page about one subject, those with something to show."""
     made = [(part, part.work(connection, subject, role)) for part in offered(page, role)]
-    return [Part(part.name, part.template, answer) for part, answer in made if answer is not None]
+    return [Part(part.name, part.template, answer, part.order) for part, answer in made if answer is not None]

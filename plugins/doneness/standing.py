@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from stillroom.plugins.doneness.foods import RED, kind_of
 from stillroom.plugins.physics.cautions import CHILLS, FIRST_HEATING_S
+from stillroom.plugins.physics.editions import edition_year, in_edition
 from stillroom.plugins.physics.judging import assess, from_curve, judge_cooling, judge_minimum
 from stillroom.plugins.physics.predict import first_at_or_above_s
 from stillroom.plugins.physics.programme import Prediction
@@ -39,29 +40,6 @@ class RuleLine:
     def stands(self) -> str:
         """Where the rule stands, in words."""
         return printed(self.section)
-
-
-def in_edition(printed: str, said: str) -> bool:
-    """Whether a row belongs to an edition.
-
-    Args:
-        printed: as in the table: '2013; 2017; 2022*', '2013 and earlier', '1990s editions'.
-        said: the kitchen's edition, such as '2022'; its first four digits count.
-    """
-    year = edition_year(said)
-    if year is None:
-        return False
-    for part in printed.split(";"):
-        found = re.search(r"\d{4}", part)
-        if found and (("earlier" in part and year <= int(found[0])) or year == int(found[0])):
-            return True
-    return False
-
-
-def edition_year(said: str) -> int | None:
-    """Year of an edition; None where the setting names none."""
-    found = re.search(r"\d{4}", said)
-    return int(found[0]) if found else None
 
 
 def chosen(food: str, minimum_id: str, said: str) -> tuple[Minimum, ...]:

@@ -1,0 +1,21 @@
+"""The logbook: /log and its forms, /trace, and what of them stands on the first page."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from datasette import hookimpl
+from stillroom.plugins.logbook import home, pages
+
+
+@hookimpl
+def register_routes() -> list[tuple[str, Any]]:
+    return [
+        (r"^/log(\.json)?$", pages.log),
+        (r"^/sw\.js$", pages.worker),
+        (r"^/log/token\.json$", pages.token),
+        (r"^/log/dates(\.json)?$", home.dates),
+        (rf"^/log/(?P<form>{pages.SLUGS})(\.json)?$", pages.form),
+        (rf"^/log/(?P<table>{pages.TABLES})/(?P<entry>[0-9]{{1,12}})(\.json)?$", pages.entry),
+        (rf"^/log/(?P<table>{pages.TABLES})/(?P<entry>[0-9]{{1,12}})/back(\.json)?$", pages.take_back),
+    ]

@@ -1,0 +1,252 @@
+"""From the kitchen's file to what a form's reading takes."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from fractions import Fraction
+from typing import Any
+
+from stillroom.db.kitchen import day_of, settings
+from stillroom.db.named_sql import load
+from stillroom.db.names import fold
+from stillroom.plugins.logbook.fields import Book, Known, Typed, Wrong
+from stillroom.plugins.logbook.form import Form
+from stillroom.plugins.logbook.reading import find, product_key, typed_of
+from stillroom.plugins.logbook.rules import Minimum, Pan, Rule, pan
+from stillroom.plugins.physics.editions import in_edition
+from stillroom.plugins.physics.rules import cooling_rule
+
+KIND = {"dish": "dishes", "cut": "cuts", "sub-recipe": "subs"}
+ORDERS_SINCE, ORDERS_UNTIL = timedelta(days=3), timedelta(days=14)
+BATCHES_SINCE, TAGS_SINCE, PANS_SINCE = timedelta(days=21), timedelta(days=60), timedelta(hours=48)
+REMEMBERED = 30
+Names = dict[str, dict[str, Known]]
+
+
+def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
+    """Rows of one of the feature's questions."""
+    return connection.execute(load("stillroom.plugins.logbook")[name], said).fetchall()
+
+
+def moment(at: str) -> datetime:
+    """A UTC instant of a log."""
+    return datetime.fromisoformat(at.replace("Z", "+00:00")).astimezone(UTC)
+
+
+def open_book(connection: sqlite3.Connection, form: Form, typed: Typed, now: datetime) -> Book:
+    """Everything that reading one form needs."""
+    said = settings(connection)
+    book = Book(said, day_of(said, now), now)
+    needs = {kind for one in form.fields for kind in one.to}
+    names = _names(connection, needs, book)
+    book = replace(book, names=names, facts=_facts(connection, needs))
+    return replace(book, usual=_usual(connection, form, typed, book))
+
+
+def _names(connection: sqlite3.Connection, needs: set[str], book: Book) -> Names:
+    found: Names = {}
+    if needs & {"items", "orders"}:
+        found["items"] = by_name(_items(connection, book))
+    if needs & {"dishes", "cuts", "subs"}:
+        for kind in KIND.values():
+            found[kind] = {}
+        for kind, known in _recipes(connection):
+            found[kind] |= by_name([known])
+    for kind, read in READ.items():
+        if kind in needs:
+            found[kind] = by_name(read(connection, book))
+    if "products" in needs:
+        found["products"] = _products(connection)
+    return found
+
+
+def by_name(things: Iterable[Known]) -> dict[str, Known]:
+    """Things by folded name and by id; the first of two with one name is meant."""
+    found: dict[str, Known] = {}
+    for known in things:
+        found.setdefault(fold(known.name), known)
+        found.setdefault(known.id, known)
+    return found
+
+
+def _measures(connection: sqlite3.Connection, question: str) -> dict[str, dict[str, Fraction]]:
+    found: dict[str, dict[str, Fraction]] = {}
+    for key, measure, quantity in ask(connection, question):
+        found.setdefault(key, {})[measure] = Fraction(quantity)
+    return found
+
+
+def _items(connection: sqlite3.Connection, book: Book) -> list[Known]:
+    measures = _measures(connection, "item_measures")
+    edition = book.settings["food code"]
+    found = []
+    for key, name, unit, *rule in ask(connection, "items"):
+        read = None if rule[0] is None or not in_edition(rule[4], edition) else Rule(*rule[:3], *rule[3:])
+        found.append(Known("items", key, name, unit, measures.get(key, {}), more={"rule": read}))
+    return found
+
+
+def _recipes(connection: sqlite3.Connection) -> list[tuple[str, Known]]:
+    measures = _measures(connection, "recipe_measures")
+    return [
+        (KIND[kind], Known("recipes", key, name, unit, measures.get(key, {}), Fraction(batch),
+                           more={"shelf_life_days": days, "minimum": minimum, "food": food}))
+        for key, name, kind, unit, batch, days, minimum, food in ask(connection, "recipes")
+    ]  # fmt: skip
+
+
+def _products(connection: sqlite3.Connection) -> dict[str, Known]:
+    found: dict[str, Known] = {}
+    for key, name, supplier, item, pack, reviewed in ask(connection, "products"):
+        known = Known("products", key, name, batch=Fraction(pack) if pack else None, of=item,
+                      more={"supplier": supplier, "item": item, "reviewed_on": reviewed})  # fmt: skip
+        found[key] = found[product_key(supplier, name)] = known
+    return found
+
+
+def _suppliers(connection: sqlite3.Connection, book: Book) -> list[Known]:
+    return [Known("suppliers", key, name, more={"place": place}) for key, name, place in ask(connection, "suppliers")]
+
+
+def _stations(connection: sqlite3.Connection, book: Book) -> list[Known]:
+    return [Known("stations", key, name) for key, name in ask(connection, "stations")]
+
+
+def _orders(connection: sqlite3.Connection, book: Book) -> list[Known]:
+    span = {"since": (book.today - ORDERS_SINCE).isoformat(), "until": (book.today + ORDERS_UNTIL).isoformat()}
+    found = []
+    for key, supplier, supplier_name, item, name, product, product_name, unit, ordered, on, due in ask(
+        connection, "orders", **span
+    ):
+        more = {"id": key, "supplier": supplier, "item": item, "product": product or "", "ordered": ordered, "unit": unit,
+                "ordered_on": on, "due_on": due, "supplier_name": supplier_name, "name": product_name or name}  # fmt: skip
+        found.append(Known("orders", str(key), f"{product_name or name}, {supplier_name}", unit, of=item, more=more))
+    return found
+
+
+def _batches(connection: sqlite3.Connection, book: Book) -> list[Known]:
+    found = []
+    for key, recipe, name, lot, on, unit, quantity, use_by, frozen, thawed, used in ask(
+        connection, "batches", since=(book.today - BATCHES_SINCE).isoformat()
+    ):
+        left = Fraction(quantity) - sum((Fraction(part) for part in used.split(";") if part), Fraction(0))
+        more = {"batch_id": key, "lot_code": lot, "left": left, "made_on": on, "use_by": use_by, "frozen_on": frozen,
+                "thawed_on": thawed}  # fmt: skip
+        found.append(Known("batches", f"batch {key}", f"{name}, {lot or on}", unit, of=recipe, more=more))
+    return found
+
+
+def _ageing(connection: sqlite3.Connection, book: Book) -> list[Known]:
+    return [
+        Known("ageing", lot, f"{lot}, {name}", "g", of=item, more={"last_g": Fraction(last or start), "started_on": on})
+        for lot, name, item, start, last, on in ask(connection, "ageing")
+    ]
+
+
+def _shellstock(connection: sqlite3.Connection, book: Book) -> list[Known]:
+    rows = ask(connection, "shellstock", since=(book.today - TAGS_SINCE).isoformat())
+    return [
+        Known("shellstock", f"tag {lot}", f"{name}, {lot}", of=item,
+              more={"lot_code": lot, "certificate": certificate, "harvested_on": harvested, "received_on": on})
+        for lot, name, item, certificate, harvested, on in rows
+    ]  # fmt: skip
+
+
+def _open_pans(connection: sqlite3.Connection, book: Book) -> list[Known]:
+    return [
+        Known("pans", one.code, f"{one.name or 'pan'}, {one.code}", of=recipe, more={"pan": one})
+        for one, recipe in pans(connection, book.now)
+        if one.is_open
+    ]
+
+
+READ = {
+    "suppliers": _suppliers, "stations": _stations, "orders": _orders, "batches": _batches, "ageing": _ageing,
+    "shellstock": _shellstock, "pans": _open_pans,
+}  # fmt: skip
+
+
+def pans(connection: sqlite3.Connection, now: datetime, code: str = "") -> list[tuple[Pan, str]]:
+    """Cooling pans of the last two days, or one pan, each with its recipe's id."""
+    rows = (
+        ask(connection, "pan", code=code)
+        if code
+        else ask(connection, "pans", since=f"{now - PANS_SINCE:%Y-%m-%dT%H:%M:%SZ}")
+    )
+    found: dict[str, list[tuple[Any, ...]]] = {}
+    for row in rows:
+        found.setdefault(row[0], []).append(row)
+    out = []
+    for key, readings in found.items():
+        recipe = next((row[1] for row in readings if row[1]), "")
+        name = next((row[2] for row in readings if row[2]), "")
+        points = [(moment(row[3]), row[4]) for row in readings]
+        out.append((pan(key, name, points, cooling_rule(), now), recipe))
+    return out
+
+
+def _facts(connection: sqlite3.Connection, needs: set[str]) -> dict[str, Any]:
+    return {
+        name: tuple(text for (text,) in ask(connection, name) if text)
+        for name in ("places", "services", "reasons")
+        if name in needs
+    }
+
+
+def _usual(
+    connection: sqlite3.Connection, form: Form, typed: Typed, book: Book
+) -> dict[str, dict[str, tuple[Fraction, ...]]]:
+    """Quantities of the thing meant that were written down before, the newest thirty."""
+    name, column = form.quantity
+    known = subject_of(form, typed, book)
+    if not name or known is None:
+        return {}
+    which = "item_id" if known.table == "items" else "recipe_id"
+    key = known.of if known.table == "batches" else known.id
+    rows = connection.execute(
+        f"select {column} from standing_{form.table} where {which} = ? order by id desc limit {REMEMBERED}", (key,)
+    )
+    return {name: {known.id: tuple(Fraction(text) for (text,) in rows if text)}}
+
+
+def subject_of(form: Form, typed: Typed, book: Book) -> Known | None:
+    """The thing that a form is about, as far as it was said."""
+    one = next((f for f in form.fields if f.name == form.subject and f.kind == "pick"), None)
+    if one is None:
+        return None
+    for name, kinds in ((one.name, one.to), ("product", ("products",)), ("expected", ("orders",))):
+        field = next((f for f in form.fields if f.name == name), None)
+        text = "" if field is None else typed_of(field, typed)
+        if not text or len(text) > 120:
+            continue
+        try:
+            known = find(kinds, text, book)
+        except Wrong:
+            continue
+        return known if name == one.name else book.names.get("items", {}).get(known.of)
+    return None
+
+
+def rules_of(connection: sqlite3.Connection) -> dict[str, Rule]:
+    """Rules of receiving, holding and reheating, by id."""
+    return {row[0]: Rule(*row) for row in ask(connection, "rules")}
+
+
+def minimums_of(connection: sqlite3.Connection, start: str, edition: str) -> list[Minimum]:
+    """The cooking minimums of a class in an edition; rows of one class stand side by side."""
+    for family in ("cook_comminuted", "cook_poultry"):
+        start = family if start.startswith(family) else start
+    return [
+        Minimum(name, temp, hold, section, basis)
+        for key, name, temp, hold, printed, section, basis in ask(connection, "minimums")
+        if start and key.startswith(start) and in_edition(printed, edition)
+    ]
+
+
+def today_of(connection: sqlite3.Connection, now: datetime) -> tuple[Mapping[str, str], date]:
+    """The settings and the kitchen's day."""
+    said = settings(connection)
+    return said, day_of(said, now)

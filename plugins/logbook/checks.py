@@ -1,0 +1,113 @@
+"""What the fields of a form come to together: what can't be, and what is asked again. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from stillroom.db.exact import to_decimal
+from stillroom.db.quantity import read_percent
+from stillroom.plugins.logbook.fields import Book, Known
+from stillroom.plugins.logbook.outputs import LINES, is_within, outputs
+from stillroom.plugins.logbook.rules import judged
+
+Values = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Says:
+    """Field -> why it can't be, and field -> what is asked."""
+
+    wrong: Mapping[str, str]
+    ask: Mapping[str, str]
+
+
+Check = Callable[[Values, Book], Says]
+
+
+def check_use(values: Values, book: Book) -> Says:
+    """Something thrown away has a reason; more than there was of a batch is asked."""
+    wrong, ask = {}, {}
+    if values["what"] == "discarded" and not values["reason"]:
+        wrong["reason"] = "Say why: past its date, dropped, spoiled, over-produced."
+    known = values["of"]
+    left = known.more.get("left") if isinstance(known, Known) else None
+    if left is not None and values["quantity"] is not None and values["quantity"] > left:
+        ask["quantity"] = f"That is more than the records have left of {known.name}. Is it so?"
+    return Says(wrong, ask)
+
+
+def check_weigh(values: Values, book: Book) -> Says:
+    """A piece that ages loses weight: gaining is asked, and losing a quarter between two weighings."""
+    known, weight = values["of"], values["weight"]
+    last = known.more.get("last_g") if isinstance(known, Known) else None
+    if last is None or weight is None:
+        return Says({}, {})
+    said = f"{to_decimal(last / 1000, 2):f} kg"
+    if weight > last:
+        return Says({}, {"weight": f"It weighed {said} last time and a piece that ages loses weight. Is it so?"})
+    if weight < last * Fraction(3, 4):
+        return Says({}, {"weight": f"It weighed {said} last time: more than a quarter is gone. Is it so?"})
+    return Says({}, {})
+
+
+def check_breakdown(values: Values, book: Book) -> Says:
+    """Outputs and by-products add up to the input within the kitchen's tolerance, or the difference is asked as loss."""
+    wrong: dict[str, str] = {}
+    for n in range(1, LINES + 1):
+        if values[f"weight{n}"] is None and (values[f"pieces{n}"] is not None):
+            wrong[f"weight{n}"] = "Say what it weighs."
+    put_in = values["input"]
+    if put_in is None or wrong:
+        return Says(wrong, {})
+    lines, lost = outputs(values)
+    if not lines:
+        return Says({"weight1": "Say what came out, line by line."}, {})
+    if is_within(lost, put_in, read_percent(book.settings["breakdown tolerance"], book.mark)):
+        return Says({}, {})
+    share = f"{to_decimal(abs(lost) / 1000, 3):f} kg, {to_decimal(abs(lost) / put_in * 100, 1)} %"
+    if lost < 0:
+        return Says({"input": f"More came out than went in: {share} too much. Weigh again, or mend a line."}, {})
+    return Says({}, {"input": f"{share} of what went in is not accounted for. Write the difference down as loss?"})
+
+
+def check_short(values: Values, book: Book) -> Says:
+    """A day on which it should be back lies ahead."""
+    if values["expected"] and values["expected"] < (values["on"] or ""):
+        return Says({"expected": "It can't be back before it ran short."}, {})
+    return Says({}, {})
+
+
+def check_delivery(values: Values, book: Book) -> Says:
+    """A line of goods: sent back no more than came, a reason for it, the right item, and its temperature at the door."""
+    wrong: dict[str, str] = {}
+    ask: dict[str, str] = {}
+    product, item = values["product"], values["item"]
+    rejected, received = values["rejected"], values["received"]
+    if isinstance(product, Known) and isinstance(item, Known) and product.more.get("item") != item.id:
+        wrong["item"] = f"{product.name} is not {item.name} in the kitchen's list of products. Leave this empty."
+    if isinstance(product, str) and product:
+        ask["product"] = (
+            f"Nobody has seen {product} from this supplier before. It goes in as not reviewed: read its label"
+            " before it is served to a guest who asks."
+        )
+    if rejected and received is not None and rejected > received:
+        wrong["rejected"] = "More was sent back than came. Write how much of what came was sent back."
+    if rejected and not values["reason"]:
+        wrong["reason"] = "Say why it was sent back."
+    if values["use_by"] and values["use_by"] < (values["on"] or ""):
+        ask["use_by"] = "That day is past already. Is it printed so?"
+    _door(values, item, rejected, received, ask)
+    return Says(wrong, ask)
+
+
+def _door(values: Values, item: Any, rejected: Any, received: Any, ask: dict[str, str]) -> None:
+    """Goods outside their receiving rule that are taken in whole are asked about."""
+    rule = item.more.get("rule") if isinstance(item, Known) else None
+    if rule is None or values["door"] is None or (rejected and rejected == received):
+        return
+    found = judged(values["door"], rule)
+    if found.verdict == "not met":
+        ask["door"] = f"{found.reason}. {found.do} Is it taken in all the same?"

@@ -1,0 +1,105 @@
+"""What a form offers to the thumb: things written down last, orders that are due, lots that may have gone in."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from stillroom.plugins.core.format import amount, near_day
+from stillroom.plugins.logbook.book import ask, subject_of
+from stillroom.plugins.logbook.entries import lots_offered
+from stillroom.plugins.logbook.fields import OFFERED, Book, Field, Typed
+from stillroom.plugins.logbook.form import Form
+
+LOOKED_AT = 400  # newest rows of a log among which the last things are found
+WHOLE = {"pans", "ageing", "shellstock", "batches"}  # few enough, newest first: offered as they are
+
+
+@dataclass(frozen=True)
+class Order:
+    """Goods that were ordered and have not come. due: the day in words; is_late: it was promised for before today."""
+
+    id: str
+    supplier: str
+    name: str
+    amount: str
+    due: str
+    is_late: bool
+
+
+def orders_of(book: Book) -> list[Order]:
+    """Orders that are due, the nearest first."""
+    found = []
+    for order in {known.id: known for known in book.names.get("orders", {}).values()}.values():
+        said = order.more
+        found.append(
+            Order(order.id, str(said["supplier_name"]), str(said["name"]),
+                  amount(Fraction(str(said["ordered"])), order.unit, book.settings["units"]),
+                  near_day(str(said["due_on"]), book.today), str(said["due_on"]) < book.today.isoformat())
+        )  # fmt: skip
+    return found
+
+
+def taps_of(
+    connection: sqlite3.Connection, form: Form, typed: Typed, book: Book
+) -> dict[str, Sequence[tuple[str, str]]]:
+    """(value, words) offered for each field of a form."""
+    found: dict[str, Sequence[tuple[str, str]]] = {}
+    for one in form.fields:
+        if one.kind == "lots":
+            subject = subject_of(form, typed, book)
+            found[one.name] = [] if subject is None else lots_offered(connection, subject.id, book.today.isoformat())
+        elif one.kind == "text" and one.to:
+            found[one.name] = [(text, text) for kind in one.to for text in book.facts.get(kind, ())][:OFFERED]
+        elif one.kind == "pick" and not one.row:
+            found[one.name] = _things(connection, form, one, book)
+    return found
+
+
+def _things(connection: sqlite3.Connection, form: Form, one: Field, book: Book) -> list[tuple[str, str]]:
+    whole = [kind for kind in one.to if kind in WHOLE]
+    if whole:
+        known = {k.id: k.name for kind in whole for k in book.names.get(kind, {}).values()}
+        return list(known.items())[:OFFERED]
+    if one.to == ("stations",):
+        return list({k.id: k.name for k in book.names.get("stations", {}).values()}.items())
+    return _lately(connection, form, one, book) if one.name in {form.subject, "supplier"} else []
+
+
+def _lately(connection: sqlite3.Connection, form: Form, one: Field, book: Book) -> list[tuple[str, str]]:
+    """The things that entries of this log were about lately, each once."""
+    columns = [c for c in _columns(connection, form.table) if c in _COLUMNS.get(one.name, _COLUMNS["of"])]
+    if not columns:
+        return []
+    thing = f"coalesce({', '.join(columns)})" if len(columns) > 1 else columns[0]
+    rows = connection.execute(
+        f"select thing from (select {thing} as thing, id from {form.table} order by id desc limit {LOOKED_AT})"
+        f" where thing is not null group by thing order by max(id) desc limit {4 * OFFERED}"
+    )
+    known = {k.id: k.name for kind in one.to for k in book.names.get(kind, {}).values()}
+    return [(key, known[key]) for (key,) in rows if key in known][:OFFERED]
+
+
+_COLUMNS = {"of": ("item_id", "recipe_id", "cut_recipe_id"), "supplier": ("supplier_id",), "item": ("item_id",)}
+
+
+def _columns(connection: sqlite3.Connection, table: str) -> list[str]:
+    return [name for (name,) in connection.execute("select name from pragma_table_info(?)", (table,))]
+
+
+def typed_first(connection: sqlite3.Connection, form: Form, typed: dict[str, str], book: Book) -> dict[str, str]:
+    """What stands in a form to begin with: an order's own facts, a cut's outputs."""
+    first: dict[str, Any] = {}
+    if form.slug == "delivery" and typed.get("expected"):
+        order = book.names["orders"].get(typed["expected"])
+        if order is not None:
+            said = order.more
+            first = {"supplier": said["supplier"], "product": said["product"], "item": said["item"]}
+    if form.slug == "breakdown" and typed.get("of"):
+        subject = subject_of(form, typed, book)
+        rows = [] if subject is None else ask(connection, "outputs_of", recipe=subject.id)
+        first = {f"of{n}": name for n, (_, name) in enumerate(rows[:8], 1)}
+    return {**{k: str(v) for k, v in first.items() if v}, **{k: v for k, v in typed.items() if v}}

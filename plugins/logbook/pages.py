@@ -1,0 +1,307 @@
+"""/log, its forms, and what they wrote down."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime, timedelta
+from functools import cache
+from importlib.resources import files
+from typing import Any
+from urllib.parse import urlencode
+
+from datasette.utils.asgi import Response
+from stillroom.db.connect import write
+from stillroom.plugins.core.auth import DATABASE, decide, role_of
+from stillroom.plugins.core.forms import posted, request_id
+from stillroom.plugins.core.pages import NotFound, data, html, page, query, refuse
+from stillroom.plugins.core.sign import Writer, writer
+from stillroom.plugins.logbook.book import open_book
+from stillroom.plugins.logbook.drawn import Row, draw, lists_of
+from stillroom.plugins.logbook.entries import (
+    Gone,
+    Read,
+    Written,
+    data_of,
+    lately,
+    may_undo,
+    put,
+    read_entry,
+    request_name,
+    undo,
+)
+from stillroom.plugins.logbook.fields import Book, Field, Taken
+from stillroom.plugins.logbook.form import Form
+from stillroom.plugins.logbook.forms import BY_TABLE, FORMS
+from stillroom.plugins.logbook.offers import Order, orders_of, taps_of, typed_first
+from stillroom.plugins.logbook.reading import is_sure, read_fields
+from stillroom.plugins.logbook.shown import again, local
+
+MOST_BYTES = 300_000
+KEPT_FOR = timedelta(days=14)  # how long an entry may wait on a tablet before it is written down as of now
+BUSY = (
+    "The file is being written by somebody else. Nothing was lost: your entry stands below. Send it again in a moment."
+)
+TAKEN = "Somebody wrote this down or took it back in the meantime. Look at it before you write it again."
+
+
+@dataclass(frozen=True)
+class FormPage:
+    """A form, with what was typed and what is wrong with it."""
+
+    form: Form
+    rows: Sequence[Row]
+    names: Mapping[str, Sequence[str]]
+    hidden: Mapping[str, str]
+    wrong: Mapping[str, str] = field(default_factory=dict)
+    ask: Mapping[str, str] = field(default_factory=dict)
+    problem: str = ""
+    orders: Sequence[Order] = ()
+    who: str = ""
+    is_sent: bool = False
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "form": self.form.slug, "title": self.form.title, "written": False, "wrong": dict(self.wrong),
+            "ask": dict(self.ask), "problem": self.problem,
+            "fields": [{"name": f.name, "label": f.label, "kind": f.kind, "needed": f.required} for f in self.form.fields],
+        }  # fmt: skip
+
+
+@dataclass(frozen=True)
+class LogPage:
+    """The list of forms, and what was written here lately."""
+
+    forms: Sequence[Form]
+    lately: Sequence[Written]
+    said: Mapping[str, str]
+
+    def when(self, written: Written) -> str:
+        return local(written.at, self.said)
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "forms": [{"form": f.slug, "title": f.title, "table": f.table} for f in self.forms],
+            "lately": [vars(w) for w in self.lately],
+        }  # fmt: skip
+
+
+@page("logbook/log.html", needs="log")
+async def log(datasette: Any, request: Any) -> LogPage:
+    from stillroom.db.kitchen import settings
+
+    role = role_of(request.actor)
+    forms = [form for form in FORMS.values() if decide(role, form.needs)]
+    return await query(datasette, lambda c: LogPage(forms, lately(c), settings(c)))
+
+
+@page("logbook/form.html", needs="log", methods=("GET", "HEAD", "POST"))
+async def form(datasette: Any, request: Any) -> Any:
+    found = FORMS.get(request.url_vars["form"])
+    if found is None:
+        raise NotFound("There is no such form. The list of them is the page Log.")
+    if not decide(role_of(request.actor), found.needs):
+        return await refuse(datasette, request)
+    if request.method != "POST":
+        typed = {name: request.args.get(name) or "" for name in request.args}
+        return await query(datasette, lambda c: _open(c, found, typed, request))
+    typed = await posted(request, MOST_BYTES)
+    return await _sent(datasette, request, found, typed)
+
+
+def _open(connection: sqlite3.Connection, found: Form, typed: dict[str, str], request: Any) -> FormPage:
+    """An empty form, with what the address says typed into it."""
+    book = open_book(connection, found, typed, datetime.now(UTC))
+    typed = typed_first(connection, found, typed, book)
+    return _page(connection, found, typed, book, None, request)
+
+
+def _page(
+    connection: sqlite3.Connection, found: Form, typed: Mapping[str, str], book: Book, taken: Taken | None, request: Any
+) -> FormPage:
+    office = decide(role_of(request.actor), "money")
+    taps = taps_of(connection, found, typed, book)
+    hidden = {"request": typed.get("request", "")[:64] or request_id(), "voids": typed.get("voids", "")[:12],
+              "expected": typed.get("expected", "")[:12] if found.slug == "delivery" else ""}  # fmt: skip
+    orders = orders_of(book) if found.slug == "delivery" and not hidden["expected"] else ()
+    rows = [row for row in draw(found, typed, book, taken, taps, office) if row.fields[0].field.name != "expected"]
+    return FormPage(
+        found, rows, lists_of(found, book), {k: v for k, v in hidden.items() if v}, {} if taken is None else taken.wrong,
+        {} if taken is None else taken.ask, "", orders, typed.get("who", "")[:80], taken is not None,
+    )  # fmt: skip
+
+
+def read_form(found: Form, typed: Mapping[str, str], book: Book, office: bool) -> Taken:
+    """What a form's fields come to, alone and together. Pure.
+
+    Args:
+        office: whether whoever sends it may see money; otherwise what they sent of it is left out.
+    """
+    fields: tuple[Field, ...] = found.fields
+    if not office:
+        typed = {k: v for k, v in typed.items() if not any(f.office and k.split("-")[0] == f.name for f in fields)}
+    taken = read_fields(fields, typed, book)
+    says = found.check(taken.values, book)
+    wrong = {**says.wrong, **taken.wrong}
+    asked = {name: words for name, words in says.ask.items() if not _confirmed(fields, name, typed)}
+    return Taken(taken.values, wrong, {**asked, **taken.ask})
+
+
+def _confirmed(fields: Sequence[Field], name: str, typed: Mapping[str, str]) -> bool:
+    one = next(f for f in fields if f.name == name)
+    return is_sure(one, typed)
+
+
+def moment_of(typed: Mapping[str, str], now: datetime) -> datetime:
+    """When an entry was made: now, or as long ago as it waited on a tablet. The tablet's clock may be wrong: only the
+    time between its two moments is taken from it."""
+    try:
+        made, sent = (datetime.fromisoformat(typed[k][:40].replace("Z", "+00:00")) for k in ("made-at", "sent-at"))
+        waited = sent - made
+    except (KeyError, ValueError, TypeError, OverflowError):
+        return now
+    return now - waited if timedelta(0) <= waited <= KEPT_FOR else now
+
+
+async def _sent(datasette: Any, request: Any, found: Form, typed: dict[str, str]) -> Any:
+    now = moment_of(typed, datetime.now(UTC))
+    office = decide(role_of(request.actor), "money")
+
+    def work(connection: sqlite3.Connection) -> tuple[FormPage, Taken, Book]:
+        book = open_book(connection, found, typed, now)
+        taken = read_form(found, typed, book, office)
+        return _page(connection, found, typed, book, taken, request), taken, book
+
+    made, taken, book = await query(datasette, work)
+    if taken.wrong or taken.ask:
+        return made
+    signed = await writer(datasette, request, typed)
+    if isinstance(signed, str):
+        return replace(made, problem=signed)
+    if not decide(signed.role, found.needs):
+        return replace(made, problem="Not yours to write: ask the chef.")
+    rows = found.rows(taken.values, book)
+    if typed.get("voids", "").isascii() and typed.get("voids", "").isdigit():
+        rows[0][1]["voids"] = int(typed["voids"][:12])
+    return await _write(datasette, request, made, rows, signed)
+
+
+async def _write(datasette: Any, request: Any, made: FormPage, rows: Any, signed: Writer) -> Any:
+    """Writes the entry and shows it; where the file is held too long, the form as it was, to be sent again."""
+    found, request_key = made.form, request_name(made.hidden["request"])
+    as_data = request.path.endswith(".json")
+    if not request_key:
+        return replace(made, problem="Open the form again: this one has lost its number.")
+
+    def work(connection: sqlite3.Connection) -> int:
+        voids = rows[0][1].get("voids")
+        if voids is not None and not _may_replace(connection, found.table, voids, signed, request_key):
+            raise Gone
+        return put(connection, found, rows, request_key, signed)
+
+    try:
+        entry = await write(datasette.get_database(DATABASE), work)
+    except Gone:
+        return replace(made, problem=TAKEN)
+    except sqlite3.OperationalError as error:
+        if "locked" not in str(error):
+            raise
+        busy = replace(made, problem=BUSY)
+        return (
+            data(busy.as_json(), 503)
+            if as_data
+            else await html(datasette, request, "logbook/form.html", busy, status=503)
+        )
+    address = f"/log/{found.table}/{entry}"
+    return data({"written": True, "entry": address}) if as_data else Response.redirect(address, status=303)
+
+
+def _may_replace(connection: sqlite3.Connection, table: str, entry: int, signed: Writer, request: str) -> bool:
+    """Whether an entry may be corrected by another: its writer's own, an order by anybody, any by chef and manager."""
+    row = connection.execute(f"select * from {table} where id = ?", (entry,)).fetchone()
+    if row is None:
+        return False
+    columns = [c[1] for c in connection.execute(f"pragma table_info({table})")]
+    said = dict(zip(columns, row, strict=True))
+    is_order = table == "deliveries" and said["ordered"] is not None and float(said["received"]) == 0
+    return is_order or may_undo(said, signed)
+
+
+@dataclass(frozen=True)
+class EntryPage:
+    """An entry as it was written down, and what may be done with it."""
+
+    read: Read
+    when: str
+    may_undo: bool
+    again: str
+    problem: str = ""
+
+    def as_json(self) -> dict[str, Any]:
+        return data_of(self.read) | {"when": self.when, "may be taken back": self.may_undo}
+
+
+def _entry(connection: sqlite3.Connection, request: Any) -> EntryPage:
+    from stillroom.db.kitchen import settings
+
+    role = role_of(request.actor)
+    read = read_entry(
+        connection, request.url_vars["table"], int(request.url_vars["entry"]), decide(role, "money"), datetime.now(UTC)
+    )
+    if read is None:
+        raise NotFound("There is no such entry.")
+    name = "" if request.actor is None else str(request.actor.get("name", ""))
+    may = role == "station" or may_undo(read.row, Writer(name, role))
+    typed = again(read.row, tuple(f.name for f in read.form.fields if not f.office or decide(role, "money")))
+    return EntryPage(
+        read,
+        local(read.row["recorded_at"], settings(connection)),
+        may and read.stands,
+        f"/log/{read.form.slug}?{urlencode(typed)}",
+    )
+
+
+@page("logbook/entry.html", needs="log")
+async def entry(datasette: Any, request: Any) -> EntryPage:
+    return await query(datasette, lambda c: _entry(c, request))
+
+
+@page("logbook/entry.html", needs="log", methods=("POST",))
+async def take_back(datasette: Any, request: Any) -> Any:
+    """Takes an entry back: for whoever wrote it, and for chef and manager always."""
+    typed = await posted(request, MOST_BYTES)
+    shown = await query(datasette, lambda c: _entry(c, request))
+    signed = await writer(datasette, request, typed)
+    if isinstance(signed, str):
+        return replace(shown, problem=signed)
+    if not may_undo(shown.read.row, signed):
+        return replace(shown, problem="Only whoever wrote it, the chef or the manager takes it back.")
+    table, number = shown.read.table, shown.read.id
+    if shown.read.stands:
+        await write(datasette.get_database(DATABASE), lambda c: undo(c, table, number, signed))
+    address = f"/log/{table}/{number}"
+    return data({"taken back": address}) if request.path.endswith(".json") else Response.redirect(address, status=303)
+
+
+TABLES = "|".join(sorted(BY_TABLE))
+SLUGS = "|".join(sorted(FORMS))
+
+
+@page("", needs="log")
+async def token(datasette: Any, request: Any) -> Response:
+    """A fresh token for entries that waited on a tablet; an answer at all says that the kitchen can be reached."""
+    make = request.scope.get("csrftoken")
+    return data({"token": make() if make else ""})
+
+
+@cache
+def _worker() -> str:
+    return files("stillroom.plugins.core").joinpath("static/sw.js").read_text("utf-8")
+
+
+@page("", needs="home")
+async def worker(datasette: Any, request: Any) -> Response:
+    """The script that keeps pages for when there is no connection, served from the root so that it covers them all."""
+    headers = {"service-worker-allowed": "/", "cache-control": "no-cache"}
+    return Response(_worker(), headers=headers, content_type="text/javascript; charset=utf-8")

@@ -1,0 +1,138 @@
+-- name: items
+-- Every item with its unit and the rule its door temperature is held against.
+select i.id, i.name, i.unit, h.id, h.rule, h.temp_f, h.direction, h.edition, h.section, h.basis
+from items as i left join holding_rules as h on h.id = i.receiving_rule_id order by i.name
+
+-- name: item_measures
+-- What one measure of an item is in its unit.
+select item_id, measure, quantity from item_measures
+
+-- name: recipes
+-- Every recipe that is not retired, with the unit and size of a batch.
+select r.id, r.name, r.kind, r.yield_unit, r.yield_quantity, r.shelf_life_days, coalesce(p.minimum_id, ''), coalesce(p.food, '')
+from recipes as r left join pieces as p on p.recipe_id = r.id where r.status <> 'retired' order by r.name
+
+-- name: recipe_measures
+-- What one measure of a recipe is in its yield unit.
+select recipe_id, measure, quantity from recipe_measures
+
+-- name: suppliers
+-- Suppliers that the kitchen buys from.
+select id, name, place from suppliers where is_active = 1 order by name
+
+-- name: products
+-- Products that are bought.
+select p.id, p.name, p.supplier_id, p.item_id, p.pack_quantity, p.reviewed_on from products as p where p.is_active = 1 order by p.name
+
+-- name: stations
+-- Stations in their order.
+select id, name from stations order by position, name
+
+-- name: orders
+-- Goods that were ordered and of which nothing came: due between two days, the nearest first.
+select d.id, d.supplier_id, s.name, d.item_id, i.name, d.product_id, coalesce(p.name, ''), d.unit, d.ordered, d.ordered_on, d.due_on
+from standing_deliveries as d left join suppliers as s on s.id = d.supplier_id left join items as i on i.id = d.item_id
+left join products as p on p.id = d.product_id
+where d.kind = 'goods' and d.ordered is not null and d.due_on is not null and cast(d.received as real) = 0
+  and cast(d.ordered as real) > 0 and d.reject_reason = '' and d.due_on between :since and :until
+order by d.due_on, s.name, i.name
+
+-- name: batches
+-- Batches of the last weeks, and those in the freezer, newest first, with what was written down as taken from them.
+select b.id, b.recipe_id, coalesce(r.name, b.recipe_id), b.lot_code, b.made_on, b.unit, b.quantity, b.use_by, b.frozen_on, b.thawed_on,
+  coalesce((select group_concat(u.quantity, ';') from standing_batch_uses as u where u.batch_id = b.id), '')
+from standing_batches as b left join recipes as r on r.id = b.recipe_id
+where b.made_on >= :since or b.frozen_on is not null order by b.made_on desc, b.id desc limit 600
+
+-- name: freezes
+-- Days on which batches went into the freezer or came out, in order.
+select recipe_id, lot_code, what, moved_on from standing_batch_freezes order by moved_on, id
+
+-- name: ageing
+-- Pieces that age and are not broken down yet, with their last weight.
+select a.lot_code, coalesce(i.name, a.item_id), a.item_id, a.start_g,
+  (select w.weight_g from standing_weigh_ins as w where w.lot_code = a.lot_code order by w.weighed_on desc, w.id desc limit 1), a.started_on
+from standing_ageing_lots as a left join items as i on i.id = a.item_id
+where not exists (select 1 from standing_breakdowns as b where b.lot_code = a.lot_code and b.lot_code <> '') order by a.lot_code
+
+-- name: shellstock
+-- Containers of shellstock of the last months whose tag has no last day of service yet.
+select d.lot_code, coalesce(i.name, d.item_id), d.item_id, d.certificate, d.harvested_on, d.received_on
+from standing_deliveries as d left join items as i on i.id = d.item_id
+where d.certificate <> '' and d.harvested_on is not null and d.lot_code <> '' and d.received_on >= :since and d.received <> '0'
+  and not exists (select 1 from standing_shellfish_tags as t where t.lot_code = d.lot_code and t.last_served_on is not null)
+order by d.received_on desc
+
+-- name: tags
+-- Tags with what was written on them, and the container's delivery, newest first.
+select d.lot_code, coalesce(i.name, d.item_id), d.certificate, d.harvested_on, d.harvest_area, d.received_on,
+  (select t.last_served_on from standing_shellfish_tags as t where t.lot_code = d.lot_code order by t.id desc limit 1),
+  (select t.emptied_on from standing_shellfish_tags as t where t.lot_code = d.lot_code order by t.id desc limit 1)
+from standing_deliveries as d left join items as i on i.id = d.item_id
+where d.certificate <> '' and d.harvested_on is not null and d.received <> '0' and d.received_on >= :since
+order by d.received_on desc, d.id desc
+
+-- name: pans
+-- Readings of the cooling pans of the last two days, by pan and time.
+select c.log_code, coalesce(c.recipe_id, ''), coalesce(r.name, ''), c.read_at, c.temp_f
+from standing_cooling_readings as c left join recipes as r on r.id = c.recipe_id
+where c.log_code in (select log_code from standing_cooling_readings where read_at >= :since) order by c.log_code, c.read_at, c.id
+
+-- name: pan
+-- Readings of one cooling pan.
+select c.log_code, coalesce(c.recipe_id, ''), coalesce(r.name, ''), c.read_at, c.temp_f
+from standing_cooling_readings as c left join recipes as r on r.id = c.recipe_id where c.log_code = :code order by c.read_at, c.id
+
+-- name: rules
+-- Rules of receiving, holding and reheating.
+select id, rule, temp_f, direction, edition, section, basis, time_seconds from holding_rules
+
+-- name: minimums
+-- Cooking minimums with a temperature.
+select id, food_class, min_temp_f, coalesce(hold_seconds, 0), edition, section, basis from cooking_minimums where min_temp_f is not null
+
+-- name: places
+-- Places where things are held, those checked last first.
+select place from standing_hold_checks group by place order by max(read_at) desc limit 8
+
+-- name: services
+-- Services of the week.
+select distinct service from service_days order by service
+
+-- name: reasons
+-- Reasons given for throwing away or sending back, the commonest first.
+select reason from (select reason from standing_batch_uses where reason <> ''
+  union all select reject_reason from standing_deliveries where reject_reason <> '') group by reason order by count(*) desc limit 6
+
+-- name: lots_for
+-- Lots that may have gone into a recipe: the newest deliveries of its items and batches of its sub-recipes.
+select name, lot_code from (
+  select i.name as name, d.lot_code as lot_code, d.received_on as on_day, row_number() over (partition by d.item_id order by d.received_on desc, d.id desc) as newest
+  from components as c join standing_deliveries as d on d.item_id = c.item_id join items as i on i.id = d.item_id
+  where c.recipe_id = :recipe and d.lot_code <> '' and d.received_on <= :day and d.received <> '0'
+  union all
+  select r.name, b.lot_code, b.made_on, row_number() over (partition by b.recipe_id order by b.made_on desc, b.id desc)
+  from components as c join standing_batches as b on b.recipe_id = c.sub_recipe_id join recipes as r on r.id = b.recipe_id
+  where c.recipe_id = :recipe and b.lot_code <> '' and b.made_on <= :day
+) where newest <= 2 order by name, newest limit 24
+
+-- name: outputs_of
+-- What a cut leaves: the portion itself, then its by-products.
+select r.id, r.name from recipes as r where r.id = :recipe
+union all select i.id, i.name from by_products as b join items as i on i.id = b.item_id where b.recipe_id = :recipe
+
+-- name: ending
+-- Batches whose last day of use lies between two days, with their recipe.
+select d.recipe_id, r.name, r.yield_unit, d.batch_id, d.lot_code
+from batch_date as d join recipes as r on r.id = d.recipe_id where d.last_on between :first and :last
+
+-- name: probed_last
+-- What was probed last, each once.
+select r.id, r.name from (select recipe_id, max(id) as newest from (select recipe_id, id from probe_readings order by id desc limit 400)
+  where recipe_id is not null group by recipe_id order by newest desc limit :most) as p join recipes as r on r.id = p.recipe_id order by p.newest desc
+
+-- name: stamp
+-- How far the logs have grown that say what is on hand, and the last load.
+select (select max(id) from counts), (select max(id) from batches), (select max(id) from batch_uses),
+  (select max(id) from batch_freezes), (select max(id) from plates_sold), (select max(id) from deliveries),
+  (select max(id) from loads), (select count(*) from loads)

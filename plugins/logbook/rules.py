@@ -1,0 +1,227 @@
+"""Readings held against the rule of the edition that the kitchen follows, named, with what to do. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from stillroom.plugins.physics.editions import in_edition
+from stillroom.plugins.physics.errors import HeatError
+from stillroom.plugins.physics.judging import CoolingJudgement, judge_cooling
+from stillroom.plugins.physics.readings import clean
+from stillroom.plugins.physics.rules import COOLING_START_F, Cooling
+
+NO_SOURCE = "common practice, no source"
+HOLDING = {"hot": "hot_hold", "cold": "cold_hold"}
+ABANDONED = timedelta(hours=12)  # a log nobody went on with for so long is no longer waited for
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A row of the rules on file: at most, or at least, temp_f [°F]."""
+
+    id: str
+    rule: str
+    temp_f: float | None
+    direction: str
+    edition: str
+    section: str
+    basis: str = ""
+    time_s: float | None = None
+
+    @property
+    def named(self) -> str:
+        """The rule as a page names it."""
+        return f"Food Code {self.section}: {self.rule}"
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A reading with its answer.
+
+    Attributes:
+        verdict: 'met', 'not met', 'cannot tell', 'not judged'.
+        reason: what decided it.
+        rule: the rule, named; '' where there is none.
+        do: what to do; '' where there is nothing.
+        basis: where the rule was read; 'memory' and the like are shown.
+    """
+
+    verdict: str
+    reason: str
+    rule: str = ""
+    do: str = ""
+    basis: str = ""
+
+
+DO = {
+    "recv": "Refuse it, and write down what was sent back.",
+    "hot_hold": f"Reheat to 165 °F or throw it away; if nobody knows how long it stood below, throw it away ({NO_SOURCE}).",
+    "cold_hold": f"Back below the limit at once; if nobody knows how long it stood above, throw it away ({NO_SOURCE}).",
+    "stage1": f"Within the two hours: reheat to 165 °F and cool again, once. Past them: throw it away ({NO_SOURCE}).",
+    "total": f"Throw it away ({NO_SOURCE}).",
+    "core": "Back on the heat, and probe again.",
+}
+
+
+def pick_rule(rules: Mapping[str, Rule], key: str, edition: str) -> Rule | None:
+    """A rule where the kitchen's edition prints it."""
+    rule = rules.get(key)
+    return rule if rule is not None and in_edition(rule.edition, edition) else None
+
+
+def judged(temp_f: float, rule: Rule, do: str = "") -> Judged:
+    """One temperature against one limit; at the limit it is met."""
+    if rule.temp_f is None or rule.direction not in {"at most", "at least"}:
+        return Judged(
+            "cannot tell", "The rule gives no temperature: look, and say so in the note", rule.named, "", rule.basis
+        )
+    is_met = temp_f <= rule.temp_f if rule.direction == "at most" else temp_f >= rule.temp_f
+    side = "over" if rule.direction == "at most" else "under"
+    limit = f"{rule.temp_f:g} °F"
+    if is_met:
+        return Judged("met", f"{degrees(temp_f)}, {rule.direction} {limit}", rule.named, "", rule.basis)
+    return Judged("not met", f"{degrees(temp_f)} is {side} {limit}", rule.named, do or DO["recv"], rule.basis)
+
+
+def degrees(temp_f: float) -> str:
+    """A temperature in both scales, never rounded across a limit by more than a hundredth."""
+    return f"{temp_f:.2f}".rstrip("0").rstrip(".") + f" °F ({(temp_f - 32) / 1.8:.1f} °C)"
+
+
+def judged_hold(direction: str, temp_f: float, rules: Mapping[str, Rule], edition: str) -> Judged:
+    """A hold check: hot at least, cold at most; frozen has no temperature in the code."""
+    if direction == "frozen":
+        return Judged("cannot tell", "The code asks for frozen solid and gives no temperature")
+    key = HOLDING[direction]
+    rule = pick_rule(rules, key, edition)
+    return unjudged(edition) if rule is None else judged(temp_f, rule, DO[key])
+
+
+def judged_door(temp_f: float | None, rule: Rule | None, edition: str) -> Judged:
+    """Goods at the door against the receiving rule of their item."""
+    if rule is None:
+        return Judged("not judged", "No receiving rule is named for this item")
+    if not in_edition(rule.edition, edition):
+        return unjudged(edition)
+    if temp_f is None:
+        return Judged("cannot tell", "Nobody measured", rule.named, "Probe it before it goes away.", rule.basis)
+    return judged(temp_f, rule)
+
+
+def unjudged(edition: str) -> Judged:
+    """The answer where the rules on file are not those of the kitchen's edition."""
+    return Judged("not judged", f"No rule of the {edition} edition is on file for this. Local code decides")
+
+
+@dataclass(frozen=True)
+class Minimum:
+    """A cooking minimum that one reading is held against. hold_s [s] is told, a single reading proves no time."""
+
+    food_class: str
+    temp_f: float
+    hold_s: float
+    section: str
+    basis: str
+
+
+def judged_core(core_f: float, minimums: Sequence[Minimum], step: str, reheat: Rule | None) -> Judged:
+    """A core reading: any minimum of its class that is reached is enough; a single reading proves no hold."""
+    if step == "reheat" and reheat is not None and reheat.temp_f is not None:
+        found = judged(core_f, reheat, DO["core"])
+        held = f"; {reheat.time_s:g} s there are asked" if reheat.time_s and found.verdict == "met" else ""
+        return Judged(found.verdict, found.reason + held, found.rule, found.do, found.basis)
+    if not minimums:
+        return Judged(
+            "not judged", "No cooking minimum is named for this. Say what it is, or name its rule in the recipe"
+        )
+    reached = [m for m in minimums if core_f >= m.temp_f]
+    if reached:
+        best = min(reached, key=lambda m: m.hold_s)
+        held = f", held {best.hold_s:g} s" if best.hold_s else ""
+        verdict = "met" if not best.hold_s else "cannot tell"
+        why = "" if not best.hold_s else "; one reading proves no time"
+        return Judged(verdict, f"{degrees(core_f)}; asked {best.temp_f:g} °F{held}{why}", _named(best), "", best.basis)
+    least = min(minimums, key=lambda m: m.temp_f)
+    held = f" for {least.hold_s:g} s" if least.hold_s else ""
+    return Judged(
+        "not met", f"{degrees(core_f)}; asked {least.temp_f:g} °F{held}", _named(least), DO["core"], least.basis
+    )
+
+
+def _named(minimum: Minimum) -> str:
+    return f"Food Code {minimum.section}: {minimum.food_class}"
+
+
+@dataclass(frozen=True)
+class Pan:
+    """A cooling log as it stands.
+
+    Attributes:
+        code, name: which pan, of what.
+        began: when the clock started at the worst, UTC; None: nobody saw it at 135 °F.
+        last_f: last reading [°F].
+        last_at: its moment, UTC.
+        first_by, cold_by: when it must be at 70 and at 41 °F; None where the clock isn't known.
+        judged: both limits.
+        is_open: it cools still.
+    """
+
+    code: str
+    name: str
+    began: datetime | None
+    last_f: float
+    last_at: datetime
+    first_by: datetime | None
+    cold_by: datetime | None
+    judged: CoolingJudgement | None
+    why: str = ""
+    is_open: bool = True
+
+    @property
+    def answer(self) -> Judged:
+        """Both limits as one answer."""
+        if self.judged is None:
+            return Judged("cannot tell", self.why or "The readings don't follow one another")
+        rule = f"Food Code {self.judged.total.section}: 135 to 70 °F in 2 h, to 41 °F in 6 h in all"
+        reason = f"{self.judged.first.reason}; {self.judged.total.reason}"
+        verdict = self.judged.verdict
+        if verdict != "not met":
+            return Judged(verdict, "; ".join((reason, *self.judged.notes)), rule, "", "read")
+        stage = (
+            "stage1" if self.judged.first.verdict == "not met" and self.judged.total.verdict != "not met" else "total"
+        )
+        return Judged(verdict, reason, rule, DO[stage], "read")
+
+    def left_s(self, now: datetime) -> float | None:
+        """Time left to the next limit [s], below zero when it has passed; None where no clock runs."""
+        by = self.first_by if self.last_f > 70 else self.cold_by
+        return None if by is None or not self.is_open else (by - now).total_seconds()
+
+    @property
+    def next_f(self) -> int:
+        """The limit that comes next [°F]."""
+        return 70 if self.last_f > 70 else 41
+
+
+def pan(code: str, name: str, readings: Iterable[tuple[datetime, float]], rule: Cooling, now: datetime) -> Pan:
+    """A cooling log from its readings, in order of time; at the worst where two readings leave room.
+
+    The clock starts as the food passes 135 °F going down (Food Code 3-501.14(A)): at the last reading still at or
+    above it. Where none is, it started no later than the first reading, and what is left can't be told.
+    """
+    kept = sorted(readings)
+    first = kept[0][0]
+    hot = [at for at, temp in kept if temp >= float(COOLING_START_F)]
+    began = hot[-1] if hot else None
+    last_at, last_f = kept[-1]
+    why, found = "", None
+    try:
+        log = clean([((at - first).total_seconds(), str(temp)) for at, temp in kept], "F")
+        found = judge_cooling(log, rule)
+    except HeatError as error:
+        why = f"{str(error)[0].upper()}{str(error)[1:]}"
+    by = [None if began is None else began + timedelta(seconds=s) for s in (rule.first_s, rule.total_s)]
+    is_open = last_f > rule.last_f and now - last_at < ABANDONED
+    return Pan(code, name, began, last_f, last_at, by[0], by[1], found, why, is_open)

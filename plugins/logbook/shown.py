@@ -1,0 +1,137 @@
+"""An entry as it is shown back: every fact that was written down in words, and how the same could be typed again. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import date, datetime
+from fractions import Fraction
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from stillroom.plugins.core.format import amount, day
+from stillroom.plugins.logbook.rules import degrees
+
+Row = Mapping[str, Any]
+Names = Mapping[str, str]  # id -> name, of items, recipes, suppliers, products, stations
+MONEY = frozenset({"price", "priced_quantity", "sales"})
+
+WORDS = {
+    "document": "Document", "document_kind": "It is a", "lot_code": "Lot", "reject_reason": "Why", "reason": "Why",
+    "certificate": "Number on the tag", "harvest_area": "Growing area", "shipped_from": "Came from", "lot_source": "Lot code from",
+    "description": "As printed", "place": "Where", "direction": "Held", "step": "While", "piece": "Ticket, tray or piece",
+    "service": "Service", "plates": "Plates", "state": "It is", "words": "Tastes like", "decision": "What follows",
+    "version": "Version", "score": "Score, 1 to 10", "log_code": "Pan", "from_lots": "Lots that went in", "what": "It was",
+    "code": "Breakdown", "note": "Note", "sales": "Money taken", "price": "Price", "pieces": "Pieces",
+}  # fmt: skip
+DAYS = {
+    "received_on": "Came", "due_on": "Promised for", "use_by": "Last day of use", "harvested_on": "Harvested", "made_on": "Made",
+    "frozen_on": "Frozen", "thawed_on": "Thawed", "counted_on": "Day", "used_on": "Day", "sold_on": "Day", "since_on": "Since",
+    "expected_on": "Expected back", "tasted_on": "Day", "weighed_on": "Day", "broken_on": "Day", "moved_on": "Day",
+    "last_served_on": "The last of it was served", "emptied_on": "Empty",
+}  # fmt: skip
+NAMED = {
+    "supplier_id": "From", "product_id": "Product", "item_id": "Item", "recipe_id": "What", "cut_recipe_id": "Cut into",
+    "station_id": "Where",
+}  # fmt: skip
+AMOUNTS = {"received": "Came off the van", "ordered": "Ordered", "rejected": "Sent back", "quantity": "How much"}
+WEIGHTS = {"weight_g": "Weight", "input_g": "Weight on the board"}
+TEMPS = {"door_temp_f": "At the door", "core_f": "Core", "temp_f": "Temperature"}
+ORDER = (
+    "supplier_id", "product_id", "description", "item_id", "recipe_id", "cut_recipe_id", "place", "direction", "received",
+    "quantity", "core_f", "temp_f", "door_temp_f", "weight_g", "input_g", "plates", "state", "what", "rejected", "reject_reason",
+)  # fmt: skip
+
+
+def lines(row: Row, names: Names, settings: Mapping[str, str], today: date, office: bool) -> list[tuple[str, str]]:
+    """(words, value) of everything that an entry says; money for those who may see it."""
+    found: dict[str, tuple[str, str]] = {}
+    for column, value in row.items():
+        said = _said(column, value, row, names, settings, today)
+        if said is not None and said[1] and (office or column not in MONEY):
+            found[column] = said
+    first = [found[column] for column in ORDER if column in found]
+    return first + [said for column, said in found.items() if column not in ORDER]
+
+
+def _said(
+    column: str, value: Any, row: Row, names: Names, settings: Mapping[str, str], today: date
+) -> tuple[str, str] | None:
+    if value is None or value == "" or (column == "rejected" and value == "0"):
+        return None
+    if column in DAYS:
+        return DAYS[column], day(str(value), today)
+    if column in NAMED:
+        return NAMED[column], names.get(str(value), str(value))
+    if column in AMOUNTS:
+        return AMOUNTS[column], amount(Fraction(str(value)), str(row["unit"]), settings["units"])
+    if column in WEIGHTS:
+        return WEIGHTS[column], amount(Fraction(str(value)), "g", settings["units"])
+    if column in TEMPS:
+        return TEMPS[column], degrees(float(value))
+    if column == "humidity_pct":
+        return "Humidity", f"{value:g} %"
+    if column == "read_at":
+        return "When", local(str(value), settings)
+    return (WORDS[column], str(value)) if column in WORDS else None
+
+
+def local(at: str, settings: Mapping[str, str]) -> str:
+    """A UTC instant as the kitchen's day and clock."""
+    moment = datetime.fromisoformat(at.replace("Z", "+00:00")).astimezone(ZoneInfo(settings["time zone"]))
+    return f"{moment.day} {moment:%B, %H:%M}"
+
+
+def _plain(column: str) -> Callable[[Row], str]:
+    return lambda row: "" if row.get(column) is None else str(row[column])
+
+
+def _temp(column: str) -> Callable[[Row], str]:
+    return lambda row: "" if row.get(column) is None else f"{row[column]:g} °F"
+
+
+def _amount(column: str) -> Callable[[Row], str]:
+    """A stored quantity as it may be typed: '2500 g'."""
+
+    def text(row: Row) -> str:
+        value = row.get(column)
+        unit = {"each": "ea"}.get(str(row.get("unit")), str(row.get("unit")))
+        return "" if value is None or value == "0" else f"{value} {unit}"
+
+    return text
+
+
+def _weight(column: str) -> Callable[[Row], str]:
+    return lambda row: "" if row.get(column) is None else f"{row[column]} g"
+
+
+# Field of a form -> what of an entry is typed there when it is written again. Tried in this order.
+AGAIN: dict[str, tuple[Callable[[Row], str], ...]] = {
+    "core": (_temp("core_f"),), "temp": (_temp("temp_f"),), "door": (_temp("door_temp_f"),), "room": (_temp("temp_f"),),
+    "of": (_plain("item_id"), _plain("recipe_id"), _plain("cut_recipe_id")), "item": (_plain("item_id"),),
+    "supplier": (_plain("supplier_id"),), "product": (_plain("product_id"), _plain("description")),
+    "pan": (_plain("log_code"),), "quantity": (_amount("quantity"),), "received": (_amount("received"),),
+    "ordered": (_amount("ordered"),), "rejected": (_amount("rejected"),), "weight": (_weight("weight_g"),),
+    "input": (_weight("input_g"),), "held": (_plain("direction"),), "reason": (_plain("reject_reason"), _plain("reason")),
+    "from": (_plain("from_lots"),), "station": (_plain("station_id"),), "lot": (_plain("lot_code"),),
+    "humidity": (lambda row: "" if row.get("humidity_pct") is None else f"{row['humidity_pct']:g}",),
+    "harvested": (_plain("harvested_on"),), "expected": (_plain("expected_on"),), "served": (_plain("last_served_on"),),
+    "emptied": (_plain("emptied_on"),),
+    **{name: (_plain(name),) for name in (
+        "step", "piece", "note", "place", "what", "state", "service", "plates", "version", "score", "words", "decision",
+        "document", "document_kind", "certificate", "harvest_area", "shipped_from", "lot_source", "use_by", "price")},
+}  # fmt: skip
+
+
+def again(row: Row, names: tuple[str, ...]) -> dict[str, str]:
+    """What to type into a form's fields to write an entry again.
+
+    Args:
+        names: the form's fields.
+    """
+    found: dict[str, str] = {}
+    for name in names:
+        for read in AGAIN.get(name, ()):
+            if text := read(row):
+                found[name] = text
+                break
+    return found
