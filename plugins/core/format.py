@@ -37,11 +37,12 @@ def _short(number: Fraction) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def day(on: date | str | None, today: date | None = None) -> str:
+def day(on: date | str | None, today: date | str | None = None) -> str:
     """A date as people say it: '25 November', with the year where it is another."""
     if on is None:
         return "never"
     on = date.fromisoformat(on) if isinstance(on, str) else on
+    today = date.fromisoformat(today) if isinstance(today, str) else today
     said = f"{on.day} {on:%B}"
     return said if today is None or on.year == today.year else f"{said} {on.year}"
 

@@ -29,12 +29,14 @@ STOCK_ROOTS = ("/kitchen", "/-")
 OPEN_DEBUG = ("/-/static/", "/-/static-plugins/")
 HERE = frozenset({"127.0.0.1", "localhost", "[::1]"})
 _PORT = re.compile(r":[0-9]+$")
-_PAIR = re.compile(r"[\w!#$%&'*+.^`|~-]+=[^;\x00-\x1f\x7f]*", re.A)
+_VALUE = r"[\w!#%&'~`><@,:/$*+.^|)(?}{=\[\]-]*"
+_PAIR = re.compile(rf"[\w!#$%&'*+.^`|~-]+=(?:{_VALUE}|\"{_VALUE}\")", re.A)
 CSRF = b"ds_csrftoken="
 NO_PAGE = "There is no such page."
 NOT_THIS_MACHINE = "This kitchen answers on its own machine only: open it at http://127.0.0.1"
 NOT_THIS_NAME = "This kitchen does not answer under that name. Whoever runs it says its names with --name."
 NO_LENGTH = "Say how long this is: a form without its length is not read."
+OLD_FORM = "This form is too old, or the browser keeps no cookies. Open the page again, then send the form once more."
 NO_COOKIE = "Open the page here first, then send its form; the browser must keep this kitchen's cookies."
 TOO_LARGE = "This is larger than any form here can be. Nothing was written. Send a smaller file."
 FOREIGN_FORM = "This form was sent from another site. Open the page here and send it again."
@@ -160,9 +162,10 @@ def wrap(app: App, door: Callable[[], Door]) -> App:
             await send(message)
 
         refused = refusal(path, scope["method"], dict(scope["headers"]), door())
-        if refused is None and uploads.carries_file(scope):
+        if refused is None and (kind := uploads.kind_of(scope)) is not None:
             try:
-                scope, receive = await uploads.prepared(scope, receive)
+                scope, receive = await uploads.prepared(scope, receive, kind)
+                refused = None if uploads.is_signed(scope) else (403, OLD_FORM)
             except TooLarge:
                 refused = 413, TOO_LARGE
         if refused is None:

@@ -15,6 +15,7 @@ from stillroom.db.log import instant
 from stillroom.db.named_sql import load
 from stillroom.plugins.core.auth import DATABASE, decide, role_of
 from stillroom.plugins.core.compute import Late, late_by_supplier
+from stillroom.plugins.core.forms import posted
 from stillroom.plugins.core.pages import page, plain, query
 from stillroom.plugins.core.sign import writer
 
@@ -68,7 +69,7 @@ def _today(connection: sqlite3.Connection, may: dict[str, bool]) -> Today:
 @page("core/plain.html", needs="read-change", methods=("POST",))
 async def read_change(datasette: Any, request: Any) -> Response:
     """A chef has read an allergen change: one row, once, however often the button is tapped."""
-    form = await request.post_vars()
+    form = await posted(request)
     change = form.get("change", "")
     if change.isascii() and change.isdigit() and len(change) < 12:
         signed = await writer(datasette, request, form)
