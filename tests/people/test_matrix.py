@@ -63,8 +63,12 @@ def variants(address: str, router: Any) -> Iterator[str]:
     yield address
     for form in (".json", ".csv", ".xlsx"):
         again, _ = resolve_routes(router, address + form)
-        if again is not None and again.re is match.re and "." not in address:
+        if again is not None and again.re is match.re and _subject(again) == _subject(match) and "." not in address:
             yield address + form
+
+
+def _subject(match: re.Match[str]) -> dict[str, str]:
+    return {name: value for name, value in match.groupdict().items() if name != "kind"}
 
 
 async def test_every_own_page_for_every_role(caller: Caller) -> None:
