@@ -6,11 +6,13 @@ import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from time import monotonic
 from typing import Any, TypeVar
 
 T = TypeVar("T")
 
 BUSY_MS = 10_000
+QUEUED_S = 0.5  # s in the queue that count
 PRAGMAS = (
     "synchronous=FULL",
     "foreign_keys=ON",
@@ -40,24 +42,40 @@ def transaction(connection: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
     connection.execute("begin immediate")
     try:
         yield connection
+        connection.commit()  # may fail as well: a full disk is found out here
     except BaseException:
         connection.rollback()
         raise
-    connection.commit()
+
+
+@contextmanager
+def _patience(connection: sqlite3.Connection, waited_s: float) -> Iterator[None]:
+    """Waits for the lock only for what is left of the connection's own patience."""
+    if waited_s < QUEUED_S:
+        yield
+        return
+    (whole,) = connection.execute("pragma busy_timeout").fetchone()
+    connection.execute(f"pragma busy_timeout = {max(1, whole - int(1000 * waited_s))}")
+    try:
+        yield
+    finally:
+        connection.execute(f"pragma busy_timeout = {whole}")
 
 
 async def write(database: Any, work: Callable[[sqlite3.Connection], T]) -> T:
     """What `work` returns, run as one transaction on Datasette's write thread of `database`.
 
     Datasette 0.65 leaves the transaction of a function that raises open: the lock stays, and the next writer commits
-    the half-done work. Every write from the web goes through here.
+    the half-done work. Every write from the web goes through here. All writes queue behind one thread, so the time in
+    the queue counts: whoever has waited BUSY_MS behind others is told so at once, and does not wait that long again.
 
     Raises:
-        sqlite3.OperationalError: another writer held the file longer than BUSY_MS.
+        sqlite3.OperationalError: another writer held the file longer than BUSY_MS, or the disk is full.
     """
+    asked = monotonic()
 
     def run(connection: sqlite3.Connection) -> T:
-        with transaction(connection):
+        with _patience(connection, monotonic() - asked), transaction(connection):
             return work(connection)
 
     result: T = await database.execute_write_fn(run)

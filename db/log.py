@@ -23,12 +23,13 @@ def append(connection: sqlite3.Connection, table: str, row: Mapping[str, Any]) -
     Args:
         connection: inside a transaction (`connect.write`).
         table: one of the log tables.
-        row: columns but id; must hold request_id, actor and origin. recorded_at is now where it says nothing.
+        row: columns but id; must hold request_id, actor and origin. recorded_at is now where it says nothing. Text is
+            kept without white space at its ends and without NUL.
 
     Raises:
         KeyError: no such log, or a column that it has not.
     """
-    full = {"recorded_at": instant(), **row}
+    full = {"recorded_at": instant(), **{name: _text(value) for name, value in row.items()}}
     known = _columns(connection, table)
     wrong = [name for name in full if name not in known]
     if wrong:
@@ -39,6 +40,11 @@ def append(connection: sqlite3.Connection, table: str, row: Mapping[str, Any]) -
     )  # fmt: skip
     (found,) = connection.execute(f"select id from {table} where request_id = ?", (full["request_id"],)).fetchone()
     return int(found)
+
+
+def _text(value: Any) -> Any:
+    """Text as the files could hold it too: no white space at its ends, no NUL."""
+    return value.replace("\0", "").strip() if isinstance(value, str) else value
 
 
 def next_code(connection: sqlite3.Connection, table: str, column: str, letters: str, day: str) -> str:

@@ -10,6 +10,7 @@ from typing import Any
 from urllib.parse import parse_qsl
 
 MOST_BYTES = 10_000_000
+POSTED = "stillroom.posted"  # where a request keeps the fields it was sent with
 
 
 class TooLarge(Exception):
@@ -31,9 +32,18 @@ async def posted(request: Any, most: int = MOST_BYTES) -> dict[str, str]:
     if len(body) > most:
         raise TooLarge(f"more than {most:,} bytes")
     kind = request.headers.get("content-type", "")
-    if not kind.lower().startswith("multipart/form-data"):
-        return dict(parse_qsl(body.decode("utf-8", "replace"), keep_blank_values=True))
-    return await asyncio.to_thread(fields_of, kind, body)
+    if kind.lower().startswith("multipart/form-data"):
+        fields = await asyncio.to_thread(fields_of, kind, body)
+    else:
+        fields = dict(parse_qsl(body.decode("utf-8", "replace"), keep_blank_values=True))
+    request.scope[POSTED] = fields
+    return fields
+
+
+def kept(request: Any) -> dict[str, str]:
+    """Fields that `posted` has read of this request; a body can be read but once."""
+    found: dict[str, str] = request.scope.get(POSTED, {})
+    return found
 
 
 def fields_of(kind: str, body: bytes) -> dict[str, str]:

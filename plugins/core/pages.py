@@ -11,16 +11,18 @@ from urllib.parse import urlencode
 
 from datasette.utils.asgi import Response
 from stillroom.db.roles import NOBODY
+from stillroom.plugins.core import unwritten
 from stillroom.plugins.core.auth import DATABASE, decide, is_household, role_of
-from stillroom.plugins.core.forms import TooLarge
+from stillroom.plugins.core.forms import TooLarge, kept
 from stillroom.plugins.core.parts import Part, gather, offered
 from stillroom.plugins.core.rail import rail
 from stillroom.plugins.core.sign import choices
 
 T = TypeVar("T")
 Handler = Callable[[Any, Any], Awaitable[Any]]
+Again = Callable[[Any, Any, dict[str, str], str], Awaitable[Any]]
 SAID_AS_DATA = (".json", ".csv", ".xlsx", ".db")
-BUSY = "The file is being written. Nothing was changed: go back and try again in a moment."
+RETRY_S = "3"
 FRESH = {"cache-control": "no-store"}  # an allergen answer of an hour ago must not come out of a cache
 
 
@@ -35,7 +37,7 @@ async def query(datasette: Any, work: Callable[[sqlite3.Connection], T]) -> T:
 
 
 def page(
-    template: str, needs: str, methods: Sequence[str] = ("GET", "HEAD"), parts: str = ""
+    template: str, needs: str, methods: Sequence[str] = ("GET", "HEAD"), parts: str = "", again: Again | None = None
 ) -> Callable[[Handler], Handler]:
     """Makes a handler that returns an answer into a page.
 
@@ -44,10 +46,14 @@ def page(
         needs: the action that `auth.decide` is asked about.
         methods: what a request may be; any other is told so.
         parts: the page's name for features that add to it (`core.parts`); its subject is the address's first word.
+        again: (datasette, request, fields as sent, words) -> the page's own answer, form filled, the words on it,
+            for a form that could not be written. Without it, a page that keeps the fields and sends them again.
 
     The handler returns a dataclass (or a ready Response). An address that ends in .json gets the same answer as data:
     its `as_json()` where it has one, else its fields.
     """
+
+    refilled = None if again is None else _refilling(template, again)
 
     def decorate(handler: Handler) -> Handler:
         @wraps(handler)
@@ -56,7 +62,7 @@ def page(
                 return await refuse(datasette, request)
             if request.method not in methods:
                 return await plain(datasette, request, 405, "Not that way", "Open the page and use its form.")
-            answer = await _answered(handler, datasette, request)
+            answer = await _answered(handler, datasette, request, refilled)
             if isinstance(answer, Response):
                 return answer
             found = await _parts(datasette, request, parts)
@@ -69,7 +75,7 @@ def page(
     return decorate
 
 
-async def _answered(handler: Handler, datasette: Any, request: Any) -> Any:
+async def _answered(handler: Handler, datasette: Any, request: Any, again: Again | None) -> Any:
     """What a handler returns; where it can't answer, the page that says why."""
     try:
         return await handler(datasette, request)
@@ -77,10 +83,34 @@ async def _answered(handler: Handler, datasette: Any, request: Any) -> Any:
         return await plain(datasette, request, 404, "Not here", str(error))
     except TooLarge:
         return await plain(datasette, request, 413, "Too large", "Nothing was written. Send a smaller file.")
-    except sqlite3.OperationalError as error:
-        if "locked" not in str(error):
+    except sqlite3.DatabaseError as error:
+        why = unwritten.why(error)
+        if why is None:
             raise
-        return await plain(datasette, request, 503, "Busy", BUSY)
+        return await _unwritten(datasette, request, why, again)
+
+
+def _refilling(template: str, again: Again) -> Again:
+    """The page of a form that could not be written, drawn by the feature itself."""
+
+    async def drawn(datasette: Any, request: Any, fields: dict[str, str], words: str) -> Response:
+        answer = await again(datasette, request, fields, words)
+        return answer if isinstance(answer, Response) else await html(datasette, request, template, answer, status=503)
+
+    return drawn
+
+
+async def _unwritten(datasette: Any, request: Any, why: unwritten.Why, again: Again | None) -> Response:
+    """503: what stands in the way, and the form still filled where there was one."""
+    if request.method != "POST" or request.path.endswith(".json"):
+        answer = await plain(datasette, request, 503, why.title, why.words)
+    elif again is not None:
+        answer = await again(datasette, request, kept(request), why.words)
+    else:
+        form = unwritten.form_of(why, request.full_path, kept(request))
+        answer = await html(datasette, request, "core/unwritten.html", form, status=503)
+    answer.headers["retry-after"] = RETRY_S
+    return answer
 
 
 def data(answer: Any, status: int = 200) -> Response:
