@@ -92,6 +92,7 @@ class Coming:
     under_way: list[UnderWay]
     pars: dict[tuple[str, int | None], Fraction]
     plan: netting.Plan = field(default_factory=netting.Plan)
+    bare: netting.Plan = field(default_factory=netting.Plan)  # the same without any par: what the day really needs
     doubts: list[tuple[str, str]] = field(default_factory=list)
 
     def service_on(self, on: date, order: int) -> Service | None:
@@ -127,12 +128,17 @@ def read_recipes(connection: sqlite3.Connection) -> dict[str, Recipe]:
     """Recipes in use, by level."""
     found = {}
     for row in ask(connection, "made_recipes"):
-        ident, name, kind, section, station, unit, batch, least, pan, life, active, passive, begin, end, bath, storage = row
+        ident, name, kind, section, station, unit, batch, least, pan, life, *times, storage = row
+        active, passive, begin, end, bath = times
         found[ident] = Recipe(
             ident, name, kind, section, station, unit, Fraction(batch), Fraction(least) if least else None,
-            Fraction(pan) if pan else None, life, active or 0, passive or 0, begin, end, int(bath or 0), "freezer" in storage.lower(),
+            Fraction(pan) if pan else None, life, active or 0, passive or 0, begin, end, int(bath or 0), _is_frozen(storage),
         )  # fmt: skip
     return found
+
+
+def _is_frozen(storage: str) -> bool:
+    return "freezer" in storage.lower()
 
 
 def read_coming(connection: sqlite3.Connection, days: int = DAYS, extra: Iterable[str] = ()) -> Coming:
@@ -159,7 +165,7 @@ def read_coming(connection: sqlite3.Connection, days: int = DAYS, extra: Iterabl
     under_way = [UnderWay(r, Fraction(q or 0), *rest) for r, q, *rest in ask(connection, "under_way", since=since)]
     coming = Coming(said, today, services, served, expected, [], recipes, stocks, under_way, pars)
     coming.plates = _plates(connection, coming)
-    coming.plan = _net(connection, coming, days)
+    coming.plan, coming.bare = _net(connection, coming, days)
     coming.doubts = _doubts(connection, coming)
     return coming
 
@@ -196,7 +202,8 @@ def _plates(connection: sqlite3.Connection, coming: Coming) -> list[demand.Plate
     return found
 
 
-def _net(connection: sqlite3.Connection, coming: Coming, days: int) -> netting.Plan:
+def _net(connection: sqlite3.Connection, coming: Coming, days: int) -> tuple[netting.Plan, netting.Plan]:
+    """Runs and needs with the kitchen's pars, and without."""
     uses: dict[str, list[netting.Use]] = {}
     for recipe, thing, quantity, is_item, share in ask(connection, "recipe_lines"):
         each = Fraction(quantity)
@@ -205,8 +212,10 @@ def _net(connection: sqlite3.Connection, coming: Coming, days: int) -> netting.P
         uses.setdefault(recipe, []).append(netting.Use(thing, each))
     things = [thing_of(r, uses.get(r.id, ())) for r in coming.recipes.values()]
     order = {(s.on, s.name): s.order for s in coming.services}
-    wanted = [netting.Need(p.dish, p.on, order[p.on, p.service], Fraction(p.ready), "") for p in coming.plates if p.ready]
-    return netting.net(things, wanted, _held(coming), coming.par, _calendar(connection, coming, days))
+    wanted = [netting.Need(p.dish, p.on, order[p.on, p.service], Fraction(p.ready)) for p in coming.plates if p.ready]
+    held, calendar = _held(coming), _calendar(connection, coming, days)
+    bare = netting.net(things, wanted, held, lambda _thing, _on: ZERO, calendar)
+    return netting.net(things, wanted, held, coming.par, calendar), bare
 
 
 def thing_of(recipe: Recipe, uses: Sequence[netting.Use]) -> netting.Thing:
@@ -250,7 +259,7 @@ def _calendar(connection: sqlite3.Connection, coming: Coming, days: int) -> nett
 
 
 def _doubts(connection: sqlite3.Connection, coming: Coming) -> list[tuple[str, str]]:
-    """(thing, what is doubtful about its stock): no count, more gone than was there, two counts that disagree, an old one."""
+    """(thing, what is doubtful about its stock): 'missing' more gone than was there, 'twice' counted, 'old' count."""
     since = (coming.today - timedelta(days=UNDER_WAY_DAYS)).isoformat()
     twice = {thing for (thing,) in ask(connection, "counted_twice", since=since)}
     found = []

@@ -166,7 +166,7 @@ select coalesce(item_id, recipe_id), weekday, quantity from pars
 -- name: under_way
 -- Work of the last days that was begun and neither finished nor lost since, the newest of each recipe.
 select t.recipe_id, t.quantity, t.ends_at, t.recorded_at, t.actor, t.prep_on from standing_task_ticks as t
-where t.state = 'started' and t.prep_on >= :since and not exists (select 1 from standing_task_ticks as later
+where t.kind = 'make' and t.state = 'started' and t.prep_on >= :since and not exists (select 1 from standing_task_ticks as later
   where later.recipe_id = t.recipe_id and later.id > t.id and later.state in ('done', 'burnt', 'started'))
 
 -- name: out_now

@@ -450,7 +450,9 @@ create table if not exists task_ticks (  -- what became of a piece of prep work
     voids integer references task_ticks (id),
     stands integer not null default 1 check (stands in (0, 1)),
     prep_on text not null,                       -- the kitchen's day
-    recipe_id text not null,
+    kind text not null default 'make' check (kind in ('make', 'thaw', 'bath', 'light')),
+    recipe_id text,                              -- null: the equipment is meant
+    equipment_id text,                           -- what was lit
     state text not null check (state in ('started', 'part', 'done', 'burnt')),
     quantity text,                               -- what was made, or is under way; null: not said
     unit text check (unit in ('g', 'ml', 'each')),

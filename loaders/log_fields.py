@@ -321,7 +321,8 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         _value("number", "number"), _NOTE,
     ),
     "task ticks": (
-        _value("prep_on", "prep on"), _ref("recipe_id", "recipe"), _unit("recipe"), _value("state", "state"),
+        _value("prep_on", "prep on"), _value("kind", "kind", "make"), _ref("recipe_id", "recipe"), _unit("recipe"),
+        _ref("equipment_id", "equipment"), _value("state", "state"),
         _amount("quantity", "made", "recipe"), _amount("planned", "planned", "recipe"), _value("ends_at", "ends at"),
         _plain("batch_said", "batch"), _NOTE,
     ),

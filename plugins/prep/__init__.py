@@ -1,12 +1,21 @@
-"""The day: what to make, by whom, by when."""
+"""The day: what to make, by whom, by when. /prep, /prep/sheets, /prep/day."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from datasette import hookimpl
+from stillroom.plugins.prep import pages, posts
 
 
 @hookimpl
 def register_routes() -> list[tuple[str, Any]]:
-    return []
+    return [
+        (r"^/prep(\.json)?$", pages.prep),
+        (r"^/prep/sheets$", pages.sheets),
+        (r"^/prep/day(\.json)?$", pages.day),
+        (r"^/prep/tick$", posts.tick),
+        (r"^/prep/undo$", posts.undo),
+        (r"^/prep/overrule$", posts.overrule),
+        (r"^/prep/absence$", posts.absence),
+    ]

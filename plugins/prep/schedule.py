@@ -61,15 +61,7 @@ def forward(tasks: Mapping[str, Task], house: House, order: Sequence[str], pinne
     for name in order:
         if name in places:
             continue
-        task = tasks[name]
-        ready = max([task.ready, *(places[b].start + tasks[b].slots for b in task.after if b in places)])
-        why = board.missing(task) or next((f"task:{b}" for b in task.after if b in unplaced), "")
-        place = None if why else board.earliest(task, ready)
-        if place is None:
-            unplaced[name] = why or "time"
-        else:
-            places[name] = place
-            board.put(task, place)
+        _place(board, tasks, name, places, unplaced)
     return Schedule(places, unplaced)
 
 
@@ -249,12 +241,48 @@ def _kept(
     return kept
 
 
+def fill(
+    tasks: Mapping[str, Task], house: House, said: Schedule, more: Sequence[str], before: Mapping[str, Place]
+) -> Schedule:
+    """A schedule with more tasks put into its gaps: where they stood before, if they still can, else the first gap."""
+    board, places, unplaced = Board(house), dict(said.places), dict(said.unplaced)
+    for name, place in places.items():
+        board.put(tasks[name], place)
+    wanted = {name: tasks[name] for name in more}
+    last = latest_starts(tasks)
+    rank = {t: float(before[t].start if t in before else 10**4 + last[t]) for t in wanted}
+    for name in in_turn(wanted, rank):
+        _place(board, tasks, name, places, unplaced, before.get(name))
+    return Schedule(places, unplaced)
+
+
+def _place(
+    board: Board, tasks: Mapping[str, Task], name: str, places: dict[str, Place], unplaced: dict[str, str],
+    stood: Place | None = None,
+) -> None:  # fmt: skip
+    """One task into a board: where it stood, if it still can, else as early as it goes."""
+    task = tasks[name]
+    ready = max([task.ready, *(places[b].start + tasks[b].slots for b in task.after if b in places)])
+    why = board.missing(task) or next((f"task:{b}" for b in task.after if b in unplaced), "")
+    may_stay = stood is not None and stood.start >= ready and (not task.active or stood.person in task.people)
+    if not why and may_stay and stood is not None and board.is_free(task, stood):
+        place: Place | None = stood
+    else:
+        place = None if why else board.earliest(task, ready)
+    if place is None:
+        unplaced[name] = why or "time"
+    else:
+        places[name] = place
+        board.put(task, place)
+
+
 def _inserted(
     tasks: Mapping[str, Task], house: House, kept: Mapping[str, Place], pinned: Mapping[str, Place],
     before: Mapping[str, Place],
 ) -> Schedule:  # fmt: skip
     """The kept tasks where they are, the others in the first gaps, in the order of their latest starts."""
-    board, places, unplaced = Board(house), dict(kept), {}
+    board, places = Board(house), dict(kept)
+    unplaced: dict[str, str] = {}
     for name, place in kept.items():
         board.put(tasks[name], place)
     last = latest_starts(tasks)
@@ -266,11 +294,5 @@ def _inserted(
             continue
         if name in places:
             board.put(task, places.pop(name), False)
-        why = board.missing(task) or next((f"task:{b}" for b in task.after if b in unplaced), "")
-        place = None if why else board.earliest(task, ready)
-        if place is None:
-            unplaced[name] = why or "time"
-        else:
-            places[name] = place
-            board.put(task, place)
+        _place(board, tasks, name, places, unplaced)
     return Schedule(places, unplaced)

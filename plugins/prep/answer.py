@@ -1,0 +1,345 @@
+"""The prep list in words, from the day as it stands. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from fractions import Fraction
+from zoneinfo import ZoneInfo
+
+from stillroom.db.coming import shares_text
+from stillroom.db.cook_units import say, style_of
+from stillroom.db.exact import exact_text
+from stillroom.plugins.core.format import near_day
+from stillroom.plugins.prep.layout import Cure, Late
+from stillroom.plugins.prep.state import State
+from stillroom.plugins.prep.tasks import SLOT, Work
+
+NOW_SLOTS = 3  # what begins within a quarter of an hour is now
+DOUBTS = {
+    "missing": "more was used than the records had: count it",
+    "twice": "counted twice on one day with two results; the later entry is used: count it again",
+    "old": "the last count is older than the thing keeps: count it",
+}
+STATES = {"started": "begun", "part": "part done", "done": "done", "burnt": "lost"}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One task as a cook reads it. Times are the kitchen's clock."""
+
+    key: str
+    kind: str
+    recipe: str
+    name: str
+    quantity: str
+    made: str
+    unit: str
+    start: str
+    start_by: str
+    ready_by: str
+    takes: str
+    person: str
+    station: str
+    why: str
+    lasts: str
+    whom: str
+    late: str = ""
+    cures: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    card: str = ""
+
+
+@dataclass(frozen=True)
+class Done:
+    """Something ticked off today."""
+
+    id: int
+    name: str
+    what: str
+    quantity: str
+    at: str
+    by: str
+
+
+@dataclass(frozen=True)
+class Guests:
+    """A service of today in a line."""
+
+    service: str
+    opens: str
+    expected: str
+
+
+@dataclass(frozen=True)
+class List:
+    """A prep list: of a station, a person, or all."""
+
+    title: str
+    day: str
+    clock: str
+    version: str
+    guests: list[Guests]
+    stations: list[tuple[str, str]]
+    people: list[tuple[str, str]]
+    station: str
+    person: str
+    late: list[Row]
+    now: list[Row]
+    next: list[Row]
+    ahead: list[Row]
+    waits: list[Row]
+    under_way: list[Row]
+    done: list[Done]
+    doubts: list[str]
+    notes: list[str]
+
+
+class Words:
+    """The kitchen's words for one state: names, quantities, clock times."""
+
+    def __init__(self, state: State) -> None:
+        self.state, self.style = state, style_of(state.coming.said)
+        self.zone = ZoneInfo(state.coming.said["time zone"])
+
+    def clock(self, at: datetime) -> str:
+        local = at.astimezone(self.zone)
+        day = self.state.coming.today
+        said = f"{local:%H:%M}"
+        own = local.date() == day or ((local.date() - day).days == 1 and said < self.state.coming.said["day starts"])
+        return said if own else f"{near_day(local.date(), day)} {said}"
+
+    def slot(self, slot: int) -> str:
+        return self.clock(self.state.day.at(slot))
+
+    def quantity(self, thing: str, number: Fraction) -> str:
+        recipe = self.state.coming.recipes[thing]
+        return say(number, recipe.unit, self.style).text
+
+    def name(self, thing: str) -> str:
+        recipe = self.state.coming.recipes.get(thing)
+        kit = self.state.facts.kits.get(thing)
+        return recipe.name if recipe else kit.name if kit else thing
+
+    def person(self, who: str) -> str:
+        person = self.state.facts.people.get(who)
+        return person.name if person else ""
+
+
+def rows_of(state: State, station: str = "", person: str = "") -> dict[str, list[Row]]:
+    """Every task under its heading: late, now, next, ahead (for a later day), waits, under way."""
+    words, late = Words(state), {one.key: one for one in state.late}
+    found: dict[str, list[tuple[int, Row]]] = {h: [] for h in ("late", "now", "next", "ahead", "waits", "under way")}
+    for key, work in state.day.works.items():
+        place = state.laid.places.get(key)
+        if (station and work.station != station) or (person and (place is None or place.person != person)):
+            continue
+        start = place.start if place else work.task.ready
+        found[_heading(state, work, start, key in late)].append((start, row_of(words, work, late.get(key))))
+    return {heading: [row for _, row in sorted(rows, key=_by_start)] for heading, rows in found.items()}
+
+
+def _by_start(pair: tuple[int, Row]) -> tuple[int, str]:
+    return pair[0], pair[1].name
+
+
+def _heading(state: State, work: Work, start: int, is_late: bool) -> str:
+    if work.kind == "under way":
+        return "under way"
+    if is_late:
+        return "late"
+    if work.can_wait:
+        return "waits"
+    if work.run is not None and work.run.ready_on > state.coming.today:
+        return "ahead"
+    return "now" if start <= state.day.now + NOW_SLOTS else "next"
+
+
+def row_of(words: Words, work: Work, late: Late | None) -> Row:
+    """One task in words."""
+    state, task = words.state, work.task
+    place = state.laid.places.get(work.key)
+    by = state.laid.by.get(work.key)
+    is_food = work.thing in state.coming.recipes
+    recipe = state.coming.recipes.get(work.thing)
+    due = task.due if task.due < 10**6 else None
+    quantity = words.quantity(work.thing, work.quantity) if is_food and work.quantity else ""
+    return Row(
+        work.key, work.kind, work.thing, _title(words, work), quantity, exact_text(work.quantity) if is_food else "",
+        recipe.unit if recipe else "", words.slot(place.start) if place else "not today",
+        words.slot(by) if by is not None and place and by > place.start else "",
+        words.slot(due) if due is not None else "", _takes(work), words.person(place.person) if place else "",
+        work.station or "", _why(words, work), _lasts(words, work), _whom(words, work),
+        _late(words, late) if late else "", tuple(_cure(words, work, c) for c in late.cures) if late else (),
+        _notes(words, work), f"/recipe/{work.thing}?to={exact_text(work.quantity)}+{recipe.unit}" if recipe else "",
+    )  # fmt: skip
+
+
+def _title(words: Words, work: Work) -> str:
+    name = words.name(work.thing)
+    if work.kind == "light":
+        return f"Light: {name}" if work.task.active else f"Switch on: {name}"
+    if work.kind == "thaw":
+        return f"{name}, out of the freezer"
+    if work.kind == "bath":
+        return f"{name}, into the bath"
+    return f"{name}, {work.part + 1} of {work.parts}" if work.parts > 1 else name
+
+
+def _takes(work: Work) -> str:
+    active, passive = work.task.active * SLOT // 60, work.task.passive * SLOT // 60
+    hands = f"{_span(active)} of hands" if active else ""
+    alone = f"{_span(passive)} alone" if passive else ""
+    return ", ".join(filter(None, (hands, alone)))
+
+
+def _span(minutes: int) -> str:
+    hours, rest = divmod(minutes, 60)
+    return " ".join(filter(None, (f"{hours} h" if hours else "", f"{rest} min" if rest or not hours else "")))
+
+
+def _why(words: Words, work: Work) -> str:
+    """'par 6 qt, on hand 1½, Friday ×1.3', or the need where there is no par."""
+    run = work.run
+    if run is None or work.kind != "make":
+        return ""
+    said = []
+    if run.par:
+        said.append(f"par {words.quantity(work.thing, run.par)}")
+    if run.needed:
+        said.append(f"need {words.quantity(work.thing, run.needed)}")
+    said.append(f"on hand {words.quantity(work.thing, run.on_hand)}" if run.on_hand else "none on hand")
+    first = next((e for e in words.state.coming.expected if e.on == run.ready_on), None)
+    factor = shares_text(first) if first else ""
+    return ", ".join([*said, *([factor] if factor else [])])
+
+
+def _lasts(words: Words, work: Work) -> str:
+    run = work.run
+    if run is None or work.kind != "make" or run.use_by is None:
+        return ""
+    return f"use by {near_day(run.use_by, words.state.coming.today)}"
+
+
+def _whom(words: Words, work: Work) -> str:
+    """What wants it, and for which day where that is not today."""
+    run = work.run
+    if run is None:
+        return ""
+    whom = ", ".join(words.name(by) for by in run.by[:3]) + (" and others" if len(run.by) > 3 else "")
+    day = "" if run.ready_on == words.state.coming.today else near_day(run.ready_on, words.state.coming.today)
+    return f"for {day}: {whom}" if day and whom else f"for {day}" if day else f"for {whom}" if whom else ""
+
+
+def _notes(words: Words, work: Work) -> tuple[str, ...]:
+    """What is worth knowing: more than will be used, a par that can't be kept, a batch too large for its equipment."""
+    run, found = work.run, []
+    if run is None:
+        return ()
+    if run.over and work.part == 0:
+        found.append(f"smallest batch: {words.quantity(work.thing, run.over)} more than will be used in time")
+    if run.par_cut and work.part == 0:
+        found.append(f"the par and the shelf life disagree: {words.quantity(work.thing, run.par_cut)} less is made, "
+                     "it would not be used in time")  # fmt: skip
+    if work.too_large:
+        found.append(f"one batch is more than {work.too_large} holds: in {work.parts} goes")
+    return tuple(found)
+
+
+def _late(words: Words, late: Late) -> str:
+    work = words.state.day.works[late.key]
+    what = words.state.day.works[late.what].thing if late.what in words.state.day.works else late.what
+    stations = dict(station_names(words.state))
+    why = {
+        "long": "it takes longer than there is time; it should have been begun before" if work.run and work.run.is_late
+                else "it takes longer than there is time",
+        "wait": f"it waits for {words.name(what)}",
+        "kit": f"{words.name(what)} is full",
+        "hands": f"nobody at {stations.get(what, what)} is free" if what else "nobody is free",
+        "nobody": f"nobody who holds {stations.get(what, what)} is here",
+        "large": f"one batch is more than {what} holds",
+    }[late.why]  # fmt: skip
+    minutes = (late.slots or 0) * SLOT // 60
+    size = "not possible today" if late.slots is None else f"{_span(minutes)} late" if minutes else "late"
+    held = f"; holds up {', '.join(late.holds_up[:3])}" if late.holds_up else ""
+    return f"{size}: {why}{held}"
+
+
+def _cure(words: Words, work: Work, cure: Cure) -> str:
+    left = f", still {_span(cure.late * SLOT // 60)} late" if 0 < cure.late < 10**6 else ""
+    if cure.kind == "hands":
+        return f"{words.person(cure.who)} takes it{left}"
+    if cure.kind == "smaller":
+        enough = work.run is not None and work.run.needed - work.run.on_hand <= work.quantity / 2
+        half = words.quantity(work.thing, work.quantity / 2)
+        return f"make half: {half}{', enough for today' if enough else ''}{left}"
+    return f"take off the menu: {', '.join(cure.things[:3])}"
+
+
+def station_names(state: State) -> list[tuple[str, str]]:
+    """(id, name) of the stations that have a task or a person today."""
+    wanted = {w.station for w in state.day.works.values() if w.station}
+    wanted |= {s for p in state.facts.people.values() for s in p.stations}
+    return sorted((s, s.replace("-", " ").capitalize()) for s in wanted)
+
+
+def done_of(state: State, names: Words) -> list[Done]:
+    """What was ticked off today, newest first."""
+    found = []
+    for ident, _, recipe, kit, what, quantity, _, at, by, _ in state.ticks:
+        thing = recipe or kit
+        said = names.quantity(thing, Fraction(quantity)) if quantity and thing in state.coming.recipes else ""
+        moment = datetime.fromisoformat(at.replace("Z", "+00:00"))
+        found.append(Done(ident, names.name(thing), STATES[what], said, f"{moment.astimezone(names.zone):%H:%M}", by))
+    return found
+
+
+def guests_of(state: State, words: Words) -> list[Guests]:
+    """Today's services and what is expected of them."""
+    found = []
+    for service, said in zip(state.coming.services, state.coming.expected, strict=True):
+        if service.on != state.coming.today:
+            continue
+        if said.covers is None:
+            text = "no sales yet to expect from: pars only"
+        else:
+            text = f"{round(said.covers)} covers expected ({round(said.low)} to {round(said.high)})"
+        text += f", {said.booked} booked" if said.booked is not None else ""
+        if said.by:
+            text += f"; {said.by} said {round(said.covers or 0)}, the log {round(said.was or 0)}"
+        found.append(Guests(service.name, words.clock(service.opens), text))
+    return found
+
+
+def list_of(state: State, stations: Sequence[tuple[str, str]], station: str = "", person: str = "") -> List:
+    """The whole answer for a station, a person, or everybody."""
+    words = Words(state)
+    rows = rows_of(state, station, person)
+    people = [(p.id, p.name) for p in state.facts.people.values()]
+    title = dict(stations).get(station) or dict(people).get(person) or "Prep"
+    recipes = state.coming.recipes
+    doubts = [f"{words.name(thing)}: {DOUBTS[why]}" for thing, why in state.coming.doubts if thing in recipes]
+    return List(
+        title, state.coming.today.isoformat(), words.clock(state.now), state.version, guests_of(state, words),
+        list(stations), people, station, person, rows["late"], rows["now"], rows["next"], rows["ahead"], rows["waits"],
+        rows["under way"], done_of(state, words), doubts, notes_of(state),
+    )  # fmt: skip
+
+
+def notes_of(state: State) -> list[str]:
+    """What keeps the list from being whole."""
+    coming, found = state.coming, []
+    if not any(s.covers for s in coming.log):
+        found.append("Nothing was sold yet that could tell what will be wanted: the list is made from pars alone.")
+    empty = [r.name for r in coming.recipes.values() if r.kind == "dish" and not any(
+        n.by == r.id for needs in coming.plan.needs.values() for n in needs) and any(
+        p.dish == r.id and p.ready for p in coming.plates)]  # fmt: skip
+    found += [f"{name} has no recipe behind it: nothing is prepared for it." for name in empty]
+    empty_handed = {w.station for w in state.day.works.values() if w.station and w.task.active and not w.task.people}
+    names = dict(station_names(state))
+    found += [f"Nobody holds {names.get(s, s)}: its tasks are in nobody's hands." for s in sorted(empty_handed)]
+    guessed = [coming.recipes[p.dish].name for p in coming.plates if p.is_guess and p.on == coming.today and p.ready]
+    if guessed:
+        found.append(f"New on the menu, reckoned like the rest of their section: {', '.join(dict.fromkeys(guessed))}.")
+    return found

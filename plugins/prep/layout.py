@@ -1,0 +1,182 @@
+"""A day laid out: first what its services need, then what can wait, fires lit no sooner than they must be. Pure.
+
+What is late is told with what breaks it and what would mend it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+
+from stillroom.plugins.prep.board import Board, House, Place, Schedule, Task
+from stillroom.plugins.prep.schedule import fill, forward, in_turn, latest_starts, plan, replan, start_by, worth
+from stillroom.plugins.prep.tasks import Day, Work
+
+NEXT_DAY = 24 * 12  # slots
+SMALLER = 2  # a smaller batch is one of half
+
+
+@dataclass(frozen=True)
+class Laid:
+    """The plan of a day: where each task stands, the last slot it may start in, and what can't be placed and why."""
+
+    places: Mapping[str, Place]
+    by: Mapping[str, int]
+    unplaced: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Cure:
+    """What would mend a late task. kind: 'hands' who, 'smaller', 'off' dishes; late: slots late that remain."""
+
+    kind: str
+    who: str = ""
+    things: tuple[str, ...] = ()
+    late: int = 0
+
+
+@dataclass(frozen=True)
+class Late:
+    """A task that will not be ready in time.
+
+    Attributes:
+        slots: how late; None: it can't be done today at all.
+        why: 'long' takes longer than there is time; 'wait' for `what`; 'kit' is full: `what`; 'hands' nobody is free;
+            'nobody' holds the station; 'large' a batch is more than `what` holds.
+        holds_up: dishes that wait for it.
+    """
+
+    key: str
+    slots: int | None
+    why: str
+    what: str = ""
+    holds_up: tuple[str, ...] = ()
+    cures: tuple[Cure, ...] = ()
+
+
+def lay_out(day: Day, before: Mapping[str, Place] | None = None) -> Laid:
+    """The day's plan: `before`, changed as little as possible, where there is one."""
+    must = [w.task for w in day.works.values() if not w.can_wait]
+    said = replan(must, day.house, before, day.pinned) if before else plan(must, day.house, day.pinned)
+    waiting = [w.task for w in day.works.values() if w.can_wait]
+    by_id = {t.id: t for t in day.tasks}
+    full = fill(by_id, day.house, said, [t.id for t in waiting], before or {})
+    places = dict(full.places) if before else _late_fires(day, dict(full.places))
+    return Laid(places, start_by(by_id, day.house, Schedule(places, full.unplaced), day.pinned), full.unplaced)
+
+
+def _late_fires(day: Day, places: dict[str, Place]) -> dict[str, Place]:
+    """Each fire as late as the first task that needs it, or the doors, allow: it burns nothing before."""
+    board = Board(day.house)
+    for key, place in places.items():
+        board.put(day.works[key].task, place)
+    for key, work in day.works.items():
+        if work.kind != "light" or key not in places:
+            continue
+        users = [places[w.key].start for w in day.works.values() if key in w.task.after and w.key in places]
+        last = min([work.task.due, *users]) - work.task.slots
+        board.put(work.task, places[key], False)
+        found = None
+        for start in range(last, places[key].start, -1):
+            found = board.earliest(work.task, start)
+            if found is not None and found.start == start:
+                break
+            found = None
+        places[key] = found or places[key]
+        board.put(work.task, places[key])
+    return places
+
+
+def late_tasks(day: Day, laid: Laid, dishes: Mapping[str, Sequence[str]]) -> list[Late]:
+    """What of the day's needs will not be ready in time, the worst first, each with what breaks it and cures.
+
+    Args:
+        day: the tasks.
+        laid: their plan.
+        dishes: thing -> dishes of today that it ends up in.
+    """
+    found = []
+    for key, work in day.works.items():
+        if work.can_wait or work.kind == "under way":
+            continue
+        place = laid.places.get(key)
+        late = None if place is None else place.start + work.task.slots - work.task.due
+        if late is not None and late <= 0 and not (work.run and work.run.is_late and work.kind == "make"):
+            continue
+        why, what = _why(day, laid, work)
+        off = tuple(dishes.get(work.thing, ()) if _is_for_today(day, work) else ())
+        cures = _cures(day, work, off)
+        found.append(Late(key, late if late is None else max(0, late), why, what, off, cures))
+    return sorted(found, key=lambda one: (one.slots is not None, -(one.slots or 0), one.key))
+
+
+def _is_for_today(day: Day, work: Work) -> bool:
+    """Whether a service of today waits for it, over others' work of today where need be."""
+    if work.task.due < NEXT_DAY:
+        return True
+    users = [w for w in day.works.values() if work.key in w.task.after]
+    return any(_is_for_today(day, user) for user in users)
+
+
+def _why(day: Day, laid: Laid, work: Work) -> tuple[str, str]:
+    """The first thing that breaks a task: size, people, sheer length, what it waits for, equipment, hands."""
+    task = work.task
+    missing = laid.unplaced.get(task.id, "")
+    if work.too_large:
+        return "large", work.too_large
+    if missing == "people":
+        return "nobody", work.station or ""
+    if missing.startswith("task:"):
+        return "wait", missing.removeprefix("task:")
+    if task.slots > task.due - max(task.ready, day.now) or (work.run is not None and work.run.is_late):
+        return "long", ""
+    ends = {b: laid.places[b].start + day.works[b].task.slots for b in task.after if b in laid.places}
+    waits = [b for b, end in ends.items() if end + task.slots > task.due]
+    if waits:
+        return "wait", waits[0]
+    others = Board(day.house)
+    for key, place in laid.places.items():
+        if key != task.id:
+            others.put(day.works[key].task, place)
+    for use in task.uses:
+        alone = others.earliest(replace(task, uses=tuple(u for u in task.uses if u != use)), max(task.ready, day.now))
+        if alone is not None and alone.start + task.slots <= task.due:
+            return "kit", use.equipment
+    return "hands", work.station or ""
+
+
+def _cures(day: Day, work: Work, dishes: Sequence[str]) -> tuple[Cure, ...]:
+    """What helps, cheapest first: another pair of hands from a station that has time, half the batch, dishes off."""
+    found = []
+    now = _lateness(day, work.task, day.house)
+    spare = [p for p in day.house.people if p not in work.task.people]
+    for person in spare if work.task.active else ():
+        late = _lateness(day, replace(work.task, people=(*work.task.people, person)), day.house)
+        if late < now:
+            found.append(Cure("hands", who=person, late=late))
+    found = sorted(found, key=lambda c: (c.late, c.who))[:1]
+    if work.run is not None and work.run.batches > 1:
+        smaller = replace(work.task, active=max(1, ceil(work.task.active / SMALLER)))
+        late = _lateness(day, smaller, day.house)
+        if late < now:
+            found.append(Cure("smaller", late=late))
+    if dishes:
+        found.append(Cure("off", things=tuple(dishes)))
+    return tuple(found)
+
+
+def _lateness(day: Day, changed: Task, house: House) -> int:
+    """How late one task is in a plan made in one pass with it changed [slots]."""
+    tasks = {t.id: t for t in day.tasks if not day.works[t.id].can_wait or t.id == changed.id} | {changed.id: changed}
+    rank = {t: float(s) for t, s in latest_starts(tasks).items()}
+    said = forward(tasks, house, in_turn(tasks, rank), day.pinned)
+    place = said.places.get(changed.id)
+    return 10**6 if place is None else max(0, place.start + changed.slots - changed.due)
+
+
+def is_sound(day: Day, laid: Laid) -> bool:
+    """Whether nothing is late and nothing is left out."""
+    tasks = {t.id: t for t in day.tasks if not day.works[t.id].can_wait}
+    places = {k: p for k, p in laid.places.items() if k in tasks}
+    return worth(tasks, Schedule(places, {}))[1] == 0 and not any(k in tasks for k in laid.unplaced)

@@ -1,0 +1,184 @@
+"""/prep: the list; /prep/sheets: one sheet a station, for paper; /prep/day: guests, dishes, people."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+from hashlib import sha256
+from typing import Any
+
+from datasette.utils.asgi import Response
+from stillroom.db import demand
+from stillroom.plugins.core.forms import request_id
+from stillroom.plugins.core.pages import as_data, data, page, query
+from stillroom.plugins.prep.answer import List, Words, guests_of, list_of
+from stillroom.plugins.prep.rows import ask
+from stillroom.plugins.prep.state import State, read_state, state_version
+
+SCORE_WEEKS = 4
+
+
+@dataclass(frozen=True)
+class Prep:
+    """The list with what its forms need."""
+
+    list: List
+    request_id: str
+    said: str = ""
+    typed: str = ""
+    wrong_key: str = ""
+
+
+def answer(connection: sqlite3.Connection, station: str = "", person: str = "") -> List:
+    """The list of a station, of a person, or all of it."""
+    stations = [(ident, name) for ident, name in ask(connection, "stations")]
+    return list_of(read_state(connection), stations, station, person)
+
+
+@page("prep/list.html", needs="prep", parts="prep")
+async def prep(datasette: Any, request: Any) -> Any:
+    station, person = (request.args.get("station") or "")[:60], (request.args.get("person") or "")[:60]
+    if request.path.endswith(".json"):
+        return await _data(datasette, request, station, person)
+    found = await query(datasette, lambda connection: answer(connection, station, person))
+    return Prep(found, request_id(), said=(request.args.get("said") or "")[:200])
+
+
+async def _data(datasette: Any, request: Any, station: str, person: str) -> Response:
+    """The list as data, or 304 where the asker has it already."""
+    version = await query(datasette, state_version)
+    mark = f'"{sha256(f"{version} {station} {person}".encode()).hexdigest()[:24]}"'
+    if request.headers.get("if-none-match") == mark:
+        return Response("", status=304, headers={"etag": mark, "cache-control": "no-store"})
+    found = await query(datasette, lambda connection: answer(connection, station, person))
+    response = data(as_data(found))
+    response.headers["etag"] = mark
+    return response
+
+
+@dataclass(frozen=True)
+class Sheets:
+    """One list for each station."""
+
+    day: str
+    clock: str
+    lists: list[List]
+
+
+@page("prep/sheets.html", needs="prep")
+async def sheets(datasette: Any, request: Any) -> Sheets:
+    def work(connection: sqlite3.Connection) -> Sheets:
+        stations = [(ident, name) for ident, name in ask(connection, "stations")]
+        state = read_state(connection)
+        lists = [list_of(state, stations, ident) for ident, _ in stations]
+        kept = [x for x in lists if x.late or x.now or x.next or x.ahead or x.waits or x.under_way]
+        return Sheets(state.coming.today.isoformat(), Words(state).clock(state.now), kept)
+
+    return await query(datasette, work)
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """One service ahead as the log expects it, and what a person put in its place."""
+
+    on: str
+    service: str
+    covers: str
+    band: str
+    factor: str
+    booked: int | None
+    season: str
+    by: str
+    was: str
+
+
+@dataclass(frozen=True)
+class Ordered:
+    """Plates of a dish to be ready for in a service."""
+
+    on: str
+    service: str
+    dish: str
+    name: str
+    expected: str
+    ready: int
+    by: str
+    is_guess: bool
+
+
+@dataclass(frozen=True)
+class TheDay:
+    """Guests, dishes and people of the days ahead."""
+
+    day: str
+    services: list[Ahead]
+    dishes: list[Ordered]
+    scores: list[tuple[str, str, int, int]]
+    error: str
+    people: list[tuple[str, str, str]]
+    guests: list[Any]
+    request_id: str
+    said: str = ""
+
+
+@page("prep/day.html", needs="prep")
+async def day(datasette: Any, request: Any) -> TheDay:
+    said = (request.args.get("said") or "")[:200]
+    return await query(datasette, lambda connection: the_day(connection, said))
+
+
+def the_day(connection: sqlite3.Connection, said: str = "") -> TheDay:
+    """Everything that /prep/day shows."""
+    state = read_state(connection)
+    coming = state.coming
+    number = SCORE_WEEKS * max(1, len({(s.on.isoweekday(), s.service) for s in coming.log[-30:]}))
+    scored = demand.scores(coming.log, coming.today, number)
+    error = demand.mean_error(scored)
+    return TheDay(
+        coming.today.isoformat(), _services(state), _dishes(state),
+        [(s.on.isoformat(), s.service, round(s.expected), s.came) for s in reversed(scored)],
+        "" if error is None else f"{100 * error:.0f} %", _people(connection, state), guests_of(state, Words(state)),
+        request_id(), said,
+    )  # fmt: skip
+
+
+def _services(state: State) -> list[Ahead]:
+    found = []
+    for e in state.coming.expected:
+        is_known = e.covers is not None
+        found.append(Ahead(
+            e.on.isoformat(), e.service, f"{round(e.covers or 0)}" if is_known else "no sales yet",
+            f"{round(e.low)} to {round(e.high)}" if is_known else "", f"×{e.factor:.2f}", e.booked,
+            f"×{e.season:.2f}" if abs(e.season - 1) >= 0.005 else "", e.by,
+            f"{round(e.was)}" if e.was is not None else "",
+        ))  # fmt: skip
+    return found
+
+
+def _dishes(state: State) -> list[Ordered]:
+    coming = state.coming
+    if not coming.services:
+        return []
+    first = coming.services[0].on
+    found = [
+        Ordered(p.on.isoformat(), p.service, p.dish, coming.recipes[p.dish].name, f"{p.expected:.1f}", p.ready, p.by,
+                p.is_guess)
+        for p in coming.plates if p.on == first and (p.ready or p.expected >= 0.05)
+    ]  # fmt: skip
+    return sorted(found, key=lambda o: (o.service, -o.ready, o.name))
+
+
+def _people(connection: sqlite3.Connection, state: State) -> list[tuple[str, str, str]]:
+    """(id, name, when they are here today)."""
+    today = state.coming.today
+    words = Words(state)
+    found = []
+    for person in state.facts.people.values():
+        bits = state.day.house.people.get(person.id, 0) & ((1 << 288) - 1)
+        if not bits:
+            found.append((person.id, person.name, "not here today"))
+            continue
+        first, last = (bits & -bits).bit_length() - 1, bits.bit_length()
+        found.append((person.id, person.name, f"{words.slot(first)} to {words.slot(last)}"))
+    away = {p for p, on, _, _, _ in ask(connection, "absences", day=today.isoformat()) if on == today.isoformat()}
+    return [(i, name, f"{here}, changed by hand" if i in away else here) for i, name, here in found]

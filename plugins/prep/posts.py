@@ -1,0 +1,298 @@
+"""What people do on the list: tick, part done, burnt, begun, taken back; overrule a number; say who is not there."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from fractions import Fraction
+from typing import Any
+from urllib.parse import urlencode
+
+from datasette.utils.asgi import Response
+from stillroom.db import date_marks
+from stillroom.db.connect import write
+from stillroom.db.exact import exact_text, nine_places
+from stillroom.db.kitchen import moment, settings, today
+from stillroom.db.log import append, instant, take_back
+from stillroom.db.quantity import ReadError, read_clock, read_quantity
+from stillroom.db.units import to_base
+from stillroom.plugins.core.auth import DATABASE, role_of
+from stillroom.plugins.core.forms import posted, request_id
+from stillroom.plugins.core.pages import NotFound, html, page, query
+from stillroom.plugins.core.sign import Writer, writer
+from stillroom.plugins.prep.pages import Prep, answer, the_day
+from stillroom.plugins.prep.rows import ask, plan_text
+from stillroom.plugins.prep.state import State, read_state, replanned
+from stillroom.plugins.prep.tasks import SLOT, Work
+
+STATES = ("started", "part", "done", "burnt")
+OFFICE = ("chef", "manager")
+MOST = 10**9
+
+
+@dataclass(frozen=True)
+class Tick:
+    """One tap: the task, what became of it, how much [base unit]; None where the task has no quantity."""
+
+    work: Work
+    state: str
+    quantity: Fraction | None
+    request: str
+    who: str
+
+
+def made_of(connection: sqlite3.Connection, work: Work, text: str) -> Fraction:
+    """A typed quantity in the recipe's unit.
+
+    Raises:
+        ReadError: it can't be read, or is not above zero.
+    """
+    said = settings(connection)
+    row = connection.execute("select yield_unit, yield_quantity from recipes where id = ?", (work.thing,)).fetchone()
+    if row is None:
+        raise NotFound("That recipe is no longer in the kitchen's files.")
+    rows = connection.execute("select measure, quantity from recipe_measures where recipe_id = ?", (work.thing,))
+    measures = {measure: Fraction(quantity) for measure, quantity in rows}
+    typed = read_quantity(text, said["decimal mark"])
+    if typed.unit_text.rstrip("s") == "batch" or typed.unit_text == "batches":
+        found = typed.number * Fraction(row[1])
+    else:
+        unit = typed.unit_text or row[0]
+        found = to_base(typed.number, unit, row[0], measures, said["units"])
+    if not 0 < found < MOST:
+        raise ReadError("quantity-low", "that is nothing", "", "write how much was made")
+    return nine_places(found)
+
+
+def write_tick(connection: sqlite3.Connection, tick: Tick) -> None:
+    """The tick, and the batch that came of it. Tapped twice it is written once.
+
+    A burnt one is a batch that was thrown away, so that what went into it is gone from the stock.
+    """
+    said = settings(connection)
+    now = moment(said)
+    on = today(connection)
+    common = {"actor": tick.who, "origin": "web", "recorded_at": instant(now if said["today"] else None)}
+    row: dict[str, Any] = {
+        **common, "request_id": tick.request, "prep_on": on.isoformat(), "kind": tick.work.kind, "state": tick.state,
+    }  # fmt: skip
+    if tick.work.kind == "light":
+        append(connection, "task_ticks", {**row, "equipment_id": tick.work.thing})
+        return
+    (unit, life, station) = connection.execute(
+        "select yield_unit, shelf_life_days, station_id from recipes where id = ?", (tick.work.thing,)
+    ).fetchone()
+    quantity = exact_text(tick.quantity or Fraction(0))
+    row |= {"recipe_id": tick.work.thing, "unit": unit, "quantity": quantity,
+            "planned": exact_text(nine_places(tick.work.quantity))}  # fmt: skip
+    if tick.state == "started":
+        row["ends_at"] = instant(now + timedelta(seconds=tick.work.task.slots * SLOT))
+    if tick.work.kind in {"make", "under way"} and tick.state != "started":
+        batch = _batch(connection, tick, common, on, (unit, life, station))
+        row |= {"kind": "make", "batch_id": batch}
+    if tick.work.kind == "thaw" and tick.state == "done":
+        _thaw(connection, tick, common, on)
+    append(connection, "task_ticks", row)
+
+
+def _batch(
+    connection: sqlite3.Connection, tick: Tick, common: Mapping[str, Any], on: date, of: tuple[str, int | None, str]
+) -> int:
+    """Writes the batch down with its date mark, and away again where it burnt."""
+    unit, life, station = of
+    quantity = exact_text(tick.quantity or Fraction(0))
+    (number,) = ask(connection, "batches_today", day=on.isoformat())[0]
+    use_by = date_marks.mark(on, days=life).last_on if life else None
+    batch = append(connection, "batches", {
+        **common, "request_id": f"{tick.request}-batch", "recipe_id": tick.work.thing, "quantity": quantity,
+        "unit": unit,
+        "lot_code": f"{on:%m%d}-P{number + 1:02}", "made_on": on.isoformat(), "made_at": common["recorded_at"],
+        "use_by": use_by.isoformat() if use_by else None, "station_id": station,
+    })  # fmt: skip
+    if tick.state == "burnt":
+        append(connection, "batch_uses", {
+            **common, "request_id": f"{tick.request}-lost", "batch_id": batch, "recipe_id": tick.work.thing,
+            "used_on": on.isoformat(), "quantity": quantity, "unit": unit, "what": "discarded", "reason": "burnt",
+        })  # fmt: skip
+    return batch
+
+
+def _thaw(connection: sqlite3.Connection, tick: Tick, common: Mapping[str, Any], on: date) -> None:
+    """Takes the recipe's frozen batches out of the freezer, the oldest first, until it is enough."""
+    left = tick.quantity or Fraction(0)
+    for lot, quantity in ask(connection, "frozen_lots", recipe=tick.work.thing):
+        if left <= 0:
+            break
+        append(connection, "batch_freezes", {
+            **common, "request_id": f"{tick.request}-{lot}", "recipe_id": tick.work.thing, "lot_code": lot,
+            "what": "thawed", "moved_on": on.isoformat(),
+        })  # fmt: skip
+        left -= Fraction(quantity)
+
+
+def write_plan(connection: sqlite3.Connection, state: State, request: str, who: str) -> None:
+    """The plan as it stands after a change, for the next one to start from."""
+    append(connection, "prep_plans", {
+        "request_id": f"{request}-plan", "actor": who, "origin": "web", "prep_on": state.coming.today.isoformat(),
+        "plan": plan_text(dict(state.laid.places)),
+    })  # fmt: skip
+
+
+@page("prep/list.html", needs="prep", methods=("POST",))
+async def tick(datasette: Any, request: Any) -> Any:
+    fields = await posted(request, 20_000)
+    who = await writer(datasette, request, fields)
+    before = await query(datasette, read_state)
+    work = before.day.works.get(fields.get("key", ""))
+    state = fields.get("state", "")
+    if isinstance(who, str) or state not in STATES:
+        return await _again(datasette, request, fields, who if isinstance(who, str) else "Tap one of the buttons.")
+    if work is None:
+        return await _gone(datasette, request, fields)
+    text = fields.get("made", "").strip() or (f"{exact_text(work.quantity)}" if work.quantity else "")
+    try:
+        quantity = None if work.kind == "light" else await query(datasette, lambda c: made_of(c, work, text))
+    except ReadError as error:
+        return await _again(datasette, request, fields, f"{error.what}. {error.fix}", work.key)
+    one = Tick(work, state, quantity, fields.get("request_id", "")[:60] or request_id(), who.name)
+    await write(datasette.get_database(DATABASE), lambda connection: write_tick(connection, one))
+    await _replan(datasette, before, one.request, who)
+    return back(fields, _told(one))
+
+
+def _told(one: Tick) -> str:
+    words = {"started": "begun", "part": "part done", "done": "done", "burnt": "lost; the list has it again"}
+    return f"{one.work.thing.replace('-', ' ').capitalize()}: {words[one.state]}."
+
+
+async def _replan(datasette: Any, before: State, request: str, who: Writer) -> None:
+    after = await query(datasette, lambda connection: replanned(connection, before.laid.places))
+    await write(datasette.get_database(DATABASE), lambda c: write_plan(c, after, request, who.name))
+
+
+async def _gone(datasette: Any, request: Any, fields: Mapping[str, str]) -> Any:
+    """The task is not on the list any more: a second tap of the same form, or somebody was quicker."""
+    seen = fields.get("request_id", "")
+    is_there = "select 1 from task_ticks where request_id = ?"
+    if await query(datasette, lambda connection: connection.execute(is_there, (seen,)).fetchall()):
+        return back(fields, "That was written down already.")
+    return back(fields, "That is no longer on the list: somebody ticked it, or the need is gone. Nothing was written.")
+
+
+async def _again(datasette: Any, request: Any, fields: Mapping[str, str], words: str, key: str = "") -> Response:
+    """The list again with what was typed and why nothing was written."""
+    station, person = fields.get("station", "")[:60], fields.get("person", "")[:60]
+    found = await query(datasette, lambda connection: answer(connection, station, person))
+    made = Prep(found, fields.get("request_id", "") or request_id(), words, fields.get("made", "")[:60], key)
+    return await html(datasette, request, "prep/list.html", made, status=400)
+
+
+def back(fields: Mapping[str, str], said: str) -> Response:
+    """To the list that the form came from."""
+    kept = {k: v[:60] for k in ("station", "person") if (v := fields.get(k, ""))}
+    return Response.redirect(f"/prep?{urlencode(kept | {'said': said})}", status=303)
+
+
+@page("prep/list.html", needs="prep", methods=("POST",))
+async def undo(datasette: Any, request: Any) -> Any:
+    """Takes a tick back, and the batch that it wrote."""
+    fields = await posted(request, 20_000)
+    who = await writer(datasette, request, fields)
+    if isinstance(who, str):
+        return await _again(datasette, request, fields, who)
+    ident = fields.get("tick", "")
+    number = int(ident) if ident.isascii() and ident.isdigit() and len(ident) < 12 else 0
+    before = await query(datasette, read_state)
+    mine = next((t for t in before.ticks if t[0] == number), None)
+    if mine is None:
+        return back(fields, "There is no such tick today. Nothing was changed.")
+    if mine[8] != who.name and role_of(request.actor) not in OFFICE:
+        return back(fields, f"{mine[8]} ticked that: the chef can take it back. Nothing was changed.")
+
+    def work(connection: sqlite3.Connection) -> None:
+        take_back(connection, "task_ticks", number, who.name)
+        if mine[9] is not None:
+            take_back(connection, "batches", int(mine[9]), who.name)
+            lost = "select id from standing_batch_uses where batch_id = ?"
+            for (use,) in connection.execute(lost, (mine[9],)).fetchall():
+                take_back(connection, "batch_uses", use, who.name)
+
+    await write(datasette.get_database(DATABASE), work)
+    await _replan(datasette, before, f"undo-{number}-{len(before.version)}", who)
+    return back(fields, "Taken back.")
+
+
+@page("prep/day.html", needs="prep", methods=("POST",))
+async def overrule(datasette: Any, request: Any) -> Any:
+    """A person's number of covers or plates; empty takes the last one back."""
+    fields = await posted(request, 20_000)
+    who = await writer(datasette, request, fields)
+    if isinstance(who, str):
+        return await _day_again(datasette, request, who)
+    text = fields.get("number", "").strip()
+    before = await query(datasette, read_state)
+    services = {(s.on.isoformat(), s.name) for s in before.coming.services}
+    on, service, dish = fields.get("on", ""), fields.get("service", ""), fields.get("dish", "") or None
+    if (on, service) not in services or (dish is not None and dish not in before.coming.recipes):
+        return await _day_again(datasette, request, "There is no such service ahead. Nothing was written.")
+    if text and not (text.isascii() and text.isdigit() and int(text) < 100_000 and len(text) < 8):
+        return await _day_again(datasette, request, f'"{text[:20]}" is not a whole number. Nothing was written.')
+    row = {"request_id": fields.get("request_id", "")[:60] or request_id(), "actor": who.name, "origin": "web",
+           "served_on": on, "service": service, "recipe_id": dish, "number": int(text or 0)}  # fmt: skip
+
+    def work(connection: sqlite3.Connection) -> None:
+        if text:
+            append(connection, "forecast_overrules", row)
+            return
+        rows = connection.execute(
+            "select id from standing_forecast_overrules where served_on = ? and service = ? and recipe_id is ?",
+            (on, service, dish),
+        ).fetchall()
+        for (ident,) in rows:
+            take_back(connection, "forecast_overrules", ident, who.name)
+
+    await write(datasette.get_database(DATABASE), work)
+    await _replan(datasette, before, row["request_id"], who)
+    words = "Written down." if text else "Back to what the log says."
+    return Response.redirect(f"/prep/day?{urlencode({'said': words})}", status=303)
+
+
+async def _day_again(datasette: Any, request: Any, words: str) -> Response:
+    found = await query(datasette, lambda connection: the_day(connection, words))
+    return await html(datasette, request, "prep/day.html", replace(found, said=words), status=400)
+
+
+@page("prep/day.html", needs="prep", methods=("POST",))
+async def absence(datasette: Any, request: Any) -> Any:
+    """Somebody is not there today, or from a time on; or is there after all."""
+    fields = await posted(request, 20_000)
+    who = await writer(datasette, request, fields)
+    if isinstance(who, str):
+        return await _day_again(datasette, request, who)
+    before = await query(datasette, read_state)
+    person, since = fields.get("who_is", ""), fields.get("from", "").strip()
+    if person not in before.facts.people:
+        return await _day_again(datasette, request, "There is nobody of that name. Nothing was written.")
+    try:
+        since = read_clock(since) if since else ""
+    except ReadError as error:
+        return await _day_again(datasette, request, f"{error.what}. {error.fix}")
+    day, is_back = before.coming.today.isoformat(), fields.get("is") == "here"
+    row = {"request_id": fields.get("request_id", "")[:60] or request_id(), "actor": who.name, "origin": "web",
+           "person_id": person, "on_date": day, "from_at": since or None}  # fmt: skip
+
+    def work(connection: sqlite3.Connection) -> None:
+        if not is_back:
+            append(connection, "absences", row)
+            return
+        rows = connection.execute(
+            "select id from standing_absences where person_id = ? and on_date = ?", (person, day)
+        ).fetchall()
+        for (ident,) in rows:
+            take_back(connection, "absences", ident, who.name)
+
+    await write(datasette.get_database(DATABASE), work)
+    await _replan(datasette, before, row["request_id"], who)
+    return Response.redirect(f"/prep/day?{urlencode({'said': 'Written down: the list is laid out anew.'})}", status=303)

@@ -1,0 +1,50 @@
+-- name: kits
+-- Equipment: what limits the day.
+select id, name, station_id, capacity, capacity_unit, lead_s from equipment order by id
+
+-- name: takes
+-- What a batch of a recipe, or a plate of a dish, takes of equipment.
+select recipe_id, equipment_id, quantity, hold_s from recipe_equipment
+
+-- name: people
+-- People and the stations they can hold.
+select id, name, stations from people order by name
+
+-- name: shifts
+-- When people work.
+select person_id, weekday, begins_at, ends_at from shifts
+
+-- name: absences
+-- Who is not there, from a day on.
+select person_id, on_date, from_at, actor, id from standing_absences where on_date >= :day
+
+-- name: stations
+-- Stations in the kitchen's own order.
+select id, name from stations order by position
+
+-- name: ticks
+-- What was ticked off today, newest first.
+select t.id, t.kind, t.recipe_id, t.equipment_id, t.state, t.quantity, t.unit, t.recorded_at, t.actor, t.batch_id
+from standing_task_ticks as t where t.prep_on = :day order by t.id desc
+
+-- name: last_plan
+-- The plan of a day as it was last laid out.
+select plan from standing_prep_plans where prep_on = :day order by id desc limit 1
+
+-- name: lots_ready
+-- Ageing lots that have hung long enough for a cut, the oldest first.
+select l.lot_code, l.started_on, l.target_days from standing_ageing_lots as l
+where l.cut_recipe_id = :cut and date(l.started_on, '+' || coalesce(l.target_days, 0) || ' days') <= :day
+  and not exists (select 1 from standing_breakdowns as b where b.lot_code = l.lot_code)
+order by l.started_on
+
+-- name: batches_today
+-- How many batches were made on a day: the next one's number.
+select count(*) from batches where made_on = :day
+
+-- name: frozen_lots
+-- Batches of a recipe in the freezer, the oldest first.
+select b.lot_code, b.quantity from standing_batches as b where b.recipe_id = :recipe and b.lot_code <> ''
+  and coalesce((select f.what from standing_batch_freezes as f where f.recipe_id = b.recipe_id and f.lot_code = b.lot_code
+    order by f.moved_on desc, f.id desc limit 1) = 'frozen', b.frozen_on is not null and b.thawed_on is null)
+order by b.made_on, b.id

@@ -1,0 +1,100 @@
+"""The day as it stands now, reckoned once for each change in the file and each slot of the clock."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from stillroom.db import coming as ahead
+from stillroom.db.coming import Coming, read_coming
+from stillroom.db.kitchen import day_of, moment, settings
+from stillroom.plugins.prep.board import Place
+from stillroom.plugins.prep.layout import Laid, Late, late_tasks, lay_out
+from stillroom.plugins.prep.rows import ask, read_facts, read_plan
+from stillroom.plugins.prep.tasks import SLOT, Day, Facts, day_of_work
+
+KEPT = 4  # states; a second kitchen in one process is a test
+
+
+@dataclass(frozen=True)
+class State:
+    """The day: everything its pages are drawn from."""
+
+    version: str
+    now: datetime
+    coming: Coming
+    facts: Facts
+    day: Day
+    laid: Laid
+    late: Sequence[Late]
+    ticks: Sequence[tuple[Any, ...]]
+    dishes: Mapping[str, Sequence[str]]
+
+
+_KEPT: dict[tuple[str, str], State] = {}
+
+
+def state_version(connection: sqlite3.Connection, now: datetime | None = None) -> str:
+    """A text that changes with whatever is written, and every five minutes of the kitchen's clock."""
+    said = settings(connection)
+    at = moment(said, now)
+    return f"{ahead.version(connection)}-{day_of(said)}-{int(at.timestamp()) // SLOT}"
+
+
+def read_state(connection: sqlite3.Connection, now: datetime | None = None) -> State:
+    """The day now; kept until something is written or the clock goes on."""
+    (_, _, path), *_ = connection.execute("pragma database_list").fetchall()
+    version = state_version(connection, now)
+    kept = _KEPT.get((path, version))
+    if kept is None:
+        kept = _reckon(connection, version, now)
+        while len(_KEPT) >= KEPT:
+            _KEPT.pop(next(iter(_KEPT)), None)
+        if path:  # one in memory has no name to be known by
+            _KEPT[path, version] = kept
+    return kept
+
+
+def _reckon(
+    connection: sqlite3.Connection, version: str, now: datetime | None, before: Mapping[str, Place] | None = None
+) -> State:
+    coming = read_coming(connection)
+    facts = read_facts(connection, coming.today)
+    at = moment(coming.said, now)
+    day = day_of_work(coming, facts, at)
+    ticks = ask(connection, "ticks", day=coming.today.isoformat())
+    _take_done(day, ticks)
+    laid = lay_out(day, before if before is not None else read_plan(connection, coming.today))
+    dishes = _dishes(coming)
+    return State(version, at, coming, facts, day, laid, late_tasks(day, laid, dishes), ticks, dishes)
+
+
+def replanned(connection: sqlite3.Connection, before: Mapping[str, Place], now: datetime | None = None) -> State:
+    """The day after something changed, with what stood before moved as little as possible."""
+    return _reckon(connection, state_version(connection, now), now, before)
+
+
+def _take_done(day: Day, ticks: Sequence[tuple[Any, ...]]) -> None:
+    """Fires that are lit and baths that are filled are no tasks any more; nothing waits for them."""
+    gone = set()
+    for _, kind, recipe, kit, state, *_ in ticks:
+        if kind == "light":
+            gone.add(f"{kit}~light")
+        if kind in {"bath", "thaw"} and state == "done":
+            gone |= {k for k, w in day.works.items() if w.kind == kind and w.thing == recipe}
+    for key in gone & day.works.keys():
+        del day.works[key]
+
+
+def _dishes(coming: Coming) -> dict[str, list[str]]:
+    """Thing -> names of today's dishes that it ends up in, the one that is expected most first."""
+    plates = {p.dish: p.expected for p in coming.plates if p.on == coming.today and p.ready}
+    found: dict[str, set[str]] = {dish: {dish} for dish in plates}
+    for recipe in coming.recipes:  # by level: whatever uses a thing stands before it
+        for need in coming.plan.needs.get(recipe, ()):
+            found.setdefault(recipe, set()).update(found.get(need.by, ()))
+    ranked = {thing: sorted(dishes, key=lambda d: -plates[d]) for thing, dishes in found.items()}
+    return {thing: [coming.recipes[d].name for d in dishes] for thing, dishes in ranked.items() if thing not in plates}

@@ -1,0 +1,361 @@
+"""From what must be made to a day's tasks: hands, waiting, equipment, what waits for what, by when. Pure.
+
+What one run takes. Hands: the recipe's active time for the first batch, half of it for each further one made in the
+same go (common practice, no source); a cut's is for the whole piece. Waiting: the passive time, once for each go.
+Equipment: what a batch takes of it, from the start for as long as is said, else for the whole run but four hours at
+most. A run that is more than the equipment holds goes in several goes, one after the other.
+
+Equipment with a lead time (a fire's burn-down, 45 to 60 min, common practice, no source) is lit once a day, in time for
+the first task that uses it, and before the doors open where dishes are cooked on it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import UTC, date, datetime, timedelta
+from fractions import Fraction
+from math import ceil
+
+from stillroom.db.coming import Coming, Recipe, Service, UnderWay
+from stillroom.db.kitchen import at_clock
+from stillroom.db.netting import PREP, Run
+from stillroom.db.quantity import read_span
+from stillroom.plugins.prep.board import Hold, House, Place, Task, span
+
+SLOT = 300  # s
+HORIZON = 2 * 24 * 12  # slots: today, and the next day for what does not fit
+LONGEST_HOLD = 4 * 3600  # s, where a recipe does not say how long it holds its equipment
+FURTHER = Fraction(1, 2)  # of the hands' time, for each batch after the first
+LIGHT_S = 300  # s of hands to light or switch on
+THAW_S = 300
+BATH_S = 600  # s of hands to bag and hang
+OWN_HANDS = 45 * 60  # s; equipment that takes longer to be hot is a fire, and somebody lights it
+
+
+@dataclass(frozen=True)
+class Kit:
+    """A piece of equipment."""
+
+    id: str
+    name: str
+    station: str | None
+    capacity: Fraction
+    unit: str
+    lead_s: int
+
+
+@dataclass(frozen=True)
+class Take:
+    """What a batch takes of a piece of equipment, and for how long [s]; None: all of the run, four hours at most."""
+
+    kit: str
+    quantity: Fraction
+    hold_s: int | None
+
+
+@dataclass(frozen=True)
+class Person:
+    """Somebody who works here."""
+
+    id: str
+    name: str
+    stations: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What the house has: equipment, what recipes take of it, people, when they work, when they are away.
+
+    shifts: (person, ISO weekday, from, to); absences: (person, day, from or None). Clock times are local.
+    """
+
+    kits: Mapping[str, Kit]
+    takes: Mapping[str, Sequence[Take]]
+    people: Mapping[str, Person]
+    shifts: Sequence[tuple[str, int, str, str]]
+    absences: Sequence[tuple[str, date, str | None]]
+
+
+@dataclass(frozen=True)
+class Work:
+    """A task with what a person wants to know of it.
+
+    kind: 'make', 'thaw', 'light', 'bath', 'under way'. too_large: the equipment that not even one batch fits into.
+    can_wait: only a par asks for it; the day's services are covered.
+    """
+
+    task: Task
+    kind: str
+    thing: str
+    station: str | None
+    run: Run | None = None
+    quantity: Fraction = Fraction(0)
+    part: int = 0
+    parts: int = 1
+    too_large: str = ""
+    can_wait: bool = False
+
+    @property
+    def key(self) -> str:
+        return self.task.id
+
+
+@dataclass
+class Day:
+    """A day's tasks, ready to be laid out."""
+
+    origin: datetime
+    now: int
+    house: House
+    works: dict[str, Work] = field(default_factory=dict)
+    pinned: dict[str, Place] = field(default_factory=dict)
+
+    @property
+    def tasks(self) -> list[Task]:
+        return [w.task for w in self.works.values()]
+
+    def at(self, slot: int) -> datetime:
+        """The instant at which a slot begins [UTC]."""
+        return self.origin + timedelta(seconds=slot * SLOT)
+
+
+def slot_of(origin: datetime, at: datetime) -> int:
+    """The slot that an instant lies in."""
+    return int((at - origin).total_seconds() // SLOT)
+
+
+def day_of_work(coming: Coming, facts: Facts, now: datetime) -> Day:
+    """Today's tasks: what must be begun today, what is under way, fires to light, baths to fill."""
+    origin = at_clock(coming.today, coming.said["day starts"], coming.said)
+    clock = max(0, slot_of(origin, now))
+    day = Day(origin, clock, _house(coming, facts, origin))
+    sure = {r.thing for r in coming.bare.runs if r.begin_on == coming.today}
+    for run in (r for r in coming.plan.runs if r.begin_on == coming.today):
+        for work in _works_of(run, coming, facts, day):
+            day.works[work.key] = replace(work, can_wait=run.thing not in sure)
+    for work in coming.under_way:
+        _put_under_way(work, coming, facts, day)
+    _put_baths(coming, facts, day)
+    _put_fires(coming, facts, day)
+    _tie(coming, day)
+    return day
+
+
+def _house(coming: Coming, facts: Facts, origin: datetime) -> House:
+    """Who is here when, today and tomorrow, and what the equipment holds in whole units."""
+    people = {}
+    for person in facts.people:
+        here = 0
+        for on in (coming.today, coming.today + timedelta(days=1)):
+            here |= _presence(person, on, coming, facts, origin)
+        people[person] = here
+    return House(people, {k.id: max(1, int(k.capacity)) for k in facts.kits.values()}, HORIZON)
+
+
+def _presence(person: str, on: date, coming: Coming, facts: Facts, origin: datetime) -> int:
+    spans = [(b, e) for p, weekday, b, e in facts.shifts if (p, weekday) == (person, on.isoweekday())]
+    times = [(at_clock(on, b, coming.said), at_clock(on, e, coming.said)) for b, e in spans]
+    if not facts.shifts:
+        times = [(s.prep_from, s.closes) for s in coming.services if s.on == on]
+    bits = 0
+    for begin, end in times:
+        bits |= span(max(0, slot_of(origin, begin)), max(0, slot_of(origin, end)))
+    for who, day, since in facts.absences:
+        if (who, day) == (person, on):
+            begin = slot_of(origin, at_clock(on, since, coming.said)) if since else 0
+            bits &= ~span(begin, 10 * HORIZON) if on == coming.today else ~span(begin, HORIZON * 2)
+    return bits
+
+
+def hands(stations: str | None, facts: Facts) -> tuple[str, ...]:
+    """People who hold a station; everybody where a recipe has none."""
+    return tuple(p.id for p in facts.people.values() if stations is None or stations in p.stations)
+
+
+def slots(seconds: float) -> int:
+    """Whole slots that a time takes."""
+    return ceil(seconds / SLOT)
+
+
+def hands_s(recipe: Recipe, batches: Fraction) -> Fraction:
+    """Seconds of hands for so many batches in one go; a part of a batch takes no less than half of it."""
+    if recipe.kind == "cut":
+        return Fraction(recipe.active_s)
+    if batches <= 1:
+        return recipe.active_s * max(batches, Fraction(1, 2))
+    return recipe.active_s * (1 + (batches - 1) * FURTHER)
+
+
+def _works_of(run: Run, coming: Coming, facts: Facts, day: Day) -> list[Work]:
+    recipe = coming.recipes[run.thing]
+    if run.is_thaw:
+        due, who = _due(run, coming, day, 1, 0), hands(recipe.station, facts)
+        task = Task(f"{run.thing}~thaw", slots(THAW_S), 0, who, ready=day.now, due=due)
+        return [Work(task, "thaw", run.thing, recipe.station, run, run.quantity)]
+    goes, holds, too_large = _holds(recipe, run.batches, facts)
+    each = run.batches / goes
+    active, passive = max(1, slots(float(hands_s(recipe, each)))), slots(recipe.passive_s)
+    found = []
+    for part in range(goes):
+        name = run.thing if goes == 1 else f"{run.thing}~{part + 1}"
+        uses = tuple(_hold(kit, amount, hold_s, active + passive) for kit, amount, hold_s in holds)
+        after = (found[-1].key,) if found else ()
+        task = Task(name, active, passive, hands(recipe.station, facts), uses, after, day.now,
+                    _due(run, coming, day, active, passive))
+        found.append(Work(task, "make", run.thing, recipe.station, run, run.quantity / goes, part, goes, too_large))
+    return found
+
+
+def _hold(kit: str, amount: int, hold_s: int | None, whole: int) -> Hold:
+    return Hold(kit, amount, min(whole, slots(LONGEST_HOLD if hold_s is None else hold_s)) or 1)
+
+
+def _holds(recipe: Recipe, batches: Fraction, facts: Facts) -> tuple[int, list[tuple[str, int, int | None]], str]:
+    """In how many goes a run is made, what each go holds, and the equipment that not even one batch fits into."""
+    if recipe.kind == "cut":
+        return 1, [], ""
+    goes, too_large = 1, ""
+    wanted = []
+    for take in facts.takes.get(recipe.id, ()):
+        kit = facts.kits.get(take.kit)
+        if kit is None:
+            continue
+        need = _amount(take, kit, recipe, batches)
+        least = _amount(take, kit, recipe, min(batches, Fraction(1)))
+        if least > kit.capacity:
+            too_large = kit.name
+        goes = max(goes, ceil(need / kit.capacity))
+        wanted.append((take, kit, need))
+    held = [(k.id, max(1, min(int(k.capacity), ceil(need / goes))), take.hold_s) for take, k, need in wanted]
+    return goes, held, too_large
+
+
+def _amount(take: Take, kit: Kit, recipe: Recipe, batches: Fraction) -> Fraction:
+    """How much of a piece of equipment so many batches take [its unit]. Litres are the batch's own where not said."""
+    if kit.unit == "task":
+        return take.quantity
+    if kit.unit == "litre" and take.quantity == 1 and recipe.unit == "ml":
+        return recipe.batch * batches / 1000
+    return take.quantity * max(batches, Fraction(1))
+
+
+def _due(run: Run, coming: Coming, day: Day, active: int, passive: int) -> int:
+    """The slot by which a run must be ready: its service, or, for a later day, the end of the hands' own day."""
+    last = _ready_slot(coming, day, run.ready_on, run.order)
+    if run.ready_on == coming.today:
+        return last
+    leaves = max((m.bit_length() for m in (_today_only(b, day) for b in day.house.people.values())), default=HORIZON)
+    return min(last, leaves + passive) if leaves else last
+
+
+def _today_only(bits: int, day: Day) -> int:
+    return bits & span(0, 24 * 12)
+
+
+def _ready_slot(coming: Coming, day: Day, on: date, order: int) -> int:
+    """When everything for a service must stand there; a need of the day's own work has its date from what waits."""
+    services = [s for s in coming.services if s.on == on]
+    if order == PREP and on == coming.today:
+        return 10**6
+    service = next((s for s in services if s.order == order), services[0] if services else None)
+    if service is None:
+        return HORIZON
+    return slot_of(day.origin, service.opens - _margin(coming))
+
+
+def _margin(coming: Coming) -> timedelta:
+    return timedelta(seconds=read_span(coming.said["ready before opening"]))
+
+
+def _put_under_way(work: UnderWay, coming: Coming, facts: Facts, day: Day) -> None:
+    """Work that was begun stands where it is, for as long as it takes."""
+    recipe = coming.recipes.get(work.recipe)
+    if recipe is None:
+        return
+    began = slot_of(day.origin, _instant(work.began_at))
+    whole = slots(recipe.active_s + recipe.passive_s)
+    ends = slot_of(day.origin, _instant(work.ends_at)) + 1 if work.ends_at else began + whole
+    total = max(1, ends - began)
+    active = min(total, max(1, slots(recipe.active_s)))
+    who = next((p.id for p in facts.people.values() if p.name == work.by), "")
+    start = max(0, began)
+    gone = start - began
+    left = max(0, active - gone) if who else 0
+    task = Task(f"{work.recipe}~under way", left, total - active, (who,) if who else (), (), (), start)
+    day.works[task.id] = Work(task, "under way", work.recipe, recipe.station, None, work.quantity)
+    day.pinned[task.id] = Place(start, who if task.active else "")
+
+
+def _instant(text: str) -> datetime:
+    return datetime.fromisoformat(text.replace("Z", "+00:00")).astimezone(UTC)
+
+
+def _put_baths(coming: Coming, facts: Facts, day: Day) -> None:
+    """Portions that go into a bath for today's services: hung so long before that they are done when the doors open."""
+    for service in (s for s in coming.services if s.on == coming.today):
+        for cut, number in _portions(coming, service).items():
+            recipe = coming.recipes[cut]
+            takes = [t for t in facts.takes.get(cut, ()) if t.kit in facts.kits and facts.kits[t.kit].unit == "litre"]
+            due = slot_of(day.origin, service.opens)
+            uses = tuple(Hold(t.kit, 1, slots(BATH_S + recipe.bath_s)) for t in takes)
+            after = tuple(w.key for w in day.works.values() if w.thing == cut and w.kind == "make")
+            who = hands(recipe.station, facts)
+            name, passive = f"{cut}~bath{service.order}", slots(recipe.bath_s)
+            task = Task(name, slots(BATH_S), passive, who, uses, after, day.now, due)
+            day.works[task.id] = Work(task, "bath", cut, recipe.station, None, Fraction(number))
+
+
+def _portions(coming: Coming, service: Service) -> dict[str, int]:
+    """Cut with a bath -> portions of it that a service is expected to want."""
+    found: dict[str, int] = {}
+    for thing, needs in coming.plan.needs.items():
+        recipe = coming.recipes.get(thing)
+        if recipe is None or not recipe.bath_s or recipe.kind != "cut":
+            continue
+        number = sum((n.quantity for n in needs if (n.on, n.order) == (service.on, service.order)), Fraction(0))
+        if number:
+            found[thing] = ceil(number)
+    return found
+
+
+def _put_fires(coming: Coming, facts: Facts, day: Day) -> None:
+    """One task for each piece of equipment that takes time to be hot and is wanted today."""
+    open_at = min((slot_of(day.origin, s.opens) for s in coming.services if s.on == coming.today), default=None)
+    plated = {p.dish for p in coming.plates if p.on == coming.today and p.ready}
+    cooked_on = {t.kit for dish in plated for t in facts.takes.get(dish, ())}
+    used = {use.equipment for w in day.works.values() for use in w.task.uses}
+    for kit in facts.kits.values():
+        is_for_service = kit.id in cooked_on and open_at is not None and open_at > day.now
+        if not kit.lead_s or not (kit.id in used or is_for_service):
+            continue
+        by_hand = kit.lead_s >= OWN_HANDS
+        active = slots(LIGHT_S) if by_hand else 0
+        who = hands(kit.station, facts) if by_hand else ()
+        due = open_at if is_for_service and open_at is not None else 10**6
+        task = Task(f"{kit.id}~light", active, slots(kit.lead_s) - active, who, (), (), day.now, due)
+        day.works[task.id] = Work(task, "light", kit.id, kit.station)
+
+
+def _tie(coming: Coming, day: Day) -> None:
+    """What waits for what: a run for the sub-recipes begun today that it uses, and for its equipment to be hot."""
+    for key, work in list(day.works.items()):
+        after = [*work.task.after, *_before(work, coming, day)]
+        after += [f"{u.equipment}~light" for u in work.task.uses if f"{u.equipment}~light" in day.works]
+        ties = tuple(dict.fromkeys(a for a in after if a != key and (work.can_wait or not day.works[a].can_wait)))
+        day.works[key] = replace(work, task=replace(work.task, after=ties))
+
+
+def _before(work: Work, coming: Coming, day: Day) -> Iterable[str]:
+    if work.run is None or work.kind != "make":
+        return []
+    return [
+        other.key
+        for other in day.works.values()
+        if (other.kind == "under way" and _uses(coming, work.thing, other.thing))
+        or (other.run is not None and other.run.ready_on == coming.today and work.thing in other.run.by)
+    ]
+
+
+def _uses(coming: Coming, user: str, used: str) -> bool:
+    return any(n.by == user for n in coming.plan.needs.get(used, ()))

@@ -1,0 +1,183 @@
+"""The list as its readers meet it: on the demonstration's Wednesday at one o'clock, and where the file lacks something."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import sqlite3
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+HOST = {"host": "127.0.0.1"}
+
+
+@pytest.fixture
+async def kitchen(demo_db: Path, tmp_path: Path) -> Any:
+    """Datasette on a copy of the demonstration that a test may write to."""
+    from stillroom.loaders.commands import application
+
+    path = tmp_path / "kitchen.db"
+    source = sqlite3.connect(demo_db)
+    source.execute("vacuum into ?", (str(path),))
+    source.close()
+    shutil.copymode(demo_db, path)
+    datasette = application(path)
+    await datasette.invoke_startup()
+    datasette.file = path
+    return datasette
+
+
+async def listed(house: Any, query: str = "") -> dict[str, Any]:
+    answer = await house.client.get(f"/prep.json{query}", headers=HOST)
+    assert answer.status_code == 200
+    return dict(answer.json())
+
+
+def rows(found: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    return {r["key"]: r for h in ("late", "now", "next", "ahead", "waits", "under_way") for r in found[h]}
+
+
+async def send(house: Any, path: str, fields: dict[str, str]) -> Any:
+    """A form as a browser sends it, with its token."""
+    page = await house.client.get("/prep", headers=HOST)
+    token = re.search(r'name="csrftoken" value="([^"]+)"', page.text)
+    assert token
+    return await house.client.post(
+        path, data={**fields, "csrftoken": token[1]}, headers=HOST, cookies={"ds_csrftoken": page.cookies["ds_csrftoken"]}
+    )
+
+
+def told(file: Path, sql: str, *values: Any) -> list[tuple[Any, ...]]:
+    connection = sqlite3.connect(file)
+    try:
+        return connection.execute(sql, values).fetchall()
+    finally:
+        connection.close()
+
+
+async def test_the_list_of_a_wednesday(house: Any) -> None:
+    """Every task has hands that hold its station, a start, and a reason; the fire is hot before the doors open."""
+    found = await listed(house)
+    every = rows(found)
+    assert len(every) > 20 and found["clock"] == "13:00"
+    fire = every["charcoal-fire~light"]
+    assert fire["start"] <= "16:05" and fire["ready_by"] == "17:00"
+    batter = every["ale-batter"]
+    assert batter["person"] and "on hand" in batter["why"] and batter["ready_by"] == "16:30"
+    assert [g["service"] for g in found["guests"]] == ["dinner"] and "booked" in found["guests"][0]["expected"]
+
+
+async def test_a_station_sees_its_own(house: Any) -> None:
+    """Every task of the larder's list is the larder's; a person's list has their name on every task."""
+    larder, bea = await listed(house, "?station=larder"), await listed(house, "?person=bea")
+    assert rows(larder) and {r["station"] for r in rows(larder).values()} == {"larder"}
+    assert rows(bea) and {r["person"] for r in rows(bea).values()} == {"Bea"}
+
+
+async def test_the_same_list_is_not_sent_twice(house: Any) -> None:
+    """Its mark back gets 304 and nothing."""
+    first = await house.client.get("/prep.json", headers=HOST)
+    again = await house.client.get("/prep.json", headers={**HOST, "if-none-match": first.headers["etag"]})
+    assert (again.status_code, again.content) == (304, b"")
+
+
+async def test_done_writes_the_batch_once_and_moves_nothing_else(kitchen: Any) -> None:
+    """Two taps, one batch with its date mark, the task gone; every other task stands where it stood."""
+    before = rows(await listed(kitchen))
+    fields = {"key": "ale-batter", "state": "done", "made": "600 ml", "request_id": "tap-1"}
+    first = await send(kitchen, "/prep/tick", fields)
+    second = await send(kitchen, "/prep/tick", fields)
+    assert (first.status_code, second.status_code) == (303, 303)
+    made = told(kitchen.file, "select quantity, use_by, made_on from batches where recipe_id = 'ale-batter' and origin = 'web'")
+    assert made == [("600", "2026-11-25", "2026-11-25")]
+    after = await listed(kitchen)
+    assert "ale-batter" not in rows(after) and after["done"][0]["what"] == "done"
+    same = {k: (r["start"], r["person"]) for k, r in rows(after).items()}
+    assert same == {k: (r["start"], r["person"]) for k, r in before.items() if k != "ale-batter"}
+
+
+async def test_part_done_leaves_the_rest(kitchen: Any) -> None:
+    """1 kg of potatoes wanted: a quarter made, the rest still on the list, in whole steps."""
+    await send(kitchen, "/prep/tick", {"key": "boiled-potatoes", "state": "part", "made": "250 g", "request_id": "p1"})
+    left = rows(await listed(kitchen))["boiled-potatoes"]
+    assert "on hand 2.25 kg" in left["why"]
+
+
+async def test_burnt_is_on_the_list_again(kitchen: Any) -> None:
+    """The batch is written and thrown away; the task is there with the same quantity."""
+    before = rows(await listed(kitchen))["ale-batter"]
+    await send(kitchen, "/prep/tick", {"key": "ale-batter", "state": "burnt", "made": "", "request_id": "b1"})
+    assert told(kitchen.file, "select what, reason from batch_uses where origin = 'web'") == [("discarded", "burnt")]
+    assert rows(await listed(kitchen))["ale-batter"]["quantity"] == before["quantity"]
+
+
+async def test_begun_is_under_way_and_taken_back_is_not(kitchen: Any) -> None:
+    """Begun: no longer asked for, its hands busy. Taken back: asked for again."""
+    await send(kitchen, "/prep/tick", {"key": "potato-puree", "state": "started", "made": "", "request_id": "s1"})
+    found = await listed(kitchen)
+    assert [r["recipe"] for r in found["under_way"]] == ["potato-puree"] and "potato-puree" not in rows(found)
+    await send(kitchen, "/prep/undo", {"tick": str(found["done"][0]["id"])})
+    assert "potato-puree" in rows(await listed(kitchen))
+
+
+@pytest.mark.parametrize("made", ["a lot", "0 ml", "3 bunches", "-2 l", "5 kg", "1e9 l", "\u202e9 l", "=1+1"])
+async def test_a_quantity_that_cant_be_is_asked_again(kitchen: Any, made: str) -> None:
+    """400, the words kept, nothing written."""
+    answer = await send(kitchen, "/prep/tick", {"key": "ale-batter", "state": "done", "made": made, "request_id": "x"})
+    assert answer.status_code == 400 and 'role="alert"' in answer.text
+    assert told(kitchen.file, "select count(*) from task_ticks where origin = 'web'") == [(0,)]
+
+
+async def test_an_overrule_is_seen_and_changes_the_list(kitchen: Any) -> None:
+    """80 covers instead of 36: twice the batter; both numbers stand there; an empty number takes it back."""
+    before = rows(await listed(kitchen))["brill-portion"]["made"]
+    fields = {"on": "2026-11-25", "service": "dinner", "number": "80", "request_id": "o1"}
+    assert (await send(kitchen, "/prep/overrule", fields)).status_code == 303
+    found = await listed(kitchen)
+    assert "household said 80, the log 36" in found["guests"][0]["expected"]
+    assert int(rows(found)["brill-portion"]["made"]) > int(before)
+    await send(kitchen, "/prep/overrule", {**fields, "number": "", "request_id": "o2"})
+    assert rows(await listed(kitchen))["brill-portion"]["made"] == before
+
+
+async def test_somebody_goes_home(kitchen: Any) -> None:
+    """Bea is away from two: nothing of hers begins after it, and her station's work is others' or late."""
+    await send(kitchen, "/prep/absence", {"who_is": "bea", "from": "14:00", "is": "away", "request_id": "a1"})
+    mine = [r for r in rows(await listed(kitchen)).values() if r["person"] == "Bea" and r["start"][0] in "12"]
+    assert all(r["start"] < "14:00" for r in mine)
+
+
+async def test_no_sales_yet(kitchen: Any) -> None:
+    """It says so, and uses the pars."""
+    connection = sqlite3.connect(kitchen.file)
+    for table in ("covers", "plates_sold"):
+        connection.execute(f"delete from {table}")
+    connection.commit()
+    connection.close()
+    found = await listed(kitchen)
+    assert any("pars alone" in note for note in found["notes"])
+    assert "no sales yet" in found["guests"][0]["expected"]
+    assert all("par" in r["why"] or r["kind"] != "make" or r["whom"] for r in rows(found).values())
+
+
+async def test_a_station_without_people(kitchen: Any) -> None:
+    """Nobody holds the larder: it says so, and its tasks are first, as late."""
+    connection = sqlite3.connect(kitchen.file)
+    connection.execute("update people set stations = 'pastry'")
+    connection.commit()
+    connection.execute("insert into loads (loaded_at, source, rows, warnings) values ('x', 'x', 0, 0)")
+    connection.commit()
+    connection.close()
+    found = await listed(kitchen)
+    assert any("Nobody holds" in note for note in found["notes"])
+    assert any("nobody who holds" in r["late"] for r in found["late"])
+
+
+async def test_sheets_and_the_day(house: Any) -> None:
+    """A section a station; the day with its band and its score."""
+    sheets = await house.client.get("/prep/sheets", headers=HOST)
+    assert sheets.text.count('class="sheet"') == 5
+    day = (await house.client.get("/prep/day.json", headers=HOST)).json()
+    assert day["error"].endswith("%") and len(day["scores"]) >= 20 and len(day["services"]) >= 6
