@@ -233,6 +233,34 @@ def _steps(key: str, quantity: tuple[Fraction, Fraction, Fraction], before: Shee
     return steps
 
 
+@dataclass(frozen=True)
+class Rewritten:
+    """A recipe that was another on an earlier day: lines that went and that came, as written; its batch if that moved."""
+
+    id: str
+    name: str
+    gone: tuple[str, ...]
+    new: tuple[str, ...]
+    batch: tuple[Fraction, Fraction] | None
+
+
+def rewritten(before: Sheet, after: Sheet, recipe: str) -> list[Rewritten]:
+    """Recipes below one (itself among them) whose lines or batch were others on the earlier day, by name."""
+    if recipe not in before.house.recipes or recipe not in after.house.recipes:
+        return []
+    found = []
+    for one in sorted({*below(before.book, recipe), *below(after.book, recipe)}):
+        old, new = (s.house.recipes.get(one) for s in (before, after))
+        if old is None or new is None:
+            continue
+        was, now = ([c.text for c in s.house.components if c.recipe == one] for s in (before, after))
+        gone, came = tuple(x for x in was if x not in now), tuple(x for x in now if x not in was)
+        batch = (old.made, new.made) if old.made != new.made else None
+        if gone or came or batch:
+            found.append(Rewritten(one, new.name, gone, came, batch))
+    return found
+
+
 def name_of(key: str, *houses: House) -> str:
     """An item's name, or 'fat, credit of Loin chop', from the first house that knows it."""
     item, cut = item_of(key)

@@ -14,7 +14,19 @@ from stillroom.plugins.core.export import file_response
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.costing.asked import Asked, read_asked
 from stillroom.plugins.costing.butcher import in_units
-from stillroom.plugins.costing.compute import Alert, Part, Plate, Step, alerts, bridge, parts, plate, plates
+from stillroom.plugins.costing.compute import (
+    Alert,
+    Part,
+    Plate,
+    Rewritten,
+    Step,
+    alerts,
+    bridge,
+    parts,
+    plate,
+    plates,
+    rewritten,
+)
 from stillroom.plugins.costing.cut_pages import CutTest, cut_test
 from stillroom.plugins.costing.house import MEASURED, SPEC
 from stillroom.plugins.costing.prices import BASES
@@ -100,6 +112,7 @@ class Detail:
     steps: list[Step] | None
     history: list[tuple[date, Fraction]]
     cut: CutTest | None
+    rewritten: list[Rewritten]
     bases: tuple[str, ...] = BASES
     yields: tuple[str, ...] = (SPEC, MEASURED)
 
@@ -159,7 +172,8 @@ class Detail:
         exact = None if self.plate.each is None else str(self.plate.each)
         return {**self.asked.as_json(), **plate_json(self.plate), "kind": self.kind, "of": f"1 {self.unit}",
                 "exact": exact, "items": items, "cost_before": cash(self.before.each), "bridge": steps,
-                "history": history,
+                "history": history, "rewritten": [
+                    {"recipe": r.id, "was": list(r.gone), "now": list(r.new)} for r in self.rewritten],
                 "cut": None if self.cut is None else self.cut.as_json()}  # fmt: skip
 
 
@@ -194,7 +208,7 @@ def _detail(connection: sqlite3.Connection, wanted: str, args: Any) -> Detail:
     return Detail(
         asked, plate(house, now, wanted), recipe.kind, _one(recipe.kind, recipe.unit), parts(house, now, wanted),
         plate(before.house, before, wanted), bridge(before, now, wanted), _history(connection, asked, wanted),
-        cut_test(house, now, wanted, weekly) if recipe.kind == "cut" else None,
+        cut_test(house, now, wanted, weekly) if recipe.kind == "cut" else None, rewritten(before, now, wanted),
     )  # fmt: skip
 
 

@@ -131,7 +131,8 @@ def forecast(start_g: Fraction, weigh_ins: tuple[WeighIn, ...], day: float) -> W
     """
     seen = losses(start_g, weigh_ins)
     if len(seen) < FEWEST_WEIGH_INS:
-        raise HeatError(f"{len(seen)} weighings after the start; a forecast needs {FEWEST_WEIGH_INS}")
+        said = f"{len(seen)} {'weighing' if len(seen) == 1 else 'weighings'}"
+        raise HeatError(f"{said} after the start; a forecast needs {FEWEST_WEIGH_INS}")
     last = seen[-1][0]
     if not last <= day <= FARTHEST * last:
         raise OutOfRange(
