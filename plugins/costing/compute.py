@@ -235,7 +235,7 @@ def _steps(key: str, quantity: tuple[Fraction, Fraction, Fraction], before: Shee
 
 @dataclass(frozen=True)
 class Rewritten:
-    """A recipe that was another on an earlier day: lines that went and that came, as written; its batch if that moved."""
+    """A recipe that was another on an earlier day: lines that went and that came, as written; batch, if it moved."""
 
     id: str
     name: str
