@@ -9,7 +9,8 @@ import pytest
 PAGES = (
     "/cost", "/cost/brill-on-the-bone-buttered-samphire?from=2026-09-20", "/cost/mutton-loin-chop",
     "/menu", "/cost/actual",
-    "/cost/what-if?item=brill&price=60", "/cost/butcher", "/ageing?need=10", "/ageing/{lot}",
+    "/cost/what-if?item=brill&price=60", "/cost/butcher", "/cost/cuts", "/cost/breakdown/K-053",
+    "/ageing?need=10&cut=beef-rib-steak", "/ageing/{lot}", "/ageing/plan?lot=M-0338&length=60", "/", "/short/brill",
     "/ageing/plan?cut=mutton-loin-chop&weight=4.2&length=60&taper=70&ends=2",
 )  # fmt: skip
 

@@ -20,7 +20,8 @@ def db() -> sqlite3.Connection:
         " values ('soup', 'Soup', 'dish', '1', 'each', '1 plate', 'here')"
     )
     connection.execute(
-        "insert into components (id, recipe_id, position, line, item_id, quantity, amount, unit, said_quantity, said_unit)"
+        "insert into components"
+        " (id, recipe_id, position, line, item_id, quantity, amount, unit, said_quantity, said_unit)"
         " values (1, 'soup', 1, '200 g leek', 'leek', '200', 200, 'g', '200', 'g')"
     )
     return connection

@@ -41,7 +41,7 @@ async def client(history: Path) -> Any:
 
 
 async def test_the_bridge_names_recipe_and_yield(client: Any) -> None:
-    """The larger portion is a recipe's change, the larger trim a yield; together with prices they are the difference."""
+    """The larger portion is a recipe's change, the larger trim a yield; with prices they are the difference."""
     then = (await client.get(f"/cost/{CHOP}.json?on=2026-11-20")).json()
     now = (await client.get(f"/cost/{CHOP}.json?from=2026-11-20")).json()
     steps = {(s["item"], s["what"]): F(s["money"]) for s in now["bridge"]}

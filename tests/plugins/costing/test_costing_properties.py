@@ -13,7 +13,7 @@ from stillroom.db.graph import Line, explode
 from stillroom.plugins.costing.butcher import BY_VALUE, BY_WEIGHT, Product, Refused, in_units, share_cost, split
 from stillroom.plugins.costing.compute import Choice, bridge, cost_all, cost_range, parts
 from stillroom.plugins.costing.house import ByProduct, Component, House, Item, Recipe
-from stillroom.plugins.costing.prices import LAST, Known, Lot
+from stillroom.plugins.costing.prices import LAST, Entry, Known, Lot, landed
 from stillroom.plugins.costing.sweep import again, amounts, compile_book, sweep
 
 ITEMS = 5
@@ -167,3 +167,76 @@ def test_items_are_the_whole(house: House) -> None:
     sheet = cost_all(house, Choice("2026-02-15", LAST))
     whole, spread = sheet.costs.of("dish"), cost_range(house, sheet, "dish")
     assert sum((p.cost or F(0) for p in parts(house, sheet, "dish")), F(0)) == whole == spread.low == spread.high
+
+
+@st.composite
+def rewritten(draw: st.DrawFn, house: House) -> House:
+    """The same kitchen with other recipes and yields: quantities, batch, lines, shrink, trim, a credit."""
+    components = []
+    for c in house.components:
+        if c.recipe == "sub" and draw(st.booleans()):
+            c = replace(c, quantity=draw(amount), own_yield=draw(st.sampled_from([None, F(1, 2), F(4, 5)])))
+        if c.recipe == "cut":
+            shrink, trim = draw(st.sampled_from([F(0), F(1, 10)])), draw(st.sampled_from([F(1, 5), F(2, 5)]))
+            portion = draw(st.sampled_from([F(100), F(140)]))
+            c = replace(c, quantity=portion / ((1 - shrink) * (1 - trim)))
+        components.append(c)
+    if draw(st.booleans()):
+        components = components[1:]
+    if draw(st.booleans()):
+        components.append(Component(9, "dish", "i1", None, draw(amount), F(9, 10), ""))
+    recipes = dict(house.recipes)
+    recipes["sub"] = replace(recipes["sub"], made=draw(amount))
+    recipes["cut"] = replace(recipes["cut"], shrink=shrink, trim=trim, portion=portion)
+    credits = draw(st.sampled_from([house.by_products, [], [replace(house.by_products[0], quantity=F(7))]]))
+    return replace(house, components=components, recipes=recipes, by_products=credits)
+
+
+@given(st.data())
+def test_a_bridge_between_two_books_adds_up(data: st.DataObject) -> None:
+    """Other recipes, yields, prices and products on the two days: the steps are the whole difference, exactly."""
+    old = data.draw(houses())
+    new = data.draw(rewritten(old))
+    before, after = cost_all(old, Choice("2026-01-15", LAST)), cost_all(new, Choice("2026-02-15", LAST))
+    first, last = before.costs.of("dish"), after.costs.of("dish")
+    steps = bridge(before, after, "dish")
+    if first is None or last is None:  # credits above the whole: no cost, no bridge
+        assert steps is None
+        return
+    assert steps is not None and sum((s.money for s in steps), F(0)) == last - first
+
+
+@given(houses(), st.sampled_from([F(1, 2), F(4, 5)]))
+def test_a_yield_alone_is_a_yield(house: House, share: F) -> None:
+    """Where only yields moved, no step is called a recipe's change; where only a quantity moved, none a yield."""
+    day = Choice("2026-02-15", LAST)
+    yields = [replace(c, own_yield=share) if c.recipe == "sub" else c for c in house.components]
+    sizes = [replace(c, quantity=c.quantity * 2) if c.recipe == "sub" else c for c in house.components]
+    before = cost_all(house, day)
+    for lines, what in ((yields, "yield"), (sizes, "recipe")):
+        steps = bridge(before, cost_all(replace(house, components=lines), day), "dish")
+        assert {s.what for s in steps or ()} <= {what}
+
+
+notes = st.lists(
+    st.tuples(st.sampled_from(["i0", "i1"]), st.sampled_from(["n1", "n2"]), st.integers(1, 9000), st.integers(1, 900)),
+    min_size=1, max_size=6,
+)  # fmt: skip
+
+
+@given(notes, st.integers(0, 5000), st.integers(0, 500), st.integers(0, 5000))
+def test_money_at_the_door_is_kept(
+    lines: list[tuple[str, str, int, int]], charge: int, credit: int, deposit: int
+) -> None:
+    """Goods, plus charges of notes with goods, less credits that the goods can bear: what the lots cost together."""
+    goods = [Entry("2026-03-01", "goods", "ann", note, item, "p", F(q), F(0), F(c, 100)) for item, note, c, q in lines]
+    item, note, cents, _ = lines[0]
+    extra = [
+        Entry("2026-03-01", "charge", "ann", note, item, "p", F(0), F(0), F(charge, 100) or None),
+        Entry("2026-03-01", "deposit", "ann", note, item, "p", F(0), F(0), F(deposit, 100) or None),
+        Entry("2026-03-01", "credit", "ann", note, item, "p", F(0), F(0), F(min(credit, cents), 100) or None),
+    ]
+    paid = sum((lot.money for lots in landed([*goods, *extra]).values() for lot in lots), F(0))
+    whole = sum((e.money or F(0) for e in goods), F(0)) + F(charge, 100) - F(min(credit, cents), 100)
+    is_all_gone = min(credit, cents) == sum(c for i, n, c, _ in lines if (i, n) == (item, note))
+    assert paid == whole or (is_all_gone and paid <= whole)

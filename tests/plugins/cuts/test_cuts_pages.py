@@ -1,0 +1,146 @@
+"""Ageing pages in use: portions of a weight, promises once and taken back, refusals, a plan from a lot."""
+
+from __future__ import annotations
+
+import asyncio
+import shutil
+import sqlite3
+from pathlib import Path
+from typing import Any
+
+import pytest
+from stillroom.loaders.commands import application
+
+STEAKS = "/ageing.json?on=2026-11-27&cut=beef-rib-steak"
+
+
+@pytest.fixture
+async def house_of_ones_own(demo_db: Path, tmp_path: Path) -> Any:
+    """A copy of the demonstration that may be written to."""
+    path = tmp_path / "kitchen.db"
+    shutil.copy(demo_db, path)
+    datasette = application(path)
+    await datasette.invoke_startup()
+    datasette.file = path
+    return datasette
+
+
+async def promise(house: Any, **fields: str) -> Any:
+    form = {"lot": "B-0158", "on": "2026-11-27", "portions": "3", "portion": "16 oz", "cut": "", "request_id": "r1"}
+    return await house.client.post("/ageing/promise", data={**form, **fields})
+
+
+def rows(house: Any) -> list[tuple[Any, ...]]:
+    with sqlite3.connect(house.file) as connection:
+        return connection.execute(
+            "select lot_code, for_on, portions, portion_g, actor, stands from lot_reservations order by id"
+        ).fetchall()
+
+
+async def test_portions_of_a_weight_from_which_lots(house: Any) -> None:
+    """How many 16 oz portions on Friday: whole portions of the low end of each lot, fewer than of 340 g."""
+    own = {r["lot"]: r for r in (await house.client.get(STEAKS)).json()["ready"]}
+    large = {r["lot"]: r for r in (await house.client.get(STEAKS + "&portion=16 oz")).json()["ready"]}
+    assert own.keys() == large.keys() and own
+    for lot, r in own.items():
+        assert large[lot]["portions_low"] < r["portions_low"]
+        assert r["portions_low"] * 340 // 453.59237 in (large[lot]["portions_low"], large[lot]["portions_low"] - 1)
+
+
+async def test_a_promise_is_no_longer_free(house_of_ones_own: Any) -> None:
+    """Promised portions are not offered again, to this service or another."""
+    path = STEAKS + "&portion=16 oz"
+    before = {r["lot"]: r for r in (await house_of_ones_own.client.get(path)).json()["ready"]}["B-0158"]
+    assert (await promise(house_of_ones_own, what_for="table 4")).status_code == 303
+    for on in ("2026-11-27", "2026-11-28"):
+        found = (await house_of_ones_own.client.get(path.replace("2026-11-27", on))).json()
+        after = {r["lot"]: r for r in found["ready"]}["B-0158"]
+        assert after["free"] == after["portions_low"] - 3
+    assert after["promised"][0]["for"] == "table 4" and before["free"] == before["portions_low"]
+    page = (await house_of_ones_own.client.get("/ageing/B-0158")).text
+    assert "table 4" in page and "written by household" in page
+
+
+async def test_a_double_tap_is_one_promise(house_of_ones_own: Any) -> None:
+    """The same form five times at once is one row."""
+    await asyncio.gather(*(promise(house_of_ones_own) for _ in range(5)))
+    assert rows(house_of_ones_own) == [("B-0158", "2026-11-27", 3, "453.59237", "household", 1)]
+
+
+async def test_two_at_once_never_promise_more_than_there_is(house_of_ones_own: Any) -> None:
+    """Twelve tables ask for three each at the same time: no more than the lot has."""
+    await asyncio.gather(*(promise(house_of_ones_own, request_id=f"r{n}") for n in range(12)))
+    found = (await house_of_ones_own.client.get(STEAKS + "&portion=16 oz")).json()["ready"]
+    lot = next(r for r in found if r["lot"] == "B-0158")
+    assert sum(p["portions"] for p in lot["promised"]) <= lot["portions_low"] and lot["free"] < 3
+
+
+async def test_a_promise_taken_back_is_free_again(house_of_ones_own: Any) -> None:
+    """A row that voids it; the first stays as it was written."""
+    await promise(house_of_ones_own)
+    for _ in range(2):
+        answer = await house_of_ones_own.client.post("/ageing/promise/back", data={"entry": "1", "on": "2026-11-27"})
+        assert answer.status_code == 303
+    assert [(r[2], r[5]) for r in rows(house_of_ones_own)] == [(3, 1), (3, 0)]
+    found = (await house_of_ones_own.client.get(STEAKS + "&portion=16 oz")).json()["ready"]
+    assert all(r["free"] == r["portions_low"] and r["promised"] == [] for r in found)
+
+
+@pytest.mark.parametrize(
+    ("fields", "words"),
+    [
+        ({"portions": "99"}, "99 asked"),
+        ({"portions": "0"}, "from 1 on"),
+        ({"portions": "two"}, "from 1 on"),
+        ({"lot": "B-9999"}, "no ageing lot of that name"),
+        ({"lot": "K-none", "portion": ""}, "no ageing lot of that name"),
+        ({"lot": "B-0165"}, "is not ready until 2026-12-18"),
+        ({"on": "2026-11-20"}, "that service is past"),
+        ({"on": "soon"}, "Not promised"),
+        ({"portion": "2 qt"}, "Not promised"),
+        ({"portion": "-3 oz"}, "Not promised"),
+    ],
+)
+async def test_what_cannot_be_promised_is_refused(house_of_ones_own: Any, fields: dict[str, str], words: str) -> None:
+    """Too many, none, no such lot, not ready, past, unread: said with what was typed kept, nothing written."""
+    answer = await promise(house_of_ones_own, what_for="Ines, eight", **fields)
+    assert answer.status_code == 200 and words in answer.text and rows(house_of_ones_own) == []
+    assert "Ines, eight" in answer.text
+
+
+@pytest.mark.parametrize("role", ["server", "cook", "station"])
+async def test_only_the_office_promises(staffed: Any, role: str) -> None:
+    """Ageing lots and their worth are not a server's or cook's page, and no form of it is theirs."""
+    answer = await staffed.house.client.post("/ageing/promise", data={"lot": "B-0158"}, cookies=staffed.cookies[role])
+    assert answer.status_code == 403
+
+
+async def test_a_plan_from_a_lot(house: Any) -> None:
+    """A lot fills in cut and trimmed weight; portions, ends, by-products and loss beside the last breakdown."""
+    found = (await house.client.get("/ageing/plan.json?lot=M-0338&length=60&taper=70&ends=2")).json()
+    compared = {c["what"].partition(",")[0]: c for c in found["compared"]}
+    assert found["plan"]["portions"] == int(compared["Portions"]["planned"]) > 5
+    assert {p["name"] for p in found["by_products"]} == {"mutton fat", "mutton bones", "mutton trim"}
+    assert compared["mutton fat"]["last"] != "–" and compared["Before trimming"]["last"] != "–"
+
+
+@pytest.mark.parametrize(
+    ("query", "words"),
+    [
+        ("weight=4&length=60", "Choose a cut or write the weight of a portion"),
+        ("lot=none&weight=4&length=60&portion=200", "No lot of that name"),
+        ("weight=4&length=60&portion=2 qt", "qt"),
+        ("weight=900&length=60&portion=0.1", "more than 2,000 portions"),
+        ("weight=4&length=60&taper=200&portion=200", "taper is above 0 %"),
+    ],
+)
+async def test_no_plan_is_said(house: Any, query: str, words: str) -> None:
+    """What gives no plan is said, and the form keeps what was typed."""
+    answer = await house.client.get("/ageing/plan?" + query)
+    assert answer.status_code == 200 and words in answer.text
+
+
+async def test_a_cut_is_not_added_to_another(house: Any) -> None:
+    """Portions needed over lots of several cuts: the page asks which."""
+    page = (await house.client.get("/ageing?on=2026-12-20&need=9")).text
+    assert "These lots are of several cuts" in page
