@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from datasette import hookimpl
-from stillroom.plugins.logbook import home, pages
+from stillroom.plugins.logbook import home, pages, trace_pages
 
 
 @hookimpl
@@ -18,4 +18,6 @@ def register_routes() -> list[tuple[str, Any]]:
         (rf"^/log/(?P<form>{pages.SLUGS})(\.json)?$", pages.form),
         (rf"^/log/(?P<table>{pages.TABLES})/(?P<entry>[0-9]{{1,12}})(\.json)?$", pages.entry),
         (rf"^/log/(?P<table>{pages.TABLES})/(?P<entry>[0-9]{{1,12}})/back(\.json)?$", pages.take_back),
+        (r"^/trace(\.(?P<kind>json|csv|xlsx))?$", trace_pages.trace),
+        (r"^/trace/receipts(\.(?P<kind>json|csv|xlsx))?$", trace_pages.receipt_lines),
     ]

@@ -136,3 +136,68 @@ select r.id, r.name from (select recipe_id, max(id) as newest from (select recip
 select (select max(id) from counts), (select max(id) from batches), (select max(id) from batch_uses),
   (select max(id) from batch_freezes), (select max(id) from plates_sold), (select max(id) from deliveries),
   (select max(id) from loads), (select count(*) from loads)
+
+-- name: trace_goods
+-- Goods that came into the house between two days.
+select id, item_id, lot_code, received_on, use_by from standing_deliveries
+where kind = 'goods' and received_on between :since and :until and cast(received as real) > cast(rejected as real)
+order by received_on, id
+
+-- name: trace_batches
+-- Batches made, and pieces broken down, between two days, with the lot codes that went in. What was broken down keeps its
+-- ageing lot's code, and has that lot's goods behind it.
+select 'batch ' || b.id, b.recipe_id, b.lot_code, b.made_on, coalesce(d.last_on, case when d.is_frozen then null else b.use_by end), b.from_lots
+from standing_batches as b join batch_date as d on d.batch_id = b.id where b.made_on between :since and :until
+union all
+select 'breakdown ' || k.id, k.cut_recipe_id, k.code, k.broken_on, date(k.broken_on, '+' || coalesce(r.shelf_life_days, 7) || ' days'),
+  k.lot_code || coalesce((select ';' || v.lot_code from standing_ageing_lots as a join standing_deliveries as v on v.id = a.delivery_id
+    where a.lot_code = k.lot_code and v.lot_code <> ''), '')
+from standing_breakdowns as k left join recipes as r on r.id = k.cut_recipe_id where k.broken_on between :since and :until
+union all
+select 'ageing ' || a.id, a.item_id, a.lot_code, a.started_on, null, coalesce(v.lot_code, '')
+from standing_ageing_lots as a left join standing_deliveries as v on v.id = a.delivery_id where a.started_on between :since and :until
+order by 4, 1
+
+-- name: trace_sales
+-- Plates sold between two days, by dish, day and service.
+select recipe_id, sold_on, service, sum(plates) from standing_plates_sold where sold_on between :since and :until
+group by recipe_id, sold_on, service order by sold_on, recipe_id
+
+-- name: trace_lines
+-- What is directly in each recipe.
+select recipe_id, coalesce(item_id, sub_recipe_id) from components
+
+-- name: trace_names
+-- Names of items and recipes.
+select id, name from recipes union all select id, name from items
+
+-- name: trace_life
+-- Days that items and recipes keep.
+select id, shelf_life_days from items union all select id, shelf_life_days from recipes
+
+-- name: trace_days
+-- First and last day on which a lot code was written down.
+select min(day), max(day) from (
+  select received_on as day from standing_deliveries where lot_code = :lot and lot_code <> ''
+  union all select made_on from standing_batches where lot_code = :lot and lot_code <> ''
+  union all select started_on from standing_ageing_lots where lot_code = :lot
+  union all select broken_on from standing_breakdowns where code = :lot)
+
+-- name: known_lots
+-- The newest lot codes, of goods and of batches.
+select lot_code from (select lot_code, received_on as day from standing_deliveries where lot_code <> ''
+  union all select lot_code, made_on from standing_batches where lot_code <> '') order by day desc limit 300
+
+-- name: dish_names
+-- Dishes, by name.
+select id, name from recipes where kind = 'dish' and status <> 'draft' order by name
+
+-- name: receipts
+-- Goods received, with what is asked of a receipt line.
+select d.id, d.lot_code, d.received, d.unit, coalesce(p.name, ''), d.description, coalesce(i.name, d.item_id), coalesce(s.name, d.supplier_id),
+  coalesce(s.place, ''), d.shipped_from, d.received_where, d.received_on, d.lot_source, d.document_kind, d.document
+from standing_deliveries as d left join products as p on p.id = d.product_id left join items as i on i.id = d.item_id
+left join suppliers as s on s.id = d.supplier_id
+where d.kind = 'goods' and cast(d.received as real) > 0
+  and case when :ids = '' then d.received_on between :first and :last else instr(:ids, ',' || d.id || ',') > 0 end
+order by d.received_on, d.id

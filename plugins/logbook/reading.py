@@ -162,7 +162,9 @@ def _near(kinds: tuple[str, ...], key: str, book: Book) -> list[str]:
     for kind in kinds:
         for known in book.names.get(kind, {}).values():
             folded = fold(known.name)
-            every |= {folded: known.name} | {word: known.name for word in folded.replace(",", " ").split() if len(word) > 3}
+            every |= {folded: known.name} | {
+                word: known.name for word in folded.replace(",", " ").split() if len(word) > 3
+            }
     near = difflib.get_close_matches(key, every, 3, 0.75) if len(key) > 2 else []
     held = [name for name in every if len(key) > 2 and key in name]
     return list(dict.fromkeys(every[name] for name in [*near, *held]))[:3]

@@ -57,9 +57,3 @@ def post(own_house: Any) -> Post:
         return await client.post(path, data=fields, cookies={**(cookies or {}), **dict(opened.cookies)})
 
     return send
-
-
-def words(page: Any) -> str:
-    """What a page says, without its frame."""
-    text = re.sub(r"<[^>]+>", " ", page.text[page.text.index("<main") :])
-    return " ".join(text.split())

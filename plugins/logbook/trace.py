@@ -1,0 +1,245 @@
+"""Where a lot went, and what was behind a dish on a day, as far as the records go. Pure.
+
+Two kinds of step: written down (a lot code stands in the batch that it went into), and by dates (it was in the house
+on that day, and no record says otherwise). A recall asks for both, so both are told, and which is which.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+
+UNKNOWN_LIFE = (
+    30  # days that a thing without a use-by or shelf life is taken to be in the house. Common practice, no source
+)
+WRITTEN, BY_DATES, BY_RECIPE, ENDS = "written down", "by dates", "by recipe", "the records end here"
+MOST = 5_000  # rows of one answer
+
+
+@dataclass(frozen=True)
+class Goods:
+    """One line of goods at the door; day and use-by as ISO dates."""
+
+    id: int
+    item: str
+    lot: str
+    on: str
+    use_by: str | None
+
+
+@dataclass(frozen=True)
+class Batch:
+    """Something made here: a batch, or a piece broken down. lots: codes that went in; last_on None: no last day."""
+
+    key: str
+    recipe: str
+    lot: str
+    on: str
+    last_on: str | None
+    lots: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Sale:
+    """Plates of a dish on a day."""
+
+    dish: str
+    on: str
+    service: str
+    plates: int
+
+
+@dataclass(frozen=True)
+class Records:
+    """What is on record around the days asked about. lines: recipe -> things in it; life: thing -> days it keeps [d]."""
+
+    goods: tuple[Goods, ...]
+    batches: tuple[Batch, ...]
+    sales: tuple[Sale, ...]
+    lines: Mapping[str, frozenset[str]]
+    names: Mapping[str, str]
+    life: Mapping[str, int]
+    today: str
+    lots_of: Mapping[str, frozenset[str]] = field(default_factory=dict)
+
+    def until(self, one: Goods | Batch) -> str:
+        """The last day on which a thing may have been used: its own last day, else its life, today at most."""
+        if isinstance(one, Batch):
+            return min(one.last_on or self.today, self.today)
+        days = self.life.get(one.item, UNKNOWN_LIFE)
+        return min(one.use_by or _after(one.on, days), self.today)
+
+
+@dataclass(frozen=True)
+class Step:
+    """One row of an answer.
+
+    Attributes:
+        depth: steps from what was asked.
+        kind: 'goods', 'batch', 'dish', or 'end' where the records end.
+        name: of the item, recipe or dish.
+        lot: its code.
+        on, until: days; until is the last on which it may have been used.
+        how: 'written down', 'by dates', 'by recipe', or 'the records end here'.
+        why: in words.
+        goods: id of the line of goods.
+        plates: of a dish on that day.
+    """
+
+    depth: int
+    kind: str
+    name: str
+    lot: str
+    on: str
+    until: str
+    how: str
+    why: str
+    goods: int | None = None
+    plates: int | None = None
+
+
+def _after(day: str, days: int) -> str:
+    return (date.fromisoformat(day) + timedelta(days=days)).isoformat()
+
+
+def lots_of(goods: Iterable[Goods], batches: Iterable[Batch]) -> dict[str, frozenset[str]]:
+    """Thing -> codes of its lots."""
+    found: dict[str, set[str]] = {}
+    for line in goods:
+        found.setdefault(line.item, set()).add(line.lot)
+    for batch in batches:
+        found.setdefault(batch.recipe, set()).add(batch.lot)
+    return {thing: frozenset(codes - {""}) for thing, codes in found.items()}
+
+
+def forward(records: Records, lot: str) -> list[Step]:
+    """Where a lot went: what was made with it, with what was made of that, and the plates it may have been on."""
+    steps: list[Step] = []
+    seen: set[str] = set()
+    for line in records.goods:
+        if line.lot == lot:
+            steps.append(_goods(records, line, 0, WRITTEN, ""))
+            steps += _went(records, line, line.item, 1, seen)
+    for batch in records.batches:
+        if batch.lot == lot and batch.key not in seen:
+            seen.add(batch.key)
+            steps.append(_batch(records, batch, 0, WRITTEN, ""))
+            steps += _went(records, batch, batch.recipe, 1, seen)
+    return steps[:MOST]
+
+
+def _went(records: Records, one: Goods | Batch, thing: str, depth: int, seen: set[str]) -> Iterator[Step]:
+    """What a thing went into, and the plates of dishes that have it on them."""
+    until = records.until(one)
+    for batch in records.batches:
+        how, why = _into(records, one, thing, batch, until)
+        if how and batch.key not in seen:
+            seen.add(batch.key)
+            yield _batch(records, batch, depth, how, why)
+            yield from _went(records, batch, batch.recipe, depth + 1, seen)
+    used_in = {recipe for recipe, things in records.lines.items() if thing in things} | {thing}
+    found = False
+    for sale in records.sales:
+        if sale.dish in used_in and one.on <= sale.on <= until:
+            found = True
+            yield Step(depth, "dish", records.names.get(sale.dish, sale.dish), "", sale.on, "", BY_DATES,
+                       f"{records.names.get(thing, thing)} {one.lot} was in the house", None, sale.plates)  # fmt: skip
+    if not found and any(sale.dish in used_in for sale in records.sales):
+        yield Step(depth, "end", records.names.get(thing, thing), one.lot, "", "", ENDS, "no plates sold on these days")
+
+
+def _into(records: Records, one: Goods | Batch, thing: str, batch: Batch, until: str) -> tuple[str, str]:
+    """How it is known that a thing went into a batch, and why; '' where it did not."""
+    if batch.on < one.on:
+        return "", ""
+    if one.lot and one.lot in batch.lots:
+        return WRITTEN, f"made with {one.lot}"
+    if thing in records.lines.get(batch.recipe, ()) and batch.on <= until:
+        known = records.lots_of.get(thing, frozenset()) & set(batch.lots)
+        if not known:
+            return BY_DATES, f"no lot of {records.names.get(thing, thing)} is written down for it"
+    return "", ""
+
+
+def _goods(records: Records, line: Goods, depth: int, how: str, why: str) -> Step:
+    return Step(
+        depth,
+        "goods",
+        records.names.get(line.item, line.item),
+        line.lot,
+        line.on,
+        records.until(line),
+        how,
+        why,
+        line.id,
+    )
+
+
+def _batch(records: Records, batch: Batch, depth: int, how: str, why: str) -> Step:
+    name = records.names.get(batch.recipe, batch.recipe)
+    return Step(depth, "batch", name, batch.lot, batch.on, records.until(batch), how, why)
+
+
+def backward(records: Records, dish: str, day: str) -> list[Step]:
+    """What was behind a dish on a day: batches in date, the lots written down for them, goods in the house."""
+    served = [sale for sale in records.sales if sale.dish == dish and sale.on == day]
+    plates = sum(sale.plates for sale in served) if served else None
+    name = records.names.get(dish, dish)
+    why = "plates sold" if served else "no plates of it are written down for that day"
+    first = Step(0, "dish", name, "", day, "", WRITTEN if served else ENDS, why, None, plates)
+    steps = [first]
+    seen: set[str] = set()
+    for thing in sorted(records.lines.get(dish, ()), key=lambda t: records.names.get(t, t)):
+        steps += _behind(records, thing, day, 1, seen)
+    return steps[:MOST]
+
+
+def _behind(records: Records, thing: str, day: str, depth: int, seen: set[str]) -> Iterator[Step]:
+    """What a thing was on a day: batches of a recipe, goods of an item."""
+    name = records.names.get(thing, thing)
+    made = [b for b in records.batches if b.recipe == thing and b.on <= day <= (b.last_on or day)]
+    for batch in made:
+        again = batch.key in seen
+        why = "in date on that day" + ("; what it was made of stands above" if again else "")
+        yield _batch(records, batch, depth, BY_DATES, why)
+        if not again:
+            seen.add(batch.key)
+            yield from _of(records, batch, depth + 1, seen)
+    here = [g for g in records.goods if g.item == thing and g.on <= day <= records.until(g)]
+    for line in here:
+        yield _goods(
+            records, line, depth, BY_DATES, "in the house on that day" if line.lot else "came without a lot code"
+        )
+    if made or here:
+        return
+    parts = records.lines.get(thing)
+    if not parts:
+        yield Step(depth, "end", name, "", day, "", ENDS, "no delivery of it in the house by the records")
+        return
+    yield Step(
+        depth, "end", name, "", day, "", BY_RECIPE, "no batch of it in date by the records: what is in it follows"
+    )
+    for part in sorted(parts, key=lambda t: records.names.get(t, t)):
+        yield from _behind(records, part, day, depth + 1, seen)
+
+
+def _of(records: Records, batch: Batch, depth: int, seen: set[str]) -> Iterator[Step]:
+    """What a batch was made of: lots written down, then whatever has none."""
+    covered: set[str] = set()
+    for code in batch.lots:
+        came = [g for g in records.goods if g.lot == code and g.on <= batch.on]
+        made = [b for b in records.batches if b.lot == code and b.on <= batch.on]
+        for line in came:
+            covered.add(line.item)
+            yield _goods(records, line, depth, WRITTEN, f"written down for {batch.lot or 'the batch'}")
+        for other in made:
+            covered.add(other.recipe)
+            yield _batch(records, other, depth, WRITTEN, f"written down for {batch.lot or 'the batch'}")
+            if other.key not in seen:
+                seen.add(other.key)
+                yield from _of(records, other, depth + 1, seen)
+        if not came and not made:
+            yield Step(depth, "end", "", code, batch.on, "", ENDS, "this code is in no delivery and no batch on record")
+    for thing in sorted(records.lines.get(batch.recipe, frozenset()) - covered, key=lambda t: records.names.get(t, t)):
+        yield from _behind(records, thing, batch.on, depth, seen)

@@ -1,0 +1,166 @@
+"""/trace: where a lot went, what was behind a dish on a day, and the receipt lines with their eight facts."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+from stillroom.db.quantity import ReadError, read_date
+from stillroom.plugins.core.export import file_response
+from stillroom.plugins.core.pages import page, query
+from stillroom.plugins.logbook.book import ask, today_of
+from stillroom.plugins.logbook.reading import sentence
+from stillroom.plugins.logbook.trace import ENDS, Step, backward, forward
+from stillroom.plugins.logbook.trace_rows import COLUMNS, Receipt, days_of_lot, read_records, receipt_row, receipts
+
+STEP_COLUMNS = (
+    "step",
+    "what",
+    "name",
+    "lot code",
+    "day",
+    "may have been used until",
+    "plates",
+    "how it is known",
+    "why",
+)
+SPAN = timedelta(days=30)
+
+
+@dataclass(frozen=True)
+class Trace:
+    """A question and its answer. receipts: the facts of every line of goods in it, by id."""
+
+    lot: str
+    dish: str
+    on: str
+    dishes: Sequence[tuple[str, str]]
+    lots: Sequence[str]
+    today: date
+    steps: Sequence[Step] = ()
+    receipts: Mapping[int, Receipt] = field(default_factory=dict)
+    wrong: str = ""
+    query: str = ""
+
+    @property
+    def name(self) -> str:
+        """The dish asked about."""
+        return next((name for key, name in self.dishes if key == self.dish), self.dish)
+
+    @property
+    def ends(self) -> int:
+        """Places where the records end."""
+        return sum(step.how == ENDS for step in self.steps)
+
+    @property
+    def days(self) -> int:
+        """Days of service on which plates may have had the lot on them."""
+        return len({step.on for step in self.steps if step.kind == "dish"})
+
+    @property
+    def plates(self) -> int:
+        """Plates of those days, each dish and day once."""
+        return sum({(s.name, s.on): s.plates or 0 for s in self.steps if s.kind == "dish"}.values())
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "lot": self.lot, "dish": self.dish, "on": self.on, "wrong": self.wrong, "records end": self.ends,
+            "steps": [vars(step) for step in self.steps],
+            "goods": [vars(one) | {"not written down": one.missing} for one in self.receipts.values()],
+        }  # fmt: skip
+
+    def rows(self) -> list[list[Any]]:
+        """The answer as a file has it: each step, with the facts of the goods behind it."""
+        empty: list[Any] = [""] * len(COLUMNS)
+        return [
+            [s.depth, s.kind, s.name, s.lot, s.on, s.until, s.plates, s.how, s.why,
+             *(receipt_row(self.receipts[s.goods]) if s.goods in self.receipts else empty)]
+            for s in self.steps
+        ]  # fmt: skip
+
+
+@page("logbook/trace.html", needs="trace")
+async def trace(datasette: Any, request: Any) -> Any:
+    said = {name: (request.args.get(name) or "").strip()[:80] for name in ("lot", "dish", "on")}
+    found = await query(datasette, lambda c: _trace(c, said, request.query_string))
+    kind = request.url_vars.get("kind")
+    if kind in {"csv", "xlsx"}:
+        return await file_response(kind, (*STEP_COLUMNS, *COLUMNS), found.rows(), f"trace-{found.today}")
+    return found
+
+
+def _trace(connection: sqlite3.Connection, said: Mapping[str, str], asked: str) -> Trace:
+    settings, today = today_of(connection, datetime.now(UTC))
+    dishes = ask(connection, "dish_names")
+    lots = [code for (code,) in ask(connection, "known_lots")]
+    form = Trace(said["lot"], said["dish"], said["on"], dishes, list(dict.fromkeys(lots)), today, query=asked)
+    wrong, steps = "", []
+    if said["lot"]:
+        wrong, steps = _forward(connection, said["lot"], today)
+    elif said["dish"]:
+        wrong, steps = _backward(connection, said, dishes, today, settings["date order"])
+    ids = sorted({step.goods for step in steps if step.goods is not None})
+    facts = {one.id: one for one in receipts(connection, settings, "", "", ids)} if ids else {}
+    return Trace(form.lot, form.dish, form.on, dishes, form.lots, today, steps, facts, wrong, asked)
+
+
+def _forward(connection: sqlite3.Connection, lot: str, today: date) -> tuple[str, list[Step]]:
+    days = days_of_lot(connection, lot)
+    if days is None:
+        return f"No goods and no batch with the lot code {lot} are written down.", []
+    first, last = (date.fromisoformat(day) for day in days)
+    return "", forward(read_records(connection, first, last, today), lot)
+
+
+def _backward(
+    connection: sqlite3.Connection, said: Mapping[str, str], dishes: Sequence[tuple[str, str]], today: date, order: str
+) -> tuple[str, list[Step]]:
+    dish = next((key for key, name in dishes if said["dish"] in (key, name)), None)
+    if dish is None:
+        return "There is no such dish: choose one of the list.", []
+    try:
+        day = read_date(said["on"], order) if said["on"] else today.isoformat()
+    except ReadError as error:
+        return sentence(error), []
+    on = date.fromisoformat(day)
+    return "", backward(read_records(connection, on, on, today), dish, day)
+
+
+@dataclass(frozen=True)
+class Receipts:
+    """Receipt lines between two days."""
+
+    since: str
+    until: str
+    rows: Sequence[Receipt]
+    wrong: str = ""
+
+    def as_json(self) -> dict[str, Any]:
+        return {"from": self.since, "to": self.until, "wrong": self.wrong,
+                "lines": [vars(one) | {"not written down": one.missing} for one in self.rows]}  # fmt: skip
+
+
+@page("logbook/receipts.html", needs="trace")
+async def receipt_lines(datasette: Any, request: Any) -> Any:
+    said = {name: (request.args.get(name) or "").strip()[:20] for name in ("from", "to")}
+
+    def work(connection: sqlite3.Connection) -> Receipts:
+        settings, today = today_of(connection, datetime.now(UTC))
+        days, wrong = [], ""
+        for name, usual in (("from", today - SPAN), ("to", today)):
+            try:
+                days.append(read_date(said[name], settings["date order"]) if said[name] else usual.isoformat())
+            except ReadError as error:
+                wrong = sentence(error)
+                days.append(usual.isoformat())
+        return Receipts(min(days), max(days), receipts(connection, settings, min(days), max(days)), wrong)
+
+    found = await query(datasette, work)
+    kind = request.url_vars.get("kind")
+    if kind in {"csv", "xlsx"}:
+        rows = [receipt_row(one) for one in found.rows]
+        return await file_response(kind, COLUMNS, rows, f"receipts-{found.since}-{found.until}")
+    return found

@@ -1,0 +1,212 @@
+"""The forms through the front door: one row a request, undo for whom, money for whom, and nothing lost when busy."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from stillroom.plugins.logbook.forms import FORMS
+
+Post = Callable[..., Any]
+
+
+def words(page: Any) -> str:
+    """What a page says, without its frame."""
+    text = re.sub(r"<[^>]+>", " ", page.text[page.text.index("<main") :])
+    return " ".join(text.split())
+
+
+def count(path: Path, table: str) -> int:
+    connection = sqlite3.connect(path)
+    (found,) = connection.execute(f"select count(*) from {table}").fetchone()
+    connection.close()
+    return int(found)
+
+
+@pytest.mark.parametrize("slug", FORMS)
+async def test_every_form_opens_and_an_empty_one_writes_nothing(
+    own_db: Path, own_house: Any, post: Post, slug: str
+) -> None:
+    table = FORMS[slug].table
+    before = count(own_db, table)
+    answer = await post(f"/log/{slug}")
+    assert answer.status_code == 200 and "Nothing is written down yet" in answer.text
+    assert count(own_db, table) == before
+
+
+async def test_a_double_tap_is_one_row_and_both_see_it(own_db: Path, post: Post) -> None:
+    before = count(own_db, "counts")
+    said = {"of": "butter, salted", "quantity": "2½ kg"}
+    first = await post("/log/count", request="twice-tapped-1", **said)
+    second = await post("/log/count", request="twice-tapped-1", **said)
+    assert first.status_code == second.status_code == 303
+    assert first.headers["location"] == second.headers["location"]
+    assert count(own_db, "counts") == before + 1
+
+
+async def test_shown_back_with_its_rule_and_taken_back(own_db: Path, own_house: Any, post: Post) -> None:
+    answer = await post("/log/hold", place="Pass, bain-marie", held="hot", temp="54 °C")
+    shown = await own_house.client.get(answer.headers["location"])
+    said = words(shown)
+    assert "129.2 °F (54.0 °C) is under 135 °F not met" in said and "Food Code 3-501.16(A)(1)" in said
+    back = await post_back(own_house, answer.headers["location"])
+    assert back.status_code == 303
+    assert "no longer counts" in words(await own_house.client.get(back.headers["location"]))
+    entry = int(answer.headers["location"].rsplit("/", 1)[1])
+    connection = sqlite3.connect(own_db)
+    assert connection.execute("select count(*) from standing_hold_checks where id = ?", (entry,)).fetchone() == (0,)
+    assert connection.execute("select count(*) from hold_checks where voids = ?", (entry,)).fetchone() == (1,)
+
+
+async def post_back(house: Any, address: str, cookies: dict[str, str] | None = None) -> Any:
+    opened = await house.client.get(address, cookies=cookies)
+    token = re.search(r'name="csrftoken" value="([^"]*)"', opened.text)
+    fields = {"csrftoken": token[1] if token else ""}
+    return await house.client.post(f"{address}/back", data=fields, cookies={**(cookies or {}), **dict(opened.cookies)})
+
+
+async def test_who_may_take_back(own_house: Any, post: Post, as_role: Callable[..., dict[str, str]]) -> None:
+    """Ann's entry: Bea may not, the chef may."""
+    ann, bea, chef = as_role("cook", "ann"), as_role("cook", "bea"), as_role("chef", "carl")
+    answer = await post("/log/short", cookies=ann, of="brill", state="out")
+    address = answer.headers["location"]
+    assert "Take it back" in (await own_house.client.get(address, cookies=ann)).text
+    assert "Take it back" not in (await own_house.client.get(address, cookies=bea)).text
+    refused = await own_house.client.get(f"{address}.json", cookies=bea)
+    assert refused.json()["may be taken back"] is False
+    form = await own_house.client.get("/log/short", cookies=bea)
+    token = re.search(r'name="csrftoken" value="([^"]*)"', form.text)
+    assert token
+    cookies = {**bea, **dict(form.cookies)}
+    tried = await own_house.client.post(f"{address}/back", data={"csrftoken": token[1]}, cookies=cookies)
+    assert tried.status_code == 200 and "Only whoever wrote it" in tried.text
+    assert (await own_house.client.get(f"{address}.json", cookies=chef)).json()["stands"] is True
+    assert (await post_back(own_house, address, chef)).status_code == 303
+    assert (await own_house.client.get(f"{address}.json", cookies=chef)).json()["stands"] is False
+
+
+async def test_a_server_opens_no_form(own_house: Any, as_role: Callable[..., dict[str, str]]) -> None:
+    for path in ("/log", "/log/probe", "/log/probe.json", "/trace", "/log/dates", "/log/counts/1"):
+        assert (await own_house.client.get(path, cookies=as_role("server"))).status_code == 403, path
+
+
+async def test_a_cook_sees_and_writes_no_money(
+    own_db: Path, own_house: Any, post: Post, as_role: Callable[..., dict[str, str]]
+) -> None:
+    cook = as_role("cook")
+    for path in ("/log/delivery", "/log/plates"):
+        page = await own_house.client.get(path, cookies=cook)
+        assert 'name="price"' not in page.text and 'name="sales"' not in page.text
+    dish = "Brill on the bone, buttered samphire"
+    answer = await post("/log/plates", cookies=cook, of=dish, plates="3", sales="99.00")
+    connection = sqlite3.connect(own_db)
+    assert connection.execute("select sales from plates_sold order by id desc limit 1").fetchone() == (None,)
+    (priced,) = connection.execute("select max(id) from plates_sold where sales is not null").fetchone()
+    for path in (f"/log/plates_sold/{priced}", f"/log/plates_sold/{priced}.json"):
+        assert "Money" not in (await own_house.client.get(path, cookies=cook)).text
+    assert "Money" in (await own_house.client.get(f"/log/plates_sold/{priced}")).text
+    assert answer.status_code == 303
+
+
+async def test_an_order_is_answered_once(own_db: Path, own_house: Any, post: Post) -> None:
+    """The receipt stands in the place of the order; a second receipt of the same is told that somebody was quicker."""
+    connection = sqlite3.connect(own_db)
+    (order,) = connection.execute("select max(id) from deliveries where received = '0'").fetchone()
+    path = f"/log/delivery?expected={order}"
+    other = await own_house.client.get(path)
+    first = await post(path, received="2 kg", door="3 °C", lot="W1")
+    assert first.status_code == 303
+    said = words(await own_house.client.get(first.headers["location"]))
+    assert "Short: 80% of what was ordered" in said
+    token = dict(re.findall(r'<input type="hidden" name="([^"]*)" value="([^"]*)"', other.text))
+    second = await own_house.client.post(
+        "/log/delivery", data={**token, "received": "1 kg"}, cookies=dict(other.cookies)
+    )
+    assert second.status_code == 200
+
+
+async def test_a_held_file_answers_503_with_the_form_still_filled(
+    own_db: Path, own_house: Any, post: Post, monkeypatch: Any
+) -> None:
+    from stillroom.plugins.logbook import pages
+
+    async def held(*args: Any) -> None:
+        raise sqlite3.OperationalError("database is locked")
+
+    monkeypatch.setattr(pages, "write", held)
+    answer = await post("/log/count", request="held-request-1", of="butter, salted", quantity="2½ kg")
+    assert answer.status_code == 503 and 'value="2½ kg"' in answer.text and "Nothing was lost" in answer.text
+    assert 'value="held-request-1"' in answer.text
+    monkeypatch.undo()
+    assert (
+        await post("/log/count", request="held-request-1", of="butter, salted", quantity="2½ kg")
+    ).status_code == 303
+
+
+async def test_without_the_token_nothing_is_written(own_db: Path, own_house: Any) -> None:
+    before = count(own_db, "counts")
+    opened = await own_house.client.get("/log/count")
+    fields = {"request": "no-token-here", "of": "butter, salted", "quantity": "1 kg"}
+    answer = await own_house.client.post("/log/count", data=fields, cookies=dict(opened.cookies))
+    assert answer.status_code == 403 and count(own_db, "counts") == before
+
+
+async def test_a_megabyte_is_refused_without_a_fault(own_house: Any, post: Post) -> None:
+    assert (await post("/log/count", of="x" * 1_000_000)).status_code == 413
+
+
+async def test_a_breakdown_is_taken_back_with_what_came_out(own_db: Path, own_house: Any, post: Post) -> None:
+    answer = await post(
+        "/log/breakdown", of="Mutton loin chop", input="5 kg", of1="Mutton loin chop", weight1="5 kg", pieces1="20"
+    )
+    connection = sqlite3.connect(own_db)
+    (code,) = connection.execute("select code from breakdowns order by id desc limit 1").fetchone()
+    inside = "select count(*) from standing_breakdown_outputs where breakdown_code = ?"
+    assert connection.execute(inside, (code,)).fetchone() == (1,)
+    await post_back(own_house, answer.headers["location"])
+    assert connection.execute(inside, (code,)).fetchone() == (0,)
+
+
+async def test_written_as_data_for_entries_that_waited(own_house: Any, own_db: Path) -> None:
+    """The same address with .json: written, or why not."""
+    opened = await own_house.client.get("/log/token.json")
+    token, cookies = opened.json()["token"], dict(opened.cookies)
+    fields = {
+        "csrftoken": token,
+        "request": "waited-on-tablet",
+        "core": "64",
+        "core-unit": "C",
+        "of": "Mutton loin chop",
+    }
+    fields |= {"made-at": "2026-11-25T10:00:00Z", "sent-at": "2026-11-25T10:03:00Z"}
+    said = (await own_house.client.post("/log/probe.json", data=fields, cookies=cookies)).json()
+    assert said["written"] is True and said["entry"].startswith("/log/probe_readings/")
+    connection = sqlite3.connect(own_db)
+    (waited,) = connection.execute(
+        "select round((julianday(recorded_at) - julianday(read_at)) * 86400) from probe_readings order by id desc limit 1"
+    ).fetchone()
+    assert 179 <= waited <= 182
+    wrong = (
+        await own_house.client.post(
+            "/log/probe.json", data=fields | {"core": "1450", "request": "other-one"}, cookies=cookies
+        )
+    ).json()
+    assert wrong["written"] is False and "can't be" in wrong["wrong"]["core"]
+
+
+async def test_the_script_for_no_connection_covers_the_whole_house(own_house: Any) -> None:
+    answer = await own_house.client.get("/sw.js")
+    assert answer.headers["service-worker-allowed"] == "/" and answer.headers["content-type"].startswith(
+        "text/javascript"
+    )
+
+
+async def test_the_first_page_has_doors_and_what_runs_out(house: Any) -> None:
+    page = await house.client.get("/")
+    assert 'href="/log/probe?of=' in page.text and "Last day of use" in page.text
+    data = (await house.client.get("/today.json")).json()
+    assert data["watch"]["due"] and "/log/probe" in data["write"]

@@ -1,0 +1,150 @@
+"""Readings against published rules; the source stands beside each case."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+from stillroom.plugins.logbook.rules import (
+    Minimum,
+    Rule,
+    judged,
+    judged_core,
+    judged_door,
+    judged_hold,
+    pan,
+    pick_rule,
+)
+from stillroom.plugins.logbook.watch import cooling, forgotten, span, tags
+from stillroom.plugins.physics.editions import in_edition
+from stillroom.plugins.physics.rules import cooling_rule
+
+TWO = datetime(2026, 11, 25, 14, 0, tzinfo=UTC)
+RULES = {
+    "recv_cold": Rule("recv_cold", "receive refrigerated food", 41, "at most", "2013 to 2022*", "3-202.11(A)"),
+    "recv_eggs": Rule("recv_eggs", "receive raw shell eggs", 45, "at most", "2013 to 2022*", "3-202.11(C)"),
+    "recv_hot": Rule("recv_hot", "receive hot cooked food", 135, "at least", "2013 to 2022*", "3-202.11(D)"),
+    "recv_frozen": Rule("recv_frozen", "receive frozen food", None, "method", "2013 to 2022*", "3-202.11(E)"),
+    "hot_hold": Rule("hot_hold", "hot holding", 135, "at least", "2005 to 2022*", "3-501.16(A)(1)"),
+    "cold_hold": Rule("cold_hold", "cold holding", 41, "at most", "2013 to 2022*", "3-501.16(A)(2)"),
+    "reheat": Rule("reheat", "reheat", 165, "at least", "2013 to 2022*", "3-403.11(A)", "read", 15),
+}
+
+
+def at(clock: str) -> datetime:
+    hours, minutes = (int(part) for part in clock.split(":"))
+    return TWO.replace(hour=hours, minute=minutes)
+
+
+def log(*readings: tuple[str, float], now: str = "20:30") -> str:
+    return pan("P1", "stock", [(at(clock), temp) for clock, temp in readings], cooling_rule(), at(now)).answer.verdict
+
+
+def test_two_stage_cooling_worked_cases() -> None:
+    """Delaware's text of Food Code 3-501.14(A): 135 to 70 °F in 2 h, to 41 °F in 6 h in all, from 135 °F.
+
+    135 °F at 14:00: 70 at 15:00 and 41 at 20:00 meets it (1 h and 5 h are 6 h: a fast first stage lends its time); 70 at
+    16:10 fails the first stage though 41 comes at 17:00; 70 at 15:50 and 41 at 20:01 fails the total.
+    """
+    assert log(("14:00", 135), ("15:00", 70), ("20:00", 41)) == "met"
+    assert log(("14:00", 135), ("16:10", 70), ("17:00", 41)) == "not met"
+    assert log(("14:00", 135), ("15:50", 70), ("20:01", 41)) == "not met"
+
+
+def test_the_clock_starts_at_135_going_down_not_at_the_first_reading() -> None:
+    """Half an hour above 135 °F is not cooling time."""
+    assert log(("13:30", 180), ("14:00", 135), ("16:00", 70), ("20:00", 41)) == "met"
+
+
+def test_a_log_without_a_hot_reading_cannot_tell() -> None:
+    assert log(("14:00", 120), ("15:00", 70), ("19:00", 41)) == "cannot tell"
+
+
+def test_what_to_do_depends_on_which_limit_was_missed() -> None:
+    first = pan("P", "", [(at("14:00"), 135), (at("16:10"), 75)], cooling_rule(), at("16:11"))
+    assert first.answer.verdict == "not met" and "reheat to 165 °F" in first.answer.do
+    total = pan("P", "", [(at("14:00"), 135), (at("15:50"), 70), (at("20:01"), 45)], cooling_rule(), at("20:02"))
+    assert total.answer.verdict == "not met" and total.answer.do.startswith("Throw it away")
+
+
+def test_time_left_is_to_the_next_limit_and_never_said_longer() -> None:
+    """At 15:00:30 there are 59 min left to 70 °F; below 70 the next limit is 41 by 20:00."""
+    now = at("15:00") + timedelta(seconds=30)
+    open_ = pan("P1", "stock", [(at("14:00"), 135), (at("15:00"), 90)], cooling_rule(), now)
+    (shown,) = cooling([(open_, "stock")], now)
+    assert shown.left == "59 min left to 70 °F" and not shown.is_late
+    late = pan("P1", "stock", [(at("14:00"), 135), (at("15:00"), 90)], cooling_rule(), at("16:20"))
+    assert cooling([(late, "")], at("16:20"))[0].left == "should have been at 70 °F 20 min ago"
+    second = pan("P1", "stock", [(at("14:00"), 135), (at("15:00"), 70)], cooling_rule(), at("16:00"))
+    assert cooling([(second, "")], at("16:00"))[0].left == "4 h 00 left to 41 °F"
+    assert (
+        cooling([(pan("P", "", [(at("14:00"), 135), (at("19:00"), 41)], cooling_rule(), at("19:01")), "")], at("19:01"))
+        == []
+    )
+    assert span(3599) == "59 min"
+
+
+@pytest.mark.parametrize(
+    ("rule", "temp", "verdict"),
+    [
+        ("recv_cold", 41.0, "met"), ("recv_cold", 41.1, "not met"),  # 41 °F
+        ("recv_eggs", 45.0, "met"), ("recv_eggs", 46.0, "not met"),  # air 45 °F
+        ("recv_hot", 135.0, "met"), ("recv_hot", 134.6, "not met"),  # 57 °C is 134.6 °F, under the legal 135
+        ("recv_frozen", -4.0, "cannot tell"),  # frozen solid: no temperature in the code
+    ],
+)  # fmt: skip
+def test_receiving_temperatures(rule: str, temp: float, verdict: str) -> None:
+    """Food Code 3-202.11 (training text and Florida's text of it, as in cooling_holding.csv)."""
+    assert judged_door(temp, RULES[rule], "2022").verdict == verdict
+
+
+def test_the_rule_is_named_with_what_it_says_to_do() -> None:
+    found = judged(50, RULES["recv_cold"])
+    assert found.rule == "Food Code 3-202.11(A): receive refrigerated food" and found.do.startswith("Refuse it")
+    assert found.reason == "50 °F (10.0 °C) is over 41 °F"
+
+
+def test_holding() -> None:
+    """Food Code 3-501.16: hot 135 °F or more, cold 41 °F or less; frozen has no number."""
+    assert judged_hold("hot", 135, RULES, "2022").verdict == "met"
+    assert judged_hold("hot", 134.9, RULES, "2022").verdict == "not met"
+    assert judged_hold("cold", 41, RULES, "2022").verdict == "met"
+    assert judged_hold("cold", 41.2, RULES, "2022").verdict == "not met"
+    assert judged_hold("frozen", 10, RULES, "2022").verdict == "cannot tell"
+
+
+def test_rules_of_another_edition_judge_nothing() -> None:
+    """An edition that the rows on file don't print is told, not guessed."""
+    assert judged_hold("hot", 140, RULES, "1999").verdict == "not judged"
+    assert pick_rule(RULES, "cold_hold", "2009") is None and pick_rule(RULES, "hot_hold", "2009") is not None
+    assert (
+        in_edition("2005 to 2022*", "2005") and in_edition("2005 to 2022*", "2017") and not in_edition("2009", "2013")
+    )
+    assert in_edition("2013; 2017; 2022*", "2017") and not in_edition("2013 to 2022*", "")
+
+
+def test_a_core_reading_proves_no_time() -> None:
+    """Food Code 3-401.11(A): 145 °F for 15 s. A single reading shows the temperature, not the hold."""
+    chop = [Minimum("chops", 145, 15, "3-401.11(A)(1)(b)", "read")]
+    assert judged_core(146, chop, "grill", None).verdict == "cannot tell"
+    assert judged_core(144.9, chop, "grill", None).verdict == "not met"
+    assert judged_core(165, chop, "reheat", RULES["reheat"]).verdict == "met"
+    assert "15 s" in judged_core(165, chop, "reheat", RULES["reheat"]).reason
+    instant = [Minimum("birds", 165, 0, "3-401.11(A)(3)", "read")]
+    assert judged_core(165, instant, "oven", None).verdict == "met"
+    assert judged_core(200, [], "oven", None).verdict == "not judged"
+
+
+def test_shellfish_tags_ninety_days_from_the_last_served() -> None:
+    """Food Code 3-203.12: 90 calendar days from the day the last was served; California counts from the harvest."""
+    rows = [
+        ("L1", "oyster", "RD 1", "2025-12-20", "Lay 3", "2025-12-22", "2026-01-01", None),
+        ("L2", "oyster", "RD 2", "2026-03-01", "Lay 3", "2026-03-03", None, None),
+    ]
+    kept = tags(rows, "last served", date(2026, 4, 1))
+    assert [(one.lot_code, one.until, one.state) for one in kept] == [
+        ("L2", None, "no day of last service on it yet"), ("L1", date(2026, 4, 1), "keep"),
+    ]  # fmt: skip
+    assert [one.state for one in tags(rows[:1], "last served", date(2026, 4, 2))] == ["may go"]
+    assert tags(rows[:1], "harvested", date(2026, 4, 1))[0].until == date(2026, 3, 20)
+    assert [one.lot_code for one in forgotten(kept, date(2026, 4, 1))] == ["L2"]

@@ -1,0 +1,141 @@
+"""A kitchen small enough to follow by hand: where each lot went, and where the records end."""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import Any
+
+from stillroom.plugins.logbook.trace import (
+    BY_DATES,
+    BY_RECIPE,
+    ENDS,
+    WRITTEN,
+    Batch,
+    Goods,
+    Records,
+    Sale,
+    backward,
+    forward,
+    lots_of,
+)
+
+# Butter B1 (1 May, keeps 10 days) and B2 (8 May) make brown butter X1 (2 May, B1 written) and X2 (9 May, nothing written);
+# leeks have no lot. The dish has brown butter and leeks on it, and is sold on 3, 9 and 20 May. Stock never had a batch.
+GOODS = (
+    Goods(1, "butter", "B1", "2026-05-01", None), Goods(2, "butter", "B2", "2026-05-08", "2026-05-12"),
+    Goods(3, "leeks", "", "2026-05-02", "2026-05-04"),
+)  # fmt: skip
+BATCHES = (
+    Batch("batch 1", "brown", "X1", "2026-05-02", "2026-05-06", ("B1",)),
+    Batch("batch 2", "brown", "X2", "2026-05-09", "2026-05-12", ()),
+    Batch("batch 3", "crumb", "Y1", "2026-05-02", "2026-05-04", ("X1", "Q9")),
+)
+SALES = (
+    Sale("dish", "2026-05-03", "dinner", 9),
+    Sale("dish", "2026-05-09", "dinner", 4),
+    Sale("dish", "2026-05-20", "dinner", 2),
+)
+LINES = {
+    "dish": frozenset({"brown", "leeks", "stock"}), "brown": frozenset({"butter"}), "crumb": frozenset({"brown", "flour"}),
+    "stock": frozenset({"bones"}),
+}  # fmt: skip
+KITCHEN = Records(
+    GOODS, BATCHES, SALES, LINES, {"brown": "Brown butter"}, {"butter": 10}, "2026-05-25", lots_of(GOODS, BATCHES)
+)
+
+
+def said(steps: Any) -> list[tuple[int, str, str, str]]:
+    return [(s.depth, s.kind, s.lot or s.on, s.how) for s in steps]
+
+
+def test_forward_from_a_lot_of_goods() -> None:
+    """B1 went into X1 as written, X1 into Y1 as written; X2 was made while B1 was in date and says nothing of its butter."""
+    assert said(forward(KITCHEN, "B1")) == [
+        (0, "goods", "B1", WRITTEN),
+        (1, "batch", "X1", WRITTEN), (2, "batch", "Y1", WRITTEN), (2, "dish", "2026-05-03", BY_DATES),
+        (1, "batch", "X2", BY_DATES), (2, "dish", "2026-05-09", BY_DATES),
+    ]  # fmt: skip
+
+
+def test_a_lot_that_came_later_was_in_no_batch_before_it() -> None:
+    assert said(forward(KITCHEN, "B2")) == [
+        (0, "goods", "B2", WRITTEN), (1, "batch", "X2", BY_DATES), (2, "dish", "2026-05-09", BY_DATES),
+    ]  # fmt: skip
+
+
+def test_a_batch_whose_lots_are_written_down_is_not_suspected_of_others() -> None:
+    """X1 names its butter, so B2's twin of that day would not be in it."""
+    twin = Goods(9, "butter", "B9", "2026-05-01", None)
+    kitchen = Records(
+        (*GOODS, twin), BATCHES, SALES, LINES, {}, {"butter": 10}, "2026-05-25", lots_of((*GOODS, twin), BATCHES)
+    )
+    assert "X1" not in [s.lot for s in forward(kitchen, "B9")] and "X2" in [s.lot for s in forward(kitchen, "B9")]
+
+
+def test_backward_from_a_plate() -> None:
+    """On 3 May: X1 with B1 behind it, leeks without a lot, and stock of which nobody wrote a batch, nor bought bones."""
+    steps = backward(KITCHEN, "dish", "2026-05-03")
+    assert said(steps) == [
+        (0, "dish", "2026-05-03", WRITTEN),
+        (1, "batch", "X1", BY_DATES), (2, "goods", "B1", WRITTEN),
+        (1, "goods", "2026-05-02", BY_DATES),
+        (1, "end", "2026-05-03", BY_RECIPE), (2, "end", "2026-05-03", ENDS),
+    ]  # fmt: skip
+    assert steps[0].plates == 9 and steps[3].why == "came without a lot code"
+
+
+def test_backward_where_nothing_was_written() -> None:
+    """On 9 May X2 says nothing of its butter: B1 and B2 were both in the house."""
+    steps = backward(KITCHEN, "dish", "2026-05-09")
+    assert [(s.lot, s.how) for s in steps if s.kind == "goods"] == [("B1", BY_DATES), ("B2", BY_DATES)]
+    assert backward(KITCHEN, "dish", "2026-05-10")[0].how == ENDS
+
+
+def test_a_code_that_nobody_knows_says_so() -> None:
+    """Y1 names Q9, which is in no delivery."""
+    kitchen = Records(
+        GOODS, BATCHES, SALES, {"plate": frozenset({"crumb"}), **LINES}, {}, {}, "2026-05-25", lots_of(GOODS, BATCHES)
+    )
+    assert [s.how for s in backward(kitchen, "plate", "2026-05-03") if s.lot == "Q9"] == [ENDS]
+
+
+def test_a_ring_of_batches_ends() -> None:
+    ring = (
+        Batch("batch 1", "a", "A", "2026-05-01", None, ("B",)),
+        Batch("batch 2", "b", "B", "2026-05-01", None, ("A",)),
+    )
+    kitchen = Records((), ring, (), {}, {}, {}, "2026-05-25", lots_of((), ring))
+    assert len(forward(kitchen, "A")) == 2
+
+
+async def test_a_recall_as_files(house: Any) -> None:
+    """The same steps as page, data, CSV and XLSX, with the eight facts of 21 CFR 1.1345(a) beside each line of goods."""
+    data = (await house.client.get("/trace.json?lot=SD261117")).json()
+    table = list(csv.reader(io.StringIO((await house.client.get("/trace.csv?lot=SD261117")).text)))
+    assert len(table) == len(data["steps"]) + 1 > 10
+    goods = next(row for row in table if row[1] == "goods")
+    facts = dict(zip(table[0][9:], goods[9:], strict=True))
+    assert facts["traceability lot code"] == "SD261117" and facts["received at"] == "The Staithe, 1 Coal Quay, Saltby"
+    assert facts["immediate previous source"] == "Saltby Dairy, Saltby" and facts["date received"] == "2026-11-17"
+    assert (
+        facts["quantity"] and facts["product description"] and facts["lot code source"] and facts["reference document"]
+    )
+    xlsx = await house.client.get("/trace.xlsx?lot=SD261117")
+    assert xlsx.status_code == 200 and xlsx.content[:2] == b"PK"
+    assert any(step["kind"] == "dish" for step in data["steps"])
+
+
+async def test_questions_without_an_answer_say_so(house: Any) -> None:
+    assert "lot code nix" in (await house.client.get("/trace.json?lot=nix")).json()["wrong"]
+    assert "no such dish" in (await house.client.get("/trace.json?dish=nix")).json()["wrong"]
+    assert (await house.client.get("/trace.json?dish=turbot-oyster-cream&on=2026-02-31")).json()["wrong"]
+
+
+async def test_receipt_lines_name_what_nobody_wrote_down(house: Any) -> None:
+    lines = (await house.client.get("/trace/receipts.json?from=2026-11-24&to=2026-11-24")).json()["lines"]
+    kale = next(line for line in lines if line["description"].startswith("Curly kale"))
+    assert kale["not written down"] == ["lot code", "who gave the lot code"]
+    assert (await house.client.get("/trace/receipts.csv?from=2026-11-24&to=2026-11-24")).text.count("\r\n") == len(
+        lines
+    ) + 1
