@@ -184,3 +184,18 @@ where a.counted_on >= :since and a.quantity <> b.quantity and a.station_id is b.
 -- name: work_days
 -- Weekdays on which somebody has a shift.
 select distinct weekday from shifts
+
+-- name: search_names
+-- Every name that can be looked for: its kind, the subject of its page, the name, a note, and further words of it.
+select case when status = 'draft' then 'draft' when kind = 'dish' then 'dish' else 'recipe' end as kind, id, name,
+  case when kind = 'dish' then section else kind end as note, '' as more
+from recipes where status <> 'retired'
+union all
+select 'item', id, name, category, '' from items
+union all
+select 'supplier', id, name, kind, place from suppliers
+union all
+select 'product', p.supplier_id || '?item=' || p.item_id, p.name, s.name, p.brand || ' ' || p.code
+from products as p join suppliers as s on s.id = p.supplier_id where p.is_active = 1
+union all
+select 'person', id, name, stations, '' from people

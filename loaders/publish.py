@@ -15,6 +15,7 @@ from stillroom.db.graph import low_levels, paths
 from stillroom.db.kitchen import today as kitchen_day
 from stillroom.db.promotions import apply_due
 from stillroom.db.reference_data import load_reference
+from stillroom.db.search_index import rebuild
 from stillroom.loaders.book import graph_of
 from stillroom.loaders.merge import mark_kept, merge_log
 from stillroom.loaders.read import Load, Record
@@ -52,6 +53,7 @@ def publish(connection: sqlite3.Connection, load: Load, stage: Stage, now: str) 
             merge_log(connection, table, is_staged=table in stage.counts)
         apply_due(connection, kitchen_day(connection), now)
         create_views(connection)
+        rebuild(connection)
         changes = record_changes(connection, before, old_dishes, now)
         keep_versions(connection, kitchen_day(connection).isoformat(), now)
         insert(connection, "loads", [{

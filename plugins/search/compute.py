@@ -1,0 +1,114 @@
+"""What was typed into the box, as a question to the index, and typing slips measured. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from stillroom.db.names import fold
+from stillroom.db.search_index import LONG, SHORTEST_MENDED, words_in
+
+MOST_WORDS = 8
+MOST_TYPED = 80
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of thing: its word in the index, its heading, the action a role needs to open its pages, and their address."""
+
+    word: str
+    title: str
+    needs: str
+    address: str
+
+
+@dataclass(frozen=True)
+class Hit:
+    """One thing found. more stands beside its name."""
+
+    kind: str
+    address: str
+    name: str
+    more: str
+
+
+@dataclass(frozen=True)
+class Group:
+    """The things of one kind, the nearest first; there_are_more: not all are here."""
+
+    title: str
+    hits: tuple[Hit, ...]
+    there_are_more: bool
+
+
+KINDS = (
+    Kind("dish", "Dishes", "dish", "/dish/"), Kind("recipe", "Recipes", "recipe", "/recipe/"),
+    Kind("draft", "Drafts", "trials", "/recipe/"), Kind("item", "Items", "short", "/short/"),
+    Kind("supplier", "Suppliers", "suppliers", "/suppliers/"), Kind("product", "Products", "suppliers", "/suppliers/"),
+    Kind("person", "People", "tables", "/kitchen/people/"),
+)  # fmt: skip
+BATCH_LOTS = Kind("batch", "Batches", "labels", "/batch/")
+AGEING_LOTS = Kind("ageing", "Ageing lots", "ageing", "/ageing/")
+DELIVERED_LOTS = Kind("delivery", "Delivered lots", "suppliers", "/suppliers/")
+
+
+def terms(typed: str) -> list[str]:
+    """The words to look for, each once; punctuation and operators mean nothing."""
+    return list(dict.fromkeys(words_in(typed[:MOST_TYPED])))[:MOST_WORDS]
+
+
+def expression(alternatives: Sequence[Sequence[str]], kinds: Iterable[str]) -> str:
+    """The question to the index: names of these kinds with, for every word, one of its alternatives as a beginning.
+
+    Words are letters and digits alone (`terms`), so nothing typed can be an operator.
+    """
+    words = " AND ".join(f"({' OR '.join(f'{chr(34)}{word}{chr(34)} *' for word in one)})" for one in alternatives)
+    return f"kind : ({' OR '.join(kinds)}) AND folded : ({words})"
+
+
+def pieces(word: str) -> str:
+    """The question to the index of long words: any three letters in a row in common."""
+    return " OR ".join(f'"{word[n : n + 3]}"' for n in range(len(word) - 2))
+
+
+def slips(word: str) -> int:
+    """How many slips are forgiven in a word of this length."""
+    return 0 if len(word) < SHORTEST_MENDED or word.isdigit() else 2 if len(word) >= LONG else 1
+
+
+def nearest(word: str, candidates: Iterable[str], most: int = 5) -> list[str]:
+    """The candidates within the slips forgiven, only those with the fewest."""
+    allowed = slips(word)
+    far = [(distance(word, other, allowed), other) for other in candidates]
+    near = sorted((d, other) for d, other in far if d <= allowed)
+    return [other for d, other in near if d == near[0][0]][:most]
+
+
+def distance(a: str, b: str, most: int) -> int:
+    """Letters left out, put in, changed, or two neighbours changed about, from one word to another; most + 1 if more.
+
+    The restricted Damerau-Levenshtein distance (optimal string alignment).
+    """
+    if abs(len(a) - len(b)) > most:
+        return most + 1
+    before, row = [0] * (len(b) + 1), list(range(len(b) + 1))
+    for i, x in enumerate(a, 1):
+        last, before, row = before, row, [i] + [0] * len(b)
+        for j, y in enumerate(b, 1):
+            row[j] = min(before[j] + 1, row[j - 1] + 1, before[j - 1] + (x != y))
+            if i > 1 and j > 1 and x == b[j - 2] and a[i - 2] == y:
+                row[j] = min(row[j], last[j - 2] + 1)
+        if min(row) > most:
+            return most + 1
+    return row[-1]
+
+
+def in_order(hits: Iterable[Hit], typed: str) -> list[Hit]:
+    """The exact name first, then names that begin as typed, then those with the words whole, then the rest, short first."""
+    whole, words = fold(typed), set(terms(typed))
+
+    def rank(hit: Hit) -> tuple[bool, bool, bool, int, str]:
+        name = fold(hit.name)
+        return name != whole, not name.startswith(whole), not words <= set(words_in(hit.name)), len(name), name
+
+    return sorted(hits, key=rank)
