@@ -1,8 +1,8 @@
-"""The index behind the search box: names of all kinds, accents folded, and the words that typing slips are held against.
+"""The index behind the search box: names of all kinds, accents folded, and the words that slips are held against.
 
 Made anew in the transaction of every load, so an answer is never older than what it links to. The tables are named
-search_*, which nobody's table pages show; who may see which kind is decided where the box is answered. Lot codes are not
-in it: they change between loads, and the logs are asked themselves.
+search_*, which nobody's table pages show; who may see which kind is decided where the box is answered. Lot codes are
+not in it: they change between loads, and the logs are asked themselves.
 """
 
 from __future__ import annotations
@@ -16,12 +16,13 @@ from stillroom.db.names import fold
 
 SHORTEST_MENDED = 4  # letters; shorter words have too many neighbours
 LONG = 8  # letters from which two slips are forgiven
-# Rows stand in the order in which they are shown, so that the first rows of a kind are its shortest names.
+# Rows stand by kind, then in the order in which they are shown: a kind is a span of ids, its first rows the shortest.
 TABLES = (
     "create table search_name (id integer primary key, kind text not null, subject text not null, name text not null,"
     " note text not null, folded text not null) strict",
-    "create virtual table search_text using fts5 (kind, folded, content='search_name', content_rowid='id',"
-    " prefix='1 2 3', tokenize='unicode61')",
+    "create table search_kind (kind text primary key, first integer not null, last integer not null) strict",
+    "create virtual table search_text using fts5 (folded, content='search_name', content_rowid='id', prefix='1 2 3',"
+    " detail='none', columnsize=0, tokenize='unicode61')",
     "create table search_cut (cut text not null, word text not null, primary key (cut, word)) strict, without rowid",
     "create virtual table search_long using fts5 (word, tokenize='trigram')",
 )
@@ -34,7 +35,7 @@ def words_in(text: str) -> list[str]:
         >>> words_in("Crème fraîche, 30 %")
         ['creme', 'fraiche', '30']
     """
-    return re.findall(r"[^\W_]+", fold(text))
+    return re.findall(r"[^\W_]+", text.lower() if text.isascii() else fold(text))
 
 
 def cuts(word: str) -> set[str]:
@@ -44,13 +45,14 @@ def cuts(word: str) -> set[str]:
 
 def rebuild(connection: sqlite3.Connection) -> None:
     """Makes the index from the kitchen's tables, within the transaction that is open."""
-    for name in ("search_text", "search_name", "search_cut", "search_long"):
+    for name in ("search_text", "search_name", "search_kind", "search_cut", "search_long"):
         connection.execute(f"drop table if exists {name}")
     for statement in TABLES:
         connection.execute(statement)
     rows = sorted(_rows(connection), key=lambda row: (row[0], len(row[4]), row[4]))
     add = "insert into search_name (kind, subject, name, note, folded) values (?, ?, ?, ?, ?)"
     connection.executemany(add, rows)
+    connection.execute("insert into search_kind select kind, min(id), max(id) from search_name group by kind")
     connection.execute("insert into search_text (search_text) values ('rebuild')")
     _add_words(connection, {word for row in rows for word in row[4].split()})
 

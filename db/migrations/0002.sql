@@ -233,3 +233,8 @@ create index if not exists batches_lot on batches (lot_code, recipe_id);
 create index if not exists batch_freezes_lot on batch_freezes (lot_code);
 create index if not exists shellfish_tags_lot on shellfish_tags (lot_code);
 create index if not exists deliveries_lot on deliveries (lot_code);
+
+-- Lot codes are looked for by how they begin.
+create index if not exists batches_code on batches (lot_code collate nocase);
+create index if not exists deliveries_code on deliveries (lot_code collate nocase);
+create index if not exists ageing_lots_code on ageing_lots (lot_code collate nocase);

@@ -141,7 +141,7 @@ async def html(
     role = role_of(request.actor)
     context = {
         "answer": answer, "parts": parts, "rail": rail(role, request.path), "role": role, "is_household": is_household(request.actor),
-        "is_station": role == "station", "signers": choices(datasette, request),
+        "is_station": role == "station", "may_search": decide(role, "search"), "signers": choices(datasette, request),
         "signed_in": None if is_household(request.actor) else (request.actor or {}).get("name"),
     }  # fmt: skip
     text = await datasette.render_template(template, context, request=request)

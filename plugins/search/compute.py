@@ -14,7 +14,7 @@ MOST_TYPED = 80
 
 @dataclass(frozen=True)
 class Kind:
-    """One kind of thing: its word in the index, its heading, the action a role needs to open its pages, and their address."""
+    """A kind of thing: its word in the index, its heading, the action that its pages need, and their address."""
 
     word: str
     title: str
@@ -57,13 +57,12 @@ def terms(typed: str) -> list[str]:
     return list(dict.fromkeys(words_in(typed[:MOST_TYPED])))[:MOST_WORDS]
 
 
-def expression(alternatives: Sequence[Sequence[str]], kinds: Iterable[str]) -> str:
-    """The question to the index: names of these kinds with, for every word, one of its alternatives as a beginning.
+def expression(alternatives: Sequence[Sequence[str]]) -> str:
+    """The question to the index: names with, for every word, one of its alternatives as a beginning.
 
     Words are letters and digits alone (`terms`), so nothing typed can be an operator.
     """
-    words = " AND ".join(f"({' OR '.join(f'{chr(34)}{word}{chr(34)} *' for word in one)})" for one in alternatives)
-    return f"kind : ({' OR '.join(kinds)}) AND folded : ({words})"
+    return " AND ".join(f"({' OR '.join(f'{chr(34)}{word}{chr(34)} *' for word in one)})" for one in alternatives)
 
 
 def pieces(word: str) -> str:
@@ -76,12 +75,12 @@ def slips(word: str) -> int:
     return 0 if len(word) < SHORTEST_MENDED or word.isdigit() else 2 if len(word) >= LONG else 1
 
 
-def nearest(word: str, candidates: Iterable[str], most: int = 5) -> list[str]:
-    """The candidates within the slips forgiven, only those with the fewest."""
-    allowed = slips(word)
-    far = [(distance(word, other, allowed), other) for other in candidates]
-    near = sorted((d, other) for d, other in far if d <= allowed)
-    return [other for d, other in near if d == near[0][0]][:most]
+def nearest(word: str, candidates: Iterable[str]) -> list[list[str]]:
+    """The candidates within the slips forgiven, in groups: those with the fewest slips first."""
+    by_slips: dict[int, list[str]] = {}
+    for other in candidates:
+        by_slips.setdefault(distance(word, other, slips(word)), []).append(other)
+    return [sorted(by_slips[n]) for n in sorted(by_slips) if n <= slips(word)]
 
 
 def distance(a: str, b: str, most: int) -> int:
@@ -100,11 +99,11 @@ def distance(a: str, b: str, most: int) -> int:
                 row[j] = min(row[j], last[j - 2] + 1)
         if min(row) > most:
             return most + 1
-    return row[-1]
+    return min(row[-1], most + 1)
 
 
 def in_order(hits: Iterable[Hit], typed: str) -> list[Hit]:
-    """The exact name first, then names that begin as typed, then those with the words whole, then the rest, short first."""
+    """The exact name first, then names that begin as typed, then those with the words whole, then the rest."""
     whole, words = fold(typed), set(terms(typed))
 
     def rank(hit: Hit) -> tuple[bool, bool, bool, int, str]:

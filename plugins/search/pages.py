@@ -17,7 +17,6 @@ from stillroom.plugins.search.compute import (
     BATCH_LOTS,
     DELIVERED_LOTS,
     KINDS,
-    LONG,
     MOST_TYPED,
     Group,
     Hit,
@@ -30,7 +29,9 @@ from stillroom.plugins.search.compute import (
     terms,
 )
 
-LOOKED_AT, SHOWN = 60, 12
+LOOKED_AT, SHOWN = 60, 12  # names of a kind that are put in order, and that are shown
+TRIED, MENDED = 20, 5  # neighbours of a word that are looked up, and that are taken
+Span = tuple[int, int]
 
 
 @dataclass(frozen=True)
@@ -54,9 +55,10 @@ async def search(datasette: Any, request: Any) -> Found:
 
 def find(connection: sqlite3.Connection, typed: str, role: str) -> Found:
     """Everything that a role may see under what was typed; nothing of what it may not, not even in a mended word."""
-    kinds = [kind for kind in KINDS if decide(role, kind.needs)]
-    alternatives, read_as = _alternatives(connection, terms(typed), [kind.word for kind in kinds])
-    groups = [_named(connection, kind, alternatives, typed) for kind in kinds] if alternatives else []
+    spans = {kind: (first, last) for kind, first, last in _ask(connection, "kinds")}
+    kinds = {kind: spans[kind.word] for kind in KINDS if kind.word in spans and decide(role, kind.needs)}
+    alternatives, read_as = _alternatives(connection, terms(typed), list(kinds.values()))
+    groups = [_named(connection, kind, span, alternatives, typed) for kind, span in kinds.items() if alternatives]
     lots = (_batches, _ageing, _deliveries)
     groups += [work(connection, typed, role) for work in lots] if typed else []
     return Found(typed, [group for group in groups if group.hits], read_as)
@@ -73,33 +75,43 @@ def _ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[A
 
 
 def _alternatives(
-    connection: sqlite3.Connection, words: Sequence[str], kinds: Sequence[str]
+    connection: sqlite3.Connection, words: Sequence[str], spans: Sequence[Span]
 ) -> tuple[list[list[str]], dict[str, list[str]]]:
     """For every word typed what to look for: itself, or its nearest neighbours where no name begins with it."""
     found, read_as = [], {}
     for word in words:
-        is_known = _ask(connection, "is_there", question=expression([[word]], kinds))
-        near = [] if is_known else _near(connection, word, kinds)
+        near = [] if _is_there(connection, expression([[word]]), spans) else _near(connection, word, spans)
         if near:
             read_as[word] = near
         found.append(near or [word])
     return found, read_as
 
 
-def _near(connection: sqlite3.Connection, word: str, kinds: Sequence[str]) -> list[str]:
-    """The nearest words that stand in names of these kinds."""
+def _is_there(connection: sqlite3.Connection, question: str, spans: Sequence[Span]) -> bool:
+    """Whether a name that the role may see answers a question to the index."""
+    return any(_ask(connection, "is_there", question=question, first=first, last=last) for first, last in spans)
+
+
+def _near(connection: sqlite3.Connection, word: str, spans: Sequence[Span]) -> list[str]:
+    """The nearest words that stand in names the role may see; words with letters in common only where no cut is."""
     if not slips(word):
         return []
     candidates = [row[0] for row in _ask(connection, "neighbours", cuts=json.dumps(sorted(cuts(word))))]
-    if len(word) >= LONG - 1:
+    if slips(word) > 1 and not nearest(word, candidates):
         candidates += [row[0] for row in _ask(connection, "long_neighbours", pieces=pieces(word))]
-    seen = [x for x in dict.fromkeys(candidates) if _ask(connection, "is_there", question=expression([[x]], kinds))]
-    return nearest(word, seen)
+    for group in nearest(word, candidates):
+        seen = [other for other in group[:TRIED] if _is_there(connection, f'"{other}"', spans)]
+        if seen:
+            return seen[:MENDED]
+    return []
 
 
-def _named(connection: sqlite3.Connection, kind: Kind, alternatives: Sequence[Sequence[str]], typed: str) -> Group:
-    rows = _ask(connection, "names", question=expression(alternatives, [kind.word]), most=LOOKED_AT)
-    hits = [Hit(kind.word, f"{kind.address}{subject}", name, note) for _, subject, name, note in rows]
+def _named(
+    connection: sqlite3.Connection, kind: Kind, span: Span, alternatives: Sequence[Sequence[str]], typed: str
+) -> Group:
+    said = {"question": expression(alternatives), "first": span[0], "last": span[1]}
+    rows = _ask(connection, "names", **said, most=LOOKED_AT)
+    hits = [Hit(kind.word, f"{kind.address}{subject}", name, note) for subject, name, note in rows]
     return _group(kind, in_order(hits, typed))
 
 

@@ -1,0 +1,79 @@
+"""The search box over 50,000 names: how long an answer takes, by what is typed, and what the index adds to a load."""
+
+from __future__ import annotations
+
+import random
+import sqlite3
+import time
+from statistics import median, quantiles
+
+NAMES, ROUNDS, LIMIT_MS = 50_000, 400, 20
+SYLLABLES = "ba ce do fi gu ha je ko li mu na pe ro si tu va we xo ya zu bra cle dri fro glu pla ste tri".split()
+
+
+def _word(draw: random.Random) -> str:
+    return "".join(draw.choice(SYLLABLES) for _ in range(draw.choice((2, 2, 3, 3, 4))))
+
+
+def kitchen(draw: random.Random) -> tuple[sqlite3.Connection, list[str]]:
+    """A file with 50,000 names of all kinds, made of some 12,000 words."""
+    from stillroom.db.build import create
+
+    words = sorted({_word(draw) for _ in range(12_000)})
+    connection = sqlite3.connect(":memory:", isolation_level=None)
+    create(connection)
+    names = sorted({f"{draw.choice(words)} {draw.choice(words)} {n}" for n in range(NAMES)})
+    fifth = len(names) // 5
+    connection.execute("begin")
+    connection.executemany("insert into items (id, name, category, unit) values (?, ?, 'dry', 'g')",
+                           [(f"i{n}", name) for n, name in enumerate(names[:fifth])])  # fmt: skip
+    connection.executemany("insert into suppliers (id, name) values (?, ?)",
+                           [(f"s{n}", name) for n, name in enumerate(names[fifth : 2 * fifth])])  # fmt: skip
+    connection.executemany("insert into products (id, supplier_id, item_id, name) values (?, 's0', 'i0', ?)",
+                           [(f"p{n}", name) for n, name in enumerate(names[2 * fifth : 4 * fifth])])  # fmt: skip
+    connection.executemany(
+        "insert into recipes (id, name, kind, yield_quantity, yield_unit, yield_text, origin)"
+        " values (?, ?, 'sub-recipe', '1', 'g', '1 g', '')",
+        [(f"r{n}", name) for n, name in enumerate(names[4 * fifth :])])  # fmt: skip
+    return connection, names
+
+
+def slipped(draw: random.Random, word: str) -> str:
+    """The word with one letter changed."""
+    n = draw.randrange(len(word))
+    return word[:n] + "q" + word[n + 1 :]
+
+
+def main() -> None:
+    """Median, 95th percentile and longest answer [ms] for whole words, beginnings, one letter, slips and nonsense."""
+    from stillroom.db.search_index import rebuild
+    from stillroom.plugins.search.pages import find
+
+    draw = random.Random(11)
+    connection, names = kitchen(draw)
+    began = time.perf_counter()
+    rebuild(connection)
+    print(f"index over {len(names):,} names made in {time.perf_counter() - began:.1f} s")
+    connection.execute("commit")
+    ask = {
+        "a whole name": lambda name: name, "a word": lambda name: name.split()[0],
+        "its first two letters": lambda name: name[:2], "one letter": lambda name: name[:1],
+        "two words begun": lambda name: " ".join(w[:3] for w in name.split()[:2]),
+        "a word with a slip": lambda name: slipped(draw, name.split()[0]),
+        "two words with slips": lambda name: " ".join(slipped(draw, w) for w in name.split()[:2]),
+        "nonsense": lambda name: name.split()[0][::-1] + "qqxq",
+    }  # fmt: skip
+    for what, make in ask.items():
+        typed = [make(draw.choice(names)) for _ in range(ROUNDS)]
+        times = []
+        for text in typed:
+            began = time.perf_counter()
+            find(connection, text, "manager")
+            times.append((time.perf_counter() - began) * 1000)
+        p95 = quantiles(times, n=20)[-1]
+        told = "within" if p95 <= LIMIT_MS else "OVER"
+        print(f"{what:24} median {median(times):6.2f} ms, p95 {p95:6.2f}, longest {max(times):6.2f}; {told} {LIMIT_MS} ms")
+
+
+if __name__ == "__main__":
+    main()
