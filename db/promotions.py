@@ -21,6 +21,7 @@ from stillroom.db.explosion import derive_again, forget
 from stillroom.db.problems import Place, Problem
 from stillroom.db.quantity import ReadError
 from stillroom.db.recipe_lines import names_of
+from stillroom.db.search_index import rebuild
 
 ABSENT = "absent"
 
@@ -101,6 +102,7 @@ def apply_due(connection: sqlite3.Connection, day: date, now: str) -> list[str]:
             changed.append(dish)
     if changed:
         keep_versions(connection, day.isoformat(), now)
+        rebuild(connection)
     return changed
 
 

@@ -103,11 +103,11 @@ def distance(a: str, b: str, most: int) -> int:
 
 
 def in_order(hits: Iterable[Hit], typed: str) -> list[Hit]:
-    """The exact name first, then names that begin as typed, then those with the words whole, then the rest."""
+    """The exact name first, then those with the words whole, then those that begin as typed, then the rest."""
     whole, words = fold(typed), set(terms(typed))
 
     def rank(hit: Hit) -> tuple[bool, bool, bool, int, str]:
         name = fold(hit.name)
-        return name != whole, not name.startswith(whole), not words <= set(words_in(hit.name)), len(name), name
+        return name != whole, not words <= set(words_in(hit.name)), not name.startswith(whole), len(name), name
 
     return sorted(hits, key=rank)

@@ -8,7 +8,7 @@ import time
 from statistics import median, quantiles
 
 NAMES, ROUNDS, LIMIT_MS = 50_000, 400, 20
-SYLLABLES = "ba ce do fi gu ha je ko li mu na pe ro si tu va we xo ya zu bra cle dri fro glu pla ste tri".split()
+SYLLABLES = [a + b for a in ("b", "c", "d", "fr", "g", "l", "m", "pl", "r", "st", "t") for b in "aeiou"]
 
 
 def _word(draw: random.Random) -> str:
@@ -72,7 +72,7 @@ def main() -> None:
             times.append((time.perf_counter() - began) * 1000)
         p95 = quantiles(times, n=20)[-1]
         told = "within" if p95 <= LIMIT_MS else "OVER"
-        print(f"{what:24} median {median(times):6.2f} ms, p95 {p95:6.2f}, longest {max(times):6.2f}; {told} {LIMIT_MS} ms")
+        print(f"{what:24} median {median(times):6.2f} ms, p95 {p95:6.2f}, longest {max(times):6.2f}; {told} {LIMIT_MS}")
 
 
 if __name__ == "__main__":
