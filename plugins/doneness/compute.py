@@ -6,15 +6,15 @@ from bisect import bisect_left
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from stillroom.plugins.doneness.foods import bands_of
+from stillroom.plugins.doneness.backwards import Backwards, backwards
+from stillroom.plugins.doneness.bands import Band, bands
 from stillroom.plugins.doneness.form import KIND_WORDS, Asked
-from stillroom.plugins.doneness.standing import Held, RuleLine, chosen, cooked_first, printed, reached_s, rule_lines
+from stillroom.plugins.doneness.standing import Held, RuleLine, chosen, cooked_first, printed, rule_lines
 from stillroom.plugins.physics.cautions import Caution, cautions
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.inverse import Pull, PullQuestion, latest_pull
 from stillroom.plugins.physics.predict import predict
 from stillroom.plugins.physics.programme import Piece, Prediction, Step, surroundings
-from stillroom.plugins.physics.reference import rows
 from stillroom.plugins.physics.roots import bracketed_root
 from stillroom.plugins.physics.rules import Minimum
 from stillroom.plugins.physics.simulate import simulate
@@ -61,20 +61,6 @@ class Aim:
 
 
 @dataclass(frozen=True)
-class Band:
-    """A named band [°F]. reached_s: when the likely core reaches its lower end [s]; is_peak: the peak lies in it."""
-
-    word: str
-    low_f: float
-    high_f: float | None
-    kind: str
-    source: str
-    note: str
-    reached_s: float | None
-    is_peak: bool
-
-
-@dataclass(frozen=True)
 class Reduction:
     """Tenfold reductions of one organism as they may be shown; shown '' where the record gives no answer."""
 
@@ -114,6 +100,7 @@ class Plan:
     bands: tuple[Band, ...]
     reductions: tuple[Reduction, ...]
     cautions: tuple[Caution, ...]
+    backwards: Backwards | None = None
 
     @property
     def uses_own(self) -> bool:
@@ -164,6 +151,7 @@ def plan(question: Question) -> Plan:
         bands(question.food, prediction),
         reductions(prediction, question.piece.food),
         cautions(question.piece, prediction, is_cooked_first=cooked_first(prediction, held)),
+        backwards(question.piece, steps[0]),
     )
 
 
@@ -319,24 +307,6 @@ def _aim(piece: Piece, steps: tuple[Step, ...], at: int, wanted: tuple[str, floa
         return Aim(name, target_f, latest_pull(piece, _longer(steps, at), asked))
     except HeatError as error:
         return Aim(name, target_f, None, _in_f(error, target_f))
-
-
-def bands(food: str, prediction: Prediction) -> tuple[Band, ...]:
-    """Published bands of a food, with when the likely core reaches them."""
-    peak = round(f_from_c(prediction.peak_core_c[0]), 2)
-    starts, found = bands_of(food), []
-    for start in starts:
-        for row in rows("doneness.csv"):
-            if row["id"].startswith(f"{start}_") or row["id"] == start:
-                found.append(_band(row, prediction, peak))
-    return tuple(found)
-
-
-def _band(row: dict[str, str], prediction: Prediction, peak_f: float) -> Band:
-    low, high = float(row["low_f"]), float(row["high_f"]) if row["high_f"] else None
-    inside = peak_f >= low and (high is None or peak_f < high)
-    source = {"read": row["source_id"].replace(";", ", "), "memory": "memory"}.get(row["basis"], row["basis"])
-    return Band(row["band"], low, high, row["kind"], source, row["note"], reached_s(prediction, low), inside)
 
 
 def reductions(prediction: Prediction, food: str | None) -> tuple[Reduction, ...]:

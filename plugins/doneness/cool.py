@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from stillroom.db.quantity import read_length, read_temperature
@@ -25,14 +25,16 @@ from stillroom.plugins.physics.cooling import (
 from stillroom.plugins.physics.errors import HeatError, NotReachable, within
 
 PLACES = {
-    "walk_in_open": "walk-in, open pan, still air", "walk_in_covered": "walk-in, lid on",
-    "walk_in_fan": "walk-in, in the fan", "blast": "blast chiller", "ice_in_walk_in": "on ice, inside the walk-in",
-    "ice_in_kitchen": "on ice, in the kitchen", "ice_stirred": "on ice, stirred throughout",
+    "walk_in_open": "walk-in, still air", "walk_in_fan": "walk-in, in the fan", "blast": "blast chiller",
+    "ice_in_walk_in": "pan on ice, inside the walk-in", "ice_in_kitchen": "pan on ice, in the kitchen",
+    "ice_stirred": "pan or vat on ice, stirred throughout", "bag_on_ice": "flat bag in stirred ice and water",
 }  # fmt: skip
 # Meat in liquid or packed: the slow end of measured meats, as in the cooking programmes.
 FOODS = {"thick": PUREE, "meat": Material(0.48, 1.11e-7)}
 FOOD_WORDS = {"thick": "purée, sauce, stew, beans", "meat": "meat in one piece or packed tight"}
-AIR = frozenset({"walk_in_open", "walk_in_covered", "walk_in_fan", "blast"})
+LIDS = {"off": "lid off", "on": "lid on"}
+AIR = frozenset({"walk_in_open", "walk_in_fan", "blast"})
+NO_LID = frozenset({"ice_stirred", "bag_on_ice"})
 
 
 @dataclass(frozen=True)
@@ -55,6 +57,7 @@ class Cooled:
     deepest_mm: int | None
     any_depth: bool
     instead: tuple[Instead, ...]
+    lid: bool = False
 
 
 @dataclass(frozen=True)
@@ -65,10 +68,11 @@ class PanRead:
     pan: Pan | None
     place: str
     air_c: float | None
+    lid: bool = False
 
 
 def read_pan(typed: Mapping[str, str], mark: str) -> PanRead:
-    """A pan from a form: depth, food, start, place, air."""
+    """A pan from a form: depth, food, start, place, lid, air."""
     wrong: dict[str, str] = {}
     reader = Fields(typed, wrong, mark)
     depth = reader.needed("depth", lambda text: _depth_m(text, mark), "Say how deep the food stands.")
@@ -80,9 +84,14 @@ def read_pan(typed: Mapping[str, str], mark: str) -> PanRead:
     food = reader.text("food") or "thick"
     if food not in FOODS:
         wrong["food"] = "Choose one of the foods."
+    lid = reader.text("lid") or "off"
+    if lid not in LIDS:
+        wrong["lid"] = "Choose lid off or lid on."
+    elif lid == "on" and where in NO_LID:
+        wrong["lid"] = "What is stirred, or lies in a bag, has no lid on."
     if wrong or depth is None:
         return PanRead(wrong, None, where, None)
-    return PanRead(wrong, Pan(depth, start, FOODS[food]), where, air if where in AIR else None)
+    return PanRead(wrong, Pan(depth, start, FOODS[food]), where, air if where in AIR else None, lid == "on")
 
 
 def _depth_m(text: str, mark: str) -> float:
@@ -108,26 +117,27 @@ def _air_c(text: str, mark: str) -> float:
 
 
 @lru_cache(maxsize=64)
-def cooled(pan: Pan, where: str, air_c: float | None) -> Cooled:
+def cooled(pan: Pan, where: str, air_c: float | None, lid: bool = False) -> Cooled:
     """Whether a pan passes, by how much, and what passes instead.
 
     Args:
         pan: the pan.
         where: a key of PLACES.
         air_c: the kitchen's own air [°C], or None.
+        lid: whether a lid lies on it.
 
     Raises:
         HeatError: the food doesn't fall to 135 °F there.
     """
-    found = place(where, air_c)
+    found = place(where, air_c, lid=lid)
     try:
         deepest: float | None = deepest_pan_m(pan, found)
     except NotReachable:
         deepest = None
     ways = tuple(
-        Instead(PLACES[other.name], int(depth * 1000), depth >= MOST_DEPTH_M, depth >= pan.depth_m)
-        for other, depth in instead(pan)
-        if other.name != where
+        Instead(PLACES[other.name] + (", lid off" if lid and other.name == where else ""), int(depth * 1000), depth >= MOST_DEPTH_M, depth >= pan.depth_m)
+        for other, depth in instead(replace(pan, depth_m=LEAST_DEPTH_M))
+        if other.name in PLACES and (other.name != where or lid)
     )
     return Cooled(
         cool_pan(pan, found),
@@ -136,4 +146,5 @@ def cooled(pan: Pan, where: str, air_c: float | None) -> Cooled:
         None if deepest is None else int(deepest * 1000),
         deepest is not None and deepest >= MOST_DEPTH_M,
         ways,
+        lid,
     )

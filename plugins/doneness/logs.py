@@ -25,6 +25,8 @@ from stillroom.plugins.physics.temperature import c_from_f, f_from_c
 
 # A curve, not a glance: fewer readings than this don't say how fast the core rose.
 CURVE = 8
+# Steps after which a core goes on rising by more than a probe's error, as the log calls them.
+FIERCE = frozenset({"grill", "pan", "oven", "hang", "hot zone", "cool zone", "fryer"})
 WORTH_SAYING_S = 180.0
 # How far behind or ahead is compared at these core temperatures [°F], the highest that both reached.
 COMPARED_F = (145.0, 140.0, 135.0, 130.0, 125.0, 120.0, 110.0, 100.0, 80.0)
@@ -175,6 +177,6 @@ def house_h(runs: Sequence[tuple[Plan, ProbeLog]]) -> Learnt:
 
 def carryover_pairs(readings: Sequence[tuple[str, float]], steps: Sequence[str]) -> tuple[float, float] | None:
     """Core at the pull and highest after it [°F], where a piece was probed in the heat and again in the rest."""
-    hot = [temp for (_, temp), step in zip(readings, steps, strict=True) if step in {"grill", "pan", "oven", "hang"}]
+    hot = [temp for (_, temp), step in zip(readings, steps, strict=True) if step in FIERCE]
     rest = [temp for (_, temp), step in zip(readings, steps, strict=True) if step == "rest"]
     return (hot[-1], max(rest)) if hot and rest and max(rest) >= hot[-1] else None

@@ -16,6 +16,7 @@ from stillroom.plugins.doneness.compute import Plan, Question, Refused, clock_af
 from stillroom.plugins.doneness.draw import chart, minute_table
 from stillroom.plugins.doneness.form import KIND_WORDS, MOST_STEPS, SHAPE_WORDS, STEP_FIELDS, Read, read_form
 from stillroom.plugins.doneness.rows import Stored, ask, read_pieces, said, span
+from stillroom.plugins.doneness.scale import FAHRENHEIT, Scale, scale_of
 from stillroom.plugins.physics.temperature import f_from_c
 
 FIELDS = (
@@ -97,6 +98,7 @@ class Programme:
     shapes: Any = None
     kinds: Any = None
     body: Markup | None = None
+    scale: Scale = FAHRENHEIT
 
     @property
     def key(self) -> tuple[Any, ...]:
@@ -104,13 +106,35 @@ class Programme:
         question = None if self.plan is None else self.plan.question
         recipe = (self.recipe.id, self.recipe.name, self.recipe.band)
         form = tuple(self.read.typed.items()), tuple(self.read.wrong.items())
-        return recipe, form, self.edition, self.ready, self.begin, self.begin_days, self.changed, question
+        times = self.ready, self.begin, self.begin_days
+        return recipe, form, self.edition, times, self.changed, question, self.scale
 
     def field(self, name: str) -> str:
         return self.read.typed.get(name, "")
 
     def wrong(self, name: str) -> str:
-        return self.read.wrong.get(name, "")
+        return self.scale.said(self.read.wrong.get(name, ""))
+
+    @property
+    def other(self) -> Scale:
+        """The scale that stands in brackets."""
+        return Scale(not self.scale.is_c)
+
+    @property
+    def made_of(self) -> str:
+        """Where the heat properties come from, in words."""
+        water, fat = self.field("water"), self.field("fat")
+        if water and fat:
+            return f"Heat goes through it as through {water} water and {fat} fat."
+        only = "give water and fat to change it"
+        if water or fat:
+            only = "water and fat count together, the other is not said"
+        return f"Heat goes through it as through measured lean meat: {only}."
+
+    @staticmethod
+    def minutes(seconds: float | None) -> str:
+        """A length of time as a cook says it; '' for None."""
+        return "" if seconds is None else said_time(seconds)
 
     @property
     def rows(self) -> range:
@@ -150,6 +174,7 @@ def _plan_json(made: Plan) -> dict[str, Any]:
         "cautions": [vars(one) for one in made.cautions],
         "minutes": [vars(one) for one in minutes(prediction)],
         "left_out": list(prediction.notes),
+        "backwards": None if made.backwards is None else vars(made.backwards),
     }
 
 
@@ -196,15 +221,16 @@ def worked_out(connection: sqlite3.Connection, recipe: str, args: Mapping[str, s
     times = {name: args.get(name, "") for name in ("peak", "ready", "begin")}
     typed = dict(args) if changed else stored.typed | times
     read = read_form(typed, settings["decimal mark"])
-    edition = settings["food code"]
+    edition, scale = settings["food code"], scale_of(settings)
     made = _planned(stored, read, edition)
     if made is None:
-        return Programme(stored, read, edition, None, [], "", "", 0, changed, shapes=SHAPE_WORDS, kinds=KIND_WORDS)
+        return Programme(stored, read, edition, None, [], "", "", 0, changed, shapes=SHAPE_WORDS, kinds=KIND_WORDS,
+                         scale=scale)  # fmt: skip
     ready, begin, days = _clocks(connection, settings, read, made)
     steps = step_lines(made, begin)
     question = made.question
-    return Programme(stored, read, edition, made, steps, ready, begin, days, changed, chart(question),
-                     minute_table(question), SHAPE_WORDS, KIND_WORDS)  # fmt: skip
+    return Programme(stored, read, edition, made, steps, ready, begin, days, changed, chart(question, scale),
+                     minute_table(question, scale), SHAPE_WORDS, KIND_WORDS, scale=scale)  # fmt: skip
 
 
 def _planned(stored: Stored, read: Read, edition: str) -> Plan | None:

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from stillroom.plugins.core.pages import page, query
-from stillroom.plugins.doneness.cool import FOOD_WORDS, PLACES, Cooled, cooled, read_pan
+from stillroom.plugins.doneness.cool import FOOD_WORDS, LIDS, PLACES, Cooled, cooled, read_pan
 from stillroom.plugins.doneness.rows import said
+from stillroom.plugins.doneness.scale import Scale, scale_of
 from stillroom.plugins.physics.errors import HeatError
 
-FIELDS = ("depth", "food", "start", "place", "air")
+FIELDS = ("depth", "food", "start", "place", "lid", "air")
 
 
 @dataclass(frozen=True)
@@ -23,6 +24,8 @@ class Planner:
     found: Cooled | None
     places: Mapping[str, str]
     foods: Mapping[str, str]
+    lids: Mapping[str, str]
+    scale: Scale
 
     def field(self, name: str) -> str:
         return self.typed.get(name, "")
@@ -66,13 +69,14 @@ async def planner(datasette: Any, request: Any) -> Planner:
     asked = any(typed.values())
 
     def work(connection: Any) -> Planner:
-        read = read_pan(typed, said(connection)["decimal mark"])
+        settings = said(connection)
+        read = read_pan(typed, settings["decimal mark"])
         wrong, found = dict(read.wrong), None
         if asked and read.pan is not None:
             try:
-                found = cooled(read.pan, read.place, read.air_c)
+                found = cooled(read.pan, read.place, read.air_c, read.lid)
             except HeatError as error:
                 wrong["air"] = f"{error}."
-        return Planner(typed, wrong if asked else {}, found, PLACES, FOOD_WORDS)
+        return Planner(typed, wrong if asked else {}, found, PLACES, FOOD_WORDS, LIDS, scale_of(settings))
 
     return await query(datasette, work)

@@ -13,6 +13,7 @@ from stillroom.db.moments import read_clock, read_instant
 from stillroom.db.number import ReadError
 from stillroom.plugins.core.forms import request_id
 from stillroom.plugins.core.pages import page, query
+from stillroom.plugins.doneness.bands import BandCount, band_counts
 from stillroom.plugins.doneness.bring import CLOCKS, Brought, NotRead, read_logger
 from stillroom.plugins.doneness.bring import Mapping as Columns
 from stillroom.plugins.doneness.compute import Plan, Question, Refused, plan
@@ -31,6 +32,7 @@ from stillroom.plugins.doneness.logs import (
     judged_probe,
 )
 from stillroom.plugins.doneness.rows import Log, Stored, read_cooling, read_pieces, read_probes, said
+from stillroom.plugins.doneness.scale import FAHRENHEIT, Scale, scale_of
 from stillroom.plugins.doneness.standing import chosen
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.judging import CoolingJudgement
@@ -53,7 +55,7 @@ class CoolingLine:
 
 @dataclass(frozen=True)
 class CoreLine:
-    """All single readings of one piece's programme: where they fell [°F]."""
+    """All pieces probed of one programme: where their highest cores fell [°F], by chef, law and published bands."""
 
     id: str
     name: str
@@ -65,6 +67,7 @@ class CoreLine:
     law_f: float | None
     section: str
     at_law: int
+    bands: tuple[BandCount, ...]
 
 
 @dataclass(frozen=True)
@@ -80,6 +83,7 @@ class Readings:
     started: str
     wrong: str
     zone: str
+    scale: Scale
 
 
 @page("doneness/readings.html", needs="doneness")
@@ -101,7 +105,7 @@ def _readings(connection: sqlite3.Connection, code: str, started: str) -> Readin
         [_cooling_line(log, zone) for log in logs[:SHOWN]], len(logs),
         _cores(probes, pieces, settings["food code"]),
         [(log.name, _local(log.readings[0][0], zone)[0], judged) for log, judged, _ in curves],
-        _learnt(probes, curves), one, started, wrong, zone,
+        _learnt(probes, curves), one, started, wrong, zone, scale_of(settings),
     )  # fmt: skip
 
 
@@ -174,23 +178,23 @@ def _curves(
 
 
 def _cores(probes: Sequence[Log], pieces: Mapping[str, Stored], edition: str) -> list[CoreLine]:
-    """Single readings by piece: chef's band and law side by side."""
+    """Pieces that were probed, by recipe, each by its highest reading: chef's band, law and published bands."""
     temps: dict[str, list[float]] = {}
     for log in probes:
         if len(log.readings) < CURVE:
-            temps.setdefault(log.recipe_id, []).extend(temp for _, temp in log.readings)
+            temps.setdefault(log.recipe_id, []).append(max(temp for _, temp in log.readings))
     return [_core_line(pieces[key], found, edition) for key, found in sorted(temps.items()) if key in pieces]
 
 
 def _core_line(stored: Stored, temps: list[float], edition: str) -> CoreLine:
     low, high = stored.band
     inside = [t for t in temps if (low is None or t >= low) and (high is None or t <= high)]
-    rule = next(iter(chosen(stored.food, stored.minimum_id, edition)), None)
+    rule = next(iter(chosen(stored.food, stored.minimum_id, edition)), stored.own)
     law = None if rule is None else float(rule.temp_f)
     reached = 0 if law is None else sum(t >= law for t in temps)
     section = "" if rule is None else rule.section
     return CoreLine(stored.id, stored.name, len(temps), min(temps), max(temps), stored.band, len(inside), law, section,
-                    reached)  # fmt: skip
+                    reached, band_counts(stored.food, temps))  # fmt: skip
 
 
 def _learnt(probes: Sequence[Log], curves: Sequence[tuple[Log, Judged, Plan]]) -> list[Learnt]:
@@ -213,6 +217,7 @@ class Import:
     count: int = 0
     chart: Any = None
     kept: int | None = None
+    scale: Scale = FAHRENHEIT
 
     def field(self, name: str) -> str:
         return self.typed.get(name, "")
@@ -224,7 +229,7 @@ class Import:
 
 @page("doneness/import.html", needs="doneness", methods=("GET", "HEAD", "POST"))
 async def brought(datasette: Any, request: Any) -> Import:
-    typed = {"kind": "probe", "at": "1", "temp": "2", "clock": "clock", "unit": "F"}
+    typed = {"kind": "probe", "at": "1", "temp": "2", "clock": "clock"}
     if request.method == "POST":
         typed = await sent(request)
     made, file = await query(datasette, lambda connection: _judged(connection, typed, request.method == "POST"))
@@ -236,9 +241,11 @@ async def brought(datasette: Any, request: Any) -> Import:
 def _judged(connection: sqlite3.Connection, typed: dict[str, str], sent: bool) -> tuple[Import, Brought | None]:
     settings = said(connection)
     stored = read_pieces(connection)
-    typed = {"zone": settings["time zone"]} | typed
+    scale = scale_of(settings)
+    first = {} if sent else {"unit": "C" if scale.is_c else "F"}  # of a form that was sent it is never guessed
+    typed = {"zone": settings["time zone"]} | first | typed
     token = typed.get("token", "")[:40] or request_id()
-    form = Import(typed, {}, [(one.id, one.name) for one in stored], CLOCKS, token)
+    form = Import(typed, {}, [(one.id, one.name) for one in stored], CLOCKS, token, scale=scale)
     if not sent:
         return form, None
     try:
@@ -273,11 +280,12 @@ def columns(typed: Mapping[str, str], settings: Mapping[str, str]) -> Columns:
 def _answer(form: Import, file: Brought, asked: Question | None) -> Import:
     log = file.log
     temps = tuple(float(reading.temp_f) for reading in log.readings)
-    alt = f"{len(temps)} readings over {log.times_s[-1] / 60:.0f} minutes, highest {max(temps):.1f} °F"
+    scale = form.scale
+    alt = f"{len(temps)} readings over {log.times_s[-1] / 60:.0f} minutes, highest {scale.deg(max(temps), 1)}"
     if form.typed.get("kind") == "cooling":
-        picture = log_chart(log.times_s, temps, None, alt)
+        picture = log_chart(log.times_s, temps, None, alt, scale)
         return _with(form, cooling=judged_cooling(log), count=len(temps), chart=picture)
-    picture = log_chart(log.times_s, temps, asked, alt)
+    picture = log_chart(log.times_s, temps, asked, alt, scale)
     return _with(form, probe=judged_probe(log, asked), count=len(temps), chart=picture)
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from stillroom.db.kitchen import settings
 from stillroom.db.named_sql import load
+from stillroom.plugins.doneness.scale import Scale, scale_of
 from stillroom.plugins.physics.rules import Minimum, own_minimum
 
 KINDS = {"blast chiller": "blast"}
@@ -38,31 +39,33 @@ def read_pieces(connection: sqlite3.Connection, recipe: str | None = None) -> li
     steps: dict[str, list[tuple[Any, ...]]] = {}
     for row in ask(connection, "steps", recipe=recipe):
         steps.setdefault(row[0], []).append(row[1:])
-    return [_stored(row, steps.get(row[0], [])) for row in ask(connection, "pieces", recipe=recipe)]
+    scale = scale_of(settings(connection))
+    return [_stored(row, steps.get(row[0], []), scale) for row in ask(connection, "pieces", recipe=recipe)]
 
 
-def _stored(row: tuple[Any, ...], steps: list[tuple[Any, ...]]) -> Stored:
+def _stored(row: tuple[Any, ...], steps: list[tuple[Any, ...]], scale: Scale) -> Stored:
     recipe, name, food, cut, shape, factor, *sizes, fat, water, start, minimum, low, high, core, hold, stands = row
     thickness, width, length = sizes
     with_length = SHAPES.get(shape)
     typed = {
         "food": food, "cut": cut, "shape": with_length[length is not None] if with_length else shape,
         "factor": _plain(factor), "thickness": _mm(thickness), "width": _mm(width), "length": _mm(length),
-        "fat": _plain(fat, " %"), "water": _plain(water, " %"), "start": fahrenheit(start),
+        "fat": _plain(fat, " %"), "water": _plain(water, " %"), "start": scale.typed(start * 1.8 + 32),
     }  # fmt: skip
     for number, step in enumerate(steps, 1):
-        typed |= _step_fields(number, step)
+        typed |= _step_fields(number, step, scale)
     own = None if core is None else own_minimum(core, hold or 0.0, stands)
     return Stored(recipe, name, food, cut, minimum or "", (low, high), own, typed)
 
 
-def _step_fields(number: int, step: tuple[Any, ...]) -> dict[str, str]:
+def _step_fields(number: int, step: tuple[Any, ...], scale: Scale) -> dict[str, str]:
     kind, temp_f, temp_c, seconds, until_f, flips, humidity = step
+    temp_f = temp_c * 1.8 + 32 if temp_f is None else temp_f
     kind = f"oven_{humidity or 'dry'}" if kind == "oven" else KINDS.get(kind, kind.replace(" ", "_"))
-    at = f"{temp_f:g} °F" if temp_f is not None else _plain(temp_c, " °C")
     return {
-        f"step{number}": kind, f"at{number}": at, f"time{number}": span(seconds),
-        f"until{number}": _plain(until_f, " °F"), f"turns{number}": str(flips) if flips else "",
+        f"step{number}": kind, f"at{number}": scale.typed(temp_f), f"time{number}": span(seconds),
+        f"until{number}": "" if until_f is None else scale.typed(until_f),
+        f"turns{number}": str(flips) if flips else "",
     }  # fmt: skip
 
 
@@ -72,11 +75,6 @@ def _plain(value: float | None, unit: str = "") -> str:
 
 def _mm(value: float | None) -> str:
     return _plain(value, " mm")
-
-
-def fahrenheit(temp_c: float) -> str:
-    """A temperature [°C] as text in °F that reads back."""
-    return f"{round(temp_c * 1.8 + 32, 2):g} °F"
 
 
 def span(seconds: float | None) -> str:

@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
 # Vegetable purée. Source: check set of the engine; measured purées reach 1.8e-7 (thermal_properties.csv), so cautious.
 PUREE = Material(0.55, 1.4e-7)
+# Still air between food and lid [W/m2K]: what turns 12 over an open pan into 3 over a covered one. Estimate.
+UNDER_LID_H = 4.0
 LONGEST_LOOK_S = 48 * 3600.0
 LEAST_DEPTH_M, MOST_DEPTH_M = 0.005, 0.30
 
@@ -63,12 +65,13 @@ def _place(row: dict[str, str]) -> Place:
     )
 
 
-def place(name: str, air_c: float | None = None) -> Place:
+def place(name: str, air_c: float | None = None, *, lid: bool = False) -> Place:
     """One place, with the kitchen's own air where it is known.
 
     Args:
         name: row of cooling_places.csv.
         air_c: temperature of the air [°C]; replaces the top's, and the bottom's where that is air too.
+        lid: whether a lid lies on the pan: still air under it comes before the surface coefficient of the top.
 
     Raises:
         HeatError: for an unknown place, listing the known ones.
@@ -77,6 +80,8 @@ def place(name: str, air_c: float | None = None) -> Place:
     if name not in known:
         raise HeatError(f'cooling place "{name}"; known are {", ".join(known)}')
     found = known[name]
+    if lid and found.stirred_u is None:
+        found = replace(found, top=replace(found.top, h_w_m2k=1 / (1 / found.top.h_w_m2k + 1 / UNDER_LID_H)))
     if air_c is None or found.stirred_u is not None:
         return found
     within("air temperature", air_c, -40.0, 40.0, "°C")
@@ -253,11 +258,12 @@ def deepest_pan_m(pan: Pan, where: Place) -> float:
     return bracketed_root(spare, LEAST_DEPTH_M, MOST_DEPTH_M, tolerance=1e-5)
 
 
+@lru_cache(maxsize=64)
 def instead(pan: Pan) -> tuple[tuple[Place, float], ...]:
     """Every place in which some depth passes, with the deepest that does [m], deepest first.
 
     Args:
-        pan: the pan.
+        pan: the pan; its own depth is not used.
     """
     found = []
     for where in places().values():

@@ -19,6 +19,7 @@ from .lethality import cumulative_logs
 from .programme import THICKEST_M, THINNEST_M, End, Piece, Step
 from .roots import bracketed_root
 from .simulate import History, simulate
+from .temperature import f_from_c
 
 if TYPE_CHECKING:
     import numpy as np
@@ -270,6 +271,21 @@ class Pull:
     peak_c: float
     peak_after_s: float
     carryover_k: float
+
+    @property
+    def core_f(self) -> float:
+        """Core at that moment [°F]."""
+        return f_from_c(self.core_c)
+
+    @property
+    def peak_f(self) -> float:
+        """What it peaks at afterwards [°F]."""
+        return f_from_c(self.peak_c)
+
+    @property
+    def carryover_f(self) -> float:
+        """Rise of the core from pull to peak, a difference [°F]."""
+        return self.carryover_k * 1.8
 
 
 @dataclass(frozen=True)

@@ -49,6 +49,30 @@ def test_a_timer_survives_a_reload(base: str, phone: Any) -> None:
     assert left.is_hidden()
 
 
+def test_several_timers_run_at_once(base: str, phone: Any) -> None:
+    """Two chops at different moments and a steak: three lines with time left; one stopped by mistake comes back."""
+    phone.goto(base + "/doneness/line?piece=mutton-loin-chop")
+    phone.get_by_role("button", name="In the bath now: start").click()
+    phone.wait_for_timeout(1100)
+    phone.get_by_role("button", name="Another one in now: start").click()
+    phone.goto(base + "/doneness/line?piece=beef-rib-steak")
+    phone.get_by_role("button", name="start").click()
+    phone.goto(base + "/doneness/line")
+    lines = phone.locator("[data-running-list] > li")
+    assert lines.count() == 3 and phone.locator("[data-left-of]").all_inner_texts()[0].startswith(("5:", "6:"))
+    assert "Mutton loin chop, no. 2" in phone.inner_text("[data-running-list]")
+    phone.get_by_role("button", name="Stop Mutton loin chop, no. 1").click()
+    assert phone.locator("[data-left-of]").count() == 2
+    phone.get_by_role("button", name="Bring it back").click()
+    phone.reload()
+    assert lines.count() == 3
+    heights = phone.evaluate(
+        "[...document.querySelectorAll('[data-running-list] button')].map(e => e.getBoundingClientRect().height)"
+    )
+    assert min(heights) >= 48
+    assert phone.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
 def test_the_line_has_large_digits_and_targets(base: str, phone: Any) -> None:
     """The pull temperature is at least 44 px high; the start button 72 px; nothing tapped in it is under 48 px."""
     phone.goto(base + "/doneness/line?piece=mutton-loin-chop")
@@ -98,10 +122,11 @@ def test_a_logger_file_is_judged_from_the_page(base: str, chromium: Any, tmp_pat
     page = chromium.new_page()
     page.goto(base + "/doneness/readings/import")
     page.locator("select[name=recipe]").select_option("mutton-loin-chop")
+    page.locator("select[name=unit]").select_option("F")  # the kitchen's own is °C
     page.get_by_label("File").set_input_files(path)
     page.get_by_role("button", name="Judge it", exact=True).click()
     said = page.inner_text("main")
-    assert "148.0" in said and "3-401.11" in said and "written down." not in said
+    assert "64.4 °C" in said and "3-401.11" in said and "written down." not in said
     assert "45 readings" in page.get_by_role("img").get_attribute("aria-label")
     page.close()
 

@@ -174,11 +174,24 @@ def test_the_deepest_pan_on_ice_is_rounded_down() -> None:
 
 @pytest.mark.parametrize(
     ("field", "text"),
-    [("depth", "0"), ("depth", "2 m"), ("depth", "deep"), ("start", "100 °F"), ("air", "90 °C"), ("place", "shelf")],
+    [("depth", "0"), ("depth", "2 m"), ("depth", "deep"), ("start", "100 °F"), ("air", "90 °C"), ("place", "shelf"),
+     ("lid", "half")],
 )  # fmt: skip
 def test_a_pan_that_cannot_be_is_refused(field: str, text: str) -> None:
     """Each at its own field."""
     assert list(read_pan({"depth": "2 in", field: text}, ".").wrong) == [field]
+
+
+def test_a_lid_turns_a_pass_into_a_miss_and_is_taken_off_instead() -> None:
+    """One inch passes in a walk-in and fails with a lid on; the first thing to do is on the list: lid off. No lid
+    lies on a bag or on what is stirred."""
+    read = read_pan({"depth": "1 in", "lid": "on"}, ".")
+    assert read.pan is not None and read.lid
+    under, without = (cooled(read.pan, read.place, None, lid) for lid in (True, False))
+    assert (under.forecast.passes, without.forecast.passes) == (False, True)
+    assert "walk-in, still air, lid off" in {way.word for way in under.instead if way.passes_now}
+    for place in ("bag_on_ice", "ice_stirred"):
+        assert list(read_pan({"depth": "1 in", "lid": "on", "place": place}, ".").wrong) == ["lid"]
 
 
 async def test_a_form_with_a_file_is_read() -> None:

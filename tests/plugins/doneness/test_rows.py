@@ -49,7 +49,7 @@ def test_every_kind_of_step_can_be_written_in_a_file(tmp_path: Path) -> None:
     assert set(kinds) == set(KIND_WORDS) == set(surroundings())
     read = read_form(stored.typed)
     assert read.wrong == {} and [step.seconds for step in read.steps] == [300.0] * len(lines)
-    assert [stored.typed[f"at{n}"] for n in (1, 12)] == ["140 °F", "212 °F"]
+    assert [stored.typed[f"at{n}"] for n in (1, 12)] == ["60 °C", "100 °C"]  # a metric kitchen
 
 
 @pytest.mark.parametrize("shape", SHAPES)

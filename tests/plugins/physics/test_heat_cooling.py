@@ -113,3 +113,22 @@ def test_refused():
         Pan(1.0)
     with pytest.raises(HeatError, match="thickness"):
         cool_bag(0.0, 0.0, Face(80, 0), 140, Material())
+
+
+def test_a_lid_on_a_still_pan_is_the_covered_row():
+    """12 over the open pan and 4 under the lid in series are 3 W/m2K, the row of a covered pan on file."""
+    lidded, row = place("walk_in_open", lid=True), place("walk_in_covered")
+    assert lidded.top.h_w_m2k == pytest.approx(row.top.h_w_m2k) and lidded.bottom == row.bottom
+    assert place("ice_stirred", lid=True) == place("ice_stirred")
+
+
+@pytest.mark.parametrize("where", ["walk_in_open", "walk_in_fan", "blast", "ice_in_walk_in"])
+def test_a_lid_only_ever_slows(where):
+    """Wherever it lies, the deepest pan that passes is shallower than without it."""
+    assert deepest_pan_m(Pan(INCH), place(where, lid=True)) < deepest_pan_m(Pan(INCH), place(where))
+
+
+def test_a_flat_bag_on_ice_is_a_slab_with_ice_all_round():
+    """The row of the planner equals the bag of the engine."""
+    bag = cool_bag(0.05, 0.0, Face(80, 0.0), 135.0, PUREE)
+    assert hours(cool_pan(Pan(0.05), place("bag_on_ice"))) == pytest.approx(hours(bag), rel=1e-3)
