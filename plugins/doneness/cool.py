@@ -134,9 +134,10 @@ def cooled(pan: Pan, where: str, air_c: float | None, lid: bool = False) -> Cool
         deepest: float | None = deepest_pan_m(pan, found)
     except NotReachable:
         deepest = None
+    open_pan = replace(pan, depth_m=LEAST_DEPTH_M)
     ways = tuple(
-        Instead(PLACES[other.name] + (", lid off" if lid and other.name == where else ""), int(depth * 1000), depth >= MOST_DEPTH_M, depth >= pan.depth_m)
-        for other, depth in instead(replace(pan, depth_m=LEAST_DEPTH_M))
+        _way(PLACES[other.name] + (", lid off" if other.name == where else ""), depth, pan)
+        for other, depth in instead(open_pan)
         if other.name in PLACES and (other.name != where or lid)
     )
     return Cooled(
@@ -148,3 +149,7 @@ def cooled(pan: Pan, where: str, air_c: float | None, lid: bool = False) -> Cool
         ways,
         lid,
     )
+
+
+def _way(word: str, deepest_m: float, pan: Pan) -> Instead:
+    return Instead(word, int(deepest_m * 1000), deepest_m >= MOST_DEPTH_M, deepest_m >= pan.depth_m)

@@ -63,9 +63,10 @@ def _limits(question: Question, scale: Scale) -> list[Limit]:
 
 def _finding(prediction: Prediction, scale: Scale) -> str:
     likely, slow, fast = (f_from_c(temp) for temp in prediction.peak_core_c)
+    range_said = scale.between(min(slow, fast), max(slow, fast)).replace(" to ", " and ")
     return (
         f"Core, surface and coldest point over {prediction.times_s[-1] / 60:.0f} minutes: the core peaks near "
-        f"{scale.deg(likely)}, likely between {scale.between(*sorted((slow, fast))).replace(' to ', ' and ')}, "
+        f"{scale.deg(likely)}, likely between {range_said}, "
         f"after {prediction.peak_at_s / 60:.0f} minutes"
     )
 
