@@ -18,7 +18,7 @@ from stillroom.db import passwords
 from stillroom.db.connect import BUSY_MS, transaction
 from stillroom.db.roles import OFFICE, ROLES
 
-VERSION = 1
+VERSION = 2
 LONGEST_NAME = 60
 _COLUMNS = "id, name, role, pin is not null, password is not null, is_disabled, made_at"
 

@@ -36,6 +36,7 @@ ACTIONS: dict[str, Action] = {
     "guest": Action("which dishes a guest can have", SIGNED_IN),
     "dish": Action("what is in a dish", SIGNED_IN),
     "recipe": Action("a recipe's card, without cost", SIGNED_IN),
+    "calendar": Action("a calendar feed of one's own, without money", SIGNED_IN - {"station"}),
     "search": Action("search, without prices", SIGNED_IN),
     "short": Action("what an item reaches, plates left", KITCHEN),
     "doneness": Action("heat, cooling, doneness", KITCHEN),

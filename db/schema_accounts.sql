@@ -43,3 +43,13 @@ create table if not exists account_events (  -- what was done to an account, by 
 ) strict;
 
 create index if not exists sessions_person on sessions (person_id);
+
+create table if not exists feed_tokens (  -- the secret address of somebody's calendar feed
+    id integer primary key,
+    public text not null unique,                 -- the part that finds the row
+    secret text not null,                        -- SHA-256 of the part that proves it
+    person_id integer references people (id),    -- null: the household's, while nobody has an account
+    made_at integer not null,
+    read_at integer,                             -- when it was last read; null: never
+    revoked_at integer                           -- taken back; null: it still answers
+) strict;
