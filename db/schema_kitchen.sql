@@ -180,6 +180,14 @@ create table recipe_measures (                   -- 1 measure of this recipe's y
     primary key (recipe_id, measure)
 ) strict;
 
+create table photos (                            -- a recipe's picture: made small at load, without what the camera wrote
+    recipe_id text primary key references recipes,
+    source_sha256 text not null,                 -- of the kitchen's own file, hexadecimal
+    width integer not null,                      -- px
+    height integer not null,                     -- px
+    picture blob not null                        -- JPEG
+) strict;
+
 create table components (
     id integer primary key,
     recipe_id text not null references recipes,

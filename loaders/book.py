@@ -13,6 +13,7 @@ from stillroom.db.problems import Place, quoted
 from stillroom.db.quantity import WHOLE_BATCH, ReadError, read_line
 from stillroom.db.units import BASE, find_unit, is_unit
 from stillroom.loaders.joints import check_joints, market
+from stillroom.loaders.photos import photo_of
 from stillroom.loaders.programmes import load_programmes
 from stillroom.loaders.read import Cells, Known, Load, exact_or_none, texts, unique
 from stillroom.loaders.stock import per_quantity
@@ -140,8 +141,8 @@ def _recipe(load: Load, cells: Cells, known: Known) -> None:
             "recipe_measures", {"recipe_id": known.id, "measure": "g", "quantity": exact_text(known.measures["g"])}
         )
     load.add("recipes", {
-        **texts(cells, section="section", storage="storage", photo="photo", note="note"), "id": known.id,
-        "name": known.name,
+        **texts(cells, section="section", storage="storage", note="note"), "id": known.id,
+        "photo": photo_of(load, cells, known), "name": known.name,
         "kind": kind, "status": cells["status"] or "active",
         "yield_quantity": exact_text(known.batch or Fraction(1)),
         "yield_unit": known.unit, "yield_text": cells.text("yield") or "1 portion",

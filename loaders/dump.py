@@ -27,11 +27,10 @@ class NotDumped(Exception):
 
 @dataclass(frozen=True)
 class Written:
-    """What was written out: files, and rows of logs; names of pictures that recipes speak of and the file lacks."""
+    """What was written out: files, pictures among them, and rows of logs."""
 
     files: int
     log_rows: int
-    pictures: int
 
 
 def dump(database: Path, folder: Path, tell: Tell = silent) -> Written:
@@ -76,8 +75,18 @@ def write_out(database: Path, folder: Path, tell: Tell = silent) -> Written:
         files += dump_stock.write_price_lists(house, folder / "price_lists")
         tell("writing the logs")
         log_files, log_rows = write_logs(house, folder)
-        (pictures,) = connection.execute("select count(*) from recipes where photo <> ''").fetchone()
-    return Written(files + log_files, log_rows, pictures)
+        files += write_photos(connection, folder / "recipes")
+    return Written(files + log_files, log_rows)
+
+
+def write_photos(connection: sqlite3.Connection, folder: Path) -> int:
+    """The recipes' pictures, as small as they are kept; how many."""
+    rows = connection.execute("select r.photo, p.picture from photos as p join recipes as r on r.id = p.recipe_id")
+    count = 0
+    for name, picture in rows:
+        (folder / name).write_bytes(picture)
+        count += 1
+    return count
 
 
 def prove(database: Path, folder: Path) -> None:

@@ -61,8 +61,6 @@ def dump(arguments: argparse.Namespace, tell: Tell) -> int:
     except writer.NotDumped as error:
         return _refuse(f"{error}\n  Nothing was written.", 1)
     print(f"{arguments.folder}: {written.files} files, {written.log_rows:,} rows of logs; built again, it is the same")
-    if written.pictures:
-        print(f"{written.pictures} recipes name a picture; pictures are not in the database: copy them into recipes")
     print(f"Accounts are not written out. Build it with: stillroom build {arguments.folder} --db NEW.db")
     return 0
 

@@ -25,8 +25,8 @@ from stillroom.loaders.stage import Stage
 KITCHEN_TABLES = (
     "kitchen", "stations", "surfaces", "equipment", "people", "shifts", "service_days", "suppliers", "holidays",
     "items", "item_tags", "item_measures", "products", "product_allergens", "price_quotes", "recipes",
-    "recipe_measures", "components", "by_products", "method_steps", "recipe_surfaces", "recipe_equipment", "pieces",
-    "cooking_steps", "substitutes", "pars", "explosion", "low_level", "warnings",
+    "recipe_measures", "photos", "components", "by_products", "method_steps", "recipe_surfaces", "recipe_equipment",
+    "pieces", "cooking_steps", "substitutes", "pars", "explosion", "low_level", "warnings",
 )  # fmt: skip
 
 

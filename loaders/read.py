@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
@@ -44,7 +44,10 @@ class Known:
 
 @dataclass
 class Load:
-    """One load under way: what was said, what is known by name, the rows to be written, and the problems met."""
+    """One load under way: what was said, what is known by name, the rows to be written, and the problems met.
+
+    photos: pictures made small by an earlier load (`loaders.photos`), by the hash of their files.
+    """
 
     source: Source
     settings: dict[str, str]
@@ -56,6 +59,7 @@ class Load:
     problems: list[Problem] = field(default_factory=list)
     failed: set[str] = field(default_factory=set)
     alike: dict[tuple[str, str], list[Place]] = field(default_factory=dict)
+    photos: Mapping[str, Any] = field(default_factory=dict)
 
     @property
     def count(self) -> int:

@@ -23,7 +23,7 @@ from stillroom.loaders.merge import REFERS
 from stillroom.loaders.publish import KITCHEN_TABLES
 
 OF_THE_FILE = {"warnings"}
-PASSED_OVER = {"recipes": {"origin"}, "price_quotes": {"origin"}, "explosion": {"path_no"}}
+PASSED_OVER = {"recipes": {"origin"}, "price_quotes": {"origin"}, "explosion": {"path_no"}, "photos": {"source_sha256"}}
 NUMBERED = {"components", "substitutes", "pars"}
 Values = tuple[Any, ...]
 

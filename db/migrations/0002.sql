@@ -238,3 +238,11 @@ create index if not exists deliveries_lot on deliveries (lot_code);
 create index if not exists batches_code on batches (lot_code collate nocase);
 create index if not exists deliveries_code on deliveries (lot_code collate nocase);
 create index if not exists ageing_lots_code on ageing_lots (lot_code collate nocase);
+
+create table photos (                            -- a recipe's picture: made small at load, without what the camera wrote
+    recipe_id text primary key references recipes,
+    source_sha256 text not null,                 -- of the kitchen's own file, hexadecimal
+    width integer not null,                      -- px
+    height integer not null,                     -- px
+    picture blob not null                        -- JPEG
+) strict;

@@ -153,6 +153,7 @@ class CardPage:
     users: list[Used]
     dishes: list[tuple[str, str]]
     things: list[tuple[str, str, str]]
+    photo: str
     may: dict[str, bool]
 
     @property
@@ -221,7 +222,7 @@ def card_page(connection: sqlite3.Connection, wanted: str, asked: dict[str, str]
         declared=declared_of(connection, wanted), loaded_on=here.loaded_on, today=here.today,
         users=[Used(*u) for u in ask(connection, "users", recipe=wanted) if may[OFFICE_ACTION] or u[3] != DRAFT],
         dishes=[(i, name) for i, name in ask(connection, "dishes_above", recipe=wanted)],
-        things=_things(of.book[wanted], style), may=may,
+        things=_things(of.book[wanted], style), photo=_photo(connection, wanted), may=may,
     )  # fmt: skip
 
 
@@ -250,6 +251,11 @@ def declared_of(connection: sqlite3.Connection, recipe: str) -> Declared:
     here = kitchen(connection)
     regime, facts = here.settings["regime"], here.facts.presence
     return declared(here.recipe(recipe), here.declared(recipe), here.groups, facts, regime)
+
+
+def _photo(connection: sqlite3.Connection, wanted: str) -> str:
+    """The address of a recipe's picture; '' where there is none."""
+    return "".join(f"/photo/{wanted}.jpg?{mark}" for (mark,) in ask(connection, "picture_mark", recipe=wanted))
 
 
 def _whole(own: Recipe, factor: Fraction, style: Style) -> tuple[int, str] | None:

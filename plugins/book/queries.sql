@@ -121,3 +121,11 @@ select b.id, coalesce(r.name, b.recipe_id), b.lot_code, b.made_on
 from standing_batches as b left join recipes as r on r.id = b.recipe_id
 where b.made_on >= :day and '; ' || replace(b.from_lots, ';', '; ') || ';' like '%; ' || :lot || ';%'
 order by b.made_on, b.id limit 40
+
+-- name: picture
+-- A recipe's picture.
+select picture from photos where recipe_id = :recipe
+
+-- name: picture_mark
+-- What tells a recipe's picture from an earlier one.
+select substr(source_sha256, 1, 12) from photos where recipe_id = :recipe

@@ -102,3 +102,16 @@ async def test_cards_show_no_money_and_servers_no_way_to_pages_that_are_not_thei
     assert page.status_code == 200 and "/short/" not in page.text and "/labels" not in page.text
     anonymous = await staffed.house.client.get("/recipe/brown-butter.json")
     assert anonymous.status_code in {302, 401, 403}
+
+
+async def test_a_card_shows_the_kitchens_picture(house: Any) -> None:
+    """From the file itself, as a JPEG that a browser may keep; its address changes with the picture."""
+    import re
+
+    page = (await house.client.get("/recipe/brill-on-the-bone-buttered-samphire")).text
+    address = re.search(r'src="(/photo/[^"]+)"', page)
+    assert address and "?" in address[1] and 'alt="Brill on the bone' in page
+    picture = await house.client.get(address[1])
+    assert picture.headers["content-type"] == "image/jpeg" and picture.content.startswith(b"\xff\xd8")
+    assert picture.headers["x-content-type-options"] == "nosniff"
+    assert (await house.client.get("/photo/brown-butter.jpg")).status_code == 404
