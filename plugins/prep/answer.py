@@ -237,6 +237,7 @@ def _notes(words: Words, work: Work) -> tuple[str, ...]:
     run, found = work.run, []
     if run is None:
         return ()
+    found += _lacking(words, work) if work.kind == "make" and work.part == 0 else []
     if run.over and work.part == 0:
         found.append(f"smallest batch: {words.quantity(work.thing, run.over)} more than will be used in time")
     if run.par_cut and work.part == 0:
@@ -245,6 +246,22 @@ def _notes(words: Words, work: Work) -> tuple[str, ...]:
     if work.too_large:
         found.append(f"one batch is more than {work.too_large} holds: in {work.parts} goes")
     return tuple(found)
+
+
+def _lacking(words: Words, work: Work) -> list[str]:
+    """Bought items that today's work wants more of than is there."""
+    coming, found = words.state.coming, []
+    for item, needs in coming.plan.needs.items():
+        of = coming.stocks.get(item)
+        if item in coming.recipes or of is None or of.on_hand is None or not any(n.by == work.thing for n in needs):
+            continue
+        wanted = sum((n.quantity for n in needs if n.on == coming.today), Fraction(0))
+        is_mine = any(n.by == work.thing and n.on == coming.today for n in needs)
+        if is_mine and wanted > of.on_hand:
+            name, unit = words.state.items[item]
+            there = say(of.on_hand, unit, words.style).text if of.on_hand else "none"
+            found.append(f"not enough {name}: {there} there, {say(wanted, unit, words.style).text} wanted today")
+    return found
 
 
 def _late(words: Words, late: Late) -> str:

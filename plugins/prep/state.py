@@ -32,6 +32,7 @@ class State:
     late: Sequence[Late]
     ticks: Sequence[tuple[Any, ...]]
     dishes: Mapping[str, Sequence[str]]
+    items: Mapping[str, tuple[str, str]]
 
 
 _KEPT: dict[tuple[str, str], State] = {}
@@ -61,7 +62,8 @@ def read_state(connection: sqlite3.Connection, now: datetime | None = None) -> S
 def _reckon(
     connection: sqlite3.Connection, version: str, now: datetime | None, before: Mapping[str, Place] | None = None
 ) -> State:
-    coming = read_coming(connection)
+    items = {i: (name, unit) for i, name, unit in connection.execute("select id, name, unit from items")}
+    coming = read_coming(connection, extra=items)
     facts = read_facts(connection, coming.today)
     at = moment(coming.said, now)
     day = day_of_work(coming, facts, at)
@@ -69,7 +71,7 @@ def _reckon(
     _take_done(day, ticks)
     laid = lay_out(day, before if before is not None else read_plan(connection, coming.today))
     dishes = _dishes(coming)
-    return State(version, at, coming, facts, day, laid, late_tasks(day, laid, dishes), ticks, dishes)
+    return State(version, at, coming, facts, day, laid, late_tasks(day, laid, dishes), ticks, dishes, items)
 
 
 def replanned(connection: sqlite3.Connection, before: Mapping[str, Place], now: datetime | None = None) -> State:

@@ -1,0 +1,182 @@
+"""/orders: every supplier's next order; /orders/SUPPLIER: one, to change, send and print."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Any
+from urllib.parse import urlencode
+
+from datasette.utils.asgi import Response
+from stillroom.db.connect import write
+from stillroom.db.exact import exact_text, nine_places
+from stillroom.db.log import append
+from stillroom.db.quantity import ReadError, read_number, read_quantity
+from stillroom.db.units import to_base
+from stillroom.plugins.core.auth import DATABASE
+from stillroom.plugins.core.export import file_response
+from stillroom.plugins.core.forms import posted, request_id
+from stillroom.plugins.core.pages import NotFound, html, page, query
+from stillroom.plugins.core.sign import writer
+from stillroom.plugins.orders.answer import COLUMNS, OrderSaid, file_rows, order_said
+from stillroom.plugins.orders.rows import Asked, Market, Order, orders_of, read_market
+
+MOST = 10**9
+
+
+@dataclass(frozen=True)
+class Orders:
+    """All orders, those with lines first."""
+
+    day: str
+    clock: str
+    orders: list[OrderSaid]
+    said: str = ""
+
+
+@dataclass(frozen=True)
+class One:
+    """One supplier's order with its form."""
+
+    day: str
+    order: OrderSaid
+    request_id: str
+    said: str = ""
+    wrong: str = ""
+    typed: dict[str, str] | None = None
+
+
+@page("orders/all.html", needs="orders")
+async def orders(datasette: Any, request: Any) -> Any:
+    def work(connection: sqlite3.Connection) -> Orders:
+        market = read_market(connection)
+        said = [order_said(market, order) for order in orders_of(market)]
+        return Orders(market.coming.today.isoformat(), market.clock, said)
+
+    found = await query(datasette, work)
+    if request.path.endswith((".csv", ".xlsx")):
+        kind = request.path.rsplit(".", 1)[1]
+        return await file_response(kind, COLUMNS, file_rows(found.orders), f"orders-{found.day}")
+    return replace(found, said=(request.args.get("said") or "")[:200])
+
+
+def find(connection: sqlite3.Connection, supplier: str) -> tuple[Market, Order]:
+    """One supplier's order.
+
+    Raises:
+        NotFound: nobody of that name is bought from.
+    """
+    market = read_market(connection)
+    order = next((o for o in orders_of(market) if o.supplier.id == supplier), None)
+    if order is None:
+        raise NotFound("The kitchen buys from nobody of that name. Look on the page Orders.")
+    return market, order
+
+
+@page("orders/one.html", needs="orders")
+async def one(datasette: Any, request: Any) -> Any:
+    market, order = await query(datasette, lambda c: find(c, request.url_vars["supplier"]))
+    said = order_said(market, order)
+    if request.path.endswith(".csv"):
+        return await file_response("csv", COLUMNS, file_rows([said]), f"order-{said.supplier}-{said.due_on}")
+    return One(market.coming.today.isoformat(), said, request_id(), (request.args.get("said") or "")[:200])
+
+
+@page("orders/one.html", needs="orders", methods=("POST",))
+async def change(datasette: Any, request: Any) -> Any:
+    """What a person changed is kept; with `send`, the order as it then stands is sent and expected at the door."""
+    fields = await posted(request, 200_000)
+    supplier = request.url_vars["supplier"]
+    market, order = await query(datasette, lambda c: find(c, supplier))
+    who = await writer(datasette, request, fields)
+    if isinstance(who, str):
+        return await _again(datasette, request, market, order, fields, who)
+    if not order.ahead or fields.get("due_on") != order.ahead[0].due_on.isoformat():
+        return await _again(datasette, request, market, order, fields,
+                            "The cut-off has passed: this is the next delivery. Nothing was written.")  # fmt: skip
+    try:
+        lines = [typed_line(market, a, fields[f"n-{a.item.id}"]) for a in order.lines if f"n-{a.item.id}" in fields]
+    except ReadError as error:
+        return await _again(datasette, request, market, order, fields, f"{error.what}. {error.fix}")
+    is_sent = fields.get("do") == "send"
+    if is_sent and order.sent_by:
+        return _back(supplier, f"This order was sent already, by {order.sent_by}. Nothing was written.")
+    request_name = fields.get("request_id", "")[:60] or request_id()
+    work = _Write(market, order, lines, request_name, who.name, is_sent)
+    await write(datasette.get_database(DATABASE), work.rows)
+    return _back(supplier, "Sent: it is expected at the door." if is_sent else "Kept.")
+
+
+def typed_line(market: Market, asked: Asked, text: str) -> Asked:
+    """A line with the number that a person left in the form: packs, or a quantity where it comes by weight.
+
+    Raises:
+        ReadError: it can't be read.
+    """
+    mark = market.coming.said["decimal mark"]
+    text = text.strip() or "0"
+    if asked.packs is not None:
+        packs = read_number(text, mark)
+        if packs < 0 or packs.denominator != 1 or packs > MOST:
+            what = f"{text[:20]} packs of {asked.item.name} can't be"
+            raise ReadError("quantity-bad", what, "", "write a whole number, 0 for none")
+        return replace(asked, packs=packs, quantity=packs * (asked.product.pack_quantity or Fraction(1)))
+    said = read_quantity(text, mark)
+    quantity = said.number if said.number == 0 else to_base(
+        said.number, said.unit_text or asked.item.unit, asked.item.unit, {}, market.coming.said["units"])  # fmt: skip
+    if not 0 <= quantity < MOST:
+        raise ReadError("quantity-low", f"{text[:20]} of {asked.item.name} can't be", "", "write how much, 0 for none")
+    return replace(asked, quantity=nine_places(quantity))
+
+
+@dataclass(frozen=True)
+class _Write:
+    market: Market
+    order: Order
+    lines: list[Asked]
+    request: str
+    who: str
+    is_sent: bool
+
+    def rows(self, connection: sqlite3.Connection) -> None:
+        """A row for each changed line; for a sent order one for each line, and what is now expected at the door."""
+        before = {a.item.id: a.quantity for a in self.order.lines}
+        for one in self.lines:
+            if self.is_sent or one.quantity != before[one.item.id]:
+                self._line(connection, one)
+            if self.is_sent and one.quantity > 0:
+                self._expected(connection, one)
+
+    def _common(self, name: str) -> dict[str, Any]:
+        return {"request_id": f"{self.request}-{name}", "actor": self.who, "origin": "web",
+                "supplier_id": self.order.supplier.id, "due_on": self.order.ahead[0].due_on.isoformat()}  # fmt: skip
+
+    def _line(self, connection: sqlite3.Connection, one: Asked) -> None:
+        append(connection, "order_lines", {
+            **self._common(one.item.id), "item_id": one.item.id, "product_id": one.product.id, "unit": one.item.unit,
+            "packs": None if one.packs is None else exact_text(one.packs), "quantity": exact_text(one.quantity),
+            "state": "sent" if self.is_sent else "changed",
+        })  # fmt: skip
+
+    def _expected(self, connection: sqlite3.Connection, one: Asked) -> None:
+        due = self.order.ahead[0].due_on.isoformat()
+        append(connection, "deliveries", {
+            **self._common(f"{one.item.id}-due"), "item_id": one.item.id, "product_id": one.product.id,
+            "unit": one.item.unit, "ordered_on": self.market.coming.today.isoformat(), "received_on": due,
+            "ordered": exact_text(one.quantity), "received": "0",
+        })  # fmt: skip
+
+
+def _back(supplier: str, words: str) -> Response:
+    return Response.redirect(f"/orders/{supplier}?{urlencode({'said': words})}", status=303)
+
+
+async def _again(
+    datasette: Any, request: Any, market: Market, order: Order, fields: dict[str, str], words: str
+) -> Response:
+    """The form again with what was typed and why nothing was written."""
+    typed = {name[2:]: value[:40] for name, value in fields.items() if name.startswith("n-")}
+    said = One(market.coming.today.isoformat(), order_said(market, order), fields.get("request_id", "") or request_id(),
+               "", words, typed)  # fmt: skip
+    return await html(datasette, request, "orders/one.html", said, status=400)
