@@ -239,7 +239,8 @@ async def overrule(datasette: Any, request: Any) -> Any:
         return await _day_again(datasette, request, "There is no such service ahead. Nothing was written.")
     if text and not (text.isascii() and text.isdigit() and int(text) < 100_000 and len(text) < 8):
         return await _day_again(datasette, request, f'"{text[:20]}" is not a whole number. Nothing was written.')
-    row = {"request_id": fields.get("request_id", "")[:60] or request_id(), "actor": who.name, "origin": "web",
+    sent = fields.get("request_id", "")[:60] or request_id()
+    row = {"request_id": sent, "actor": who.name, "origin": "web",
            "served_on": on, "service": service, "recipe_id": dish, "number": int(text or 0)}  # fmt: skip
 
     def work(connection: sqlite3.Connection) -> None:
@@ -254,7 +255,7 @@ async def overrule(datasette: Any, request: Any) -> Any:
             take_back(connection, "forecast_overrules", ident, who.name)
 
     await write(datasette.get_database(DATABASE), work)
-    await _replan(datasette, before, row["request_id"], who)
+    await _replan(datasette, before, sent, who)
     words = "Written down." if text else "Back to what the log says."
     return Response.redirect(f"/prep/day?{urlencode({'said': words})}", status=303)
 
@@ -280,7 +281,8 @@ async def absence(datasette: Any, request: Any) -> Any:
     except ReadError as error:
         return await _day_again(datasette, request, f"{error.what}. {error.fix}")
     day, is_back = before.coming.today.isoformat(), fields.get("is") == "here"
-    row = {"request_id": fields.get("request_id", "")[:60] or request_id(), "actor": who.name, "origin": "web",
+    sent = fields.get("request_id", "")[:60] or request_id()
+    row = {"request_id": sent, "actor": who.name, "origin": "web",
            "person_id": person, "on_date": day, "from_at": since or None}  # fmt: skip
 
     def work(connection: sqlite3.Connection) -> None:
@@ -294,5 +296,5 @@ async def absence(datasette: Any, request: Any) -> Any:
             take_back(connection, "absences", ident, who.name)
 
     await write(datasette.get_database(DATABASE), work)
-    await _replan(datasette, before, row["request_id"], who)
+    await _replan(datasette, before, sent, who)
     return Response.redirect(f"/prep/day?{urlencode({'said': 'Written down: the list is laid out anew.'})}", status=303)

@@ -71,9 +71,9 @@ def backward(
     """Each task of a schedule as late as it goes, the last to end first; none ends after its slot in `ends`."""
     board, next_of, slots = Board(house, True), followers(tasks.values()), house.slots
     places: dict[str, Place] = {}
-    for task, place in pinned.items():
-        board.put(tasks[task], Place(slots - place.start - tasks[task].slots, place.person))
-        places[task] = place
+    for name, stands in pinned.items():
+        board.put(tasks[name], Place(slots - stands.start - tasks[name].slots, stands.person))
+        places[name] = stands
     rest = {t: tasks[t] for t in said.places if t not in pinned}
     waits = {t: tuple(f for f in next_of.get(t, ()) if f in rest) for t in rest}
     mirrored = {t: replace(task, after=waits[t]) for t, task in rest.items()}
@@ -102,7 +102,8 @@ def worth(tasks: Mapping[str, Task], said: Schedule) -> Worth:
 
 def latest_starts(tasks: Mapping[str, Task]) -> dict[str, int]:
     """The last slot in which each task may start for everything behind it to end in time, resources aside."""
-    next_of, found = followers(tasks.values()), {}
+    next_of = followers(tasks.values())
+    found: dict[str, int] = {}
     for name in reversed(in_turn(tasks, dict.fromkeys(tasks, 0.0))):
         end = min([tasks[name].due, *(found[f] for f in next_of.get(name, ()) if f in found)])
         found[name] = end - tasks[name].slots
@@ -224,8 +225,8 @@ def _kept(
 ) -> dict[str, Place]:
     """Tasks that can stand exactly where they stood."""
     board, kept = Board(house), dict(pinned)
-    for name, place in pinned.items():
-        board.put(tasks[name], place)
+    for name, stands in pinned.items():
+        board.put(tasks[name], stands)
     rank = {t: float(before[t].start) if t in before else 1e9 for t in tasks}
     for name in in_turn(tasks, rank):
         task, place = tasks[name], before.get(name)

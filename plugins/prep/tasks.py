@@ -134,8 +134,8 @@ def day_of_work(coming: Coming, facts: Facts, now: datetime) -> Day:
     for run in (r for r in coming.plan.runs if r.begin_on == coming.today):
         for work in _works_of(run, coming, facts, day):
             day.works[work.key] = replace(work, can_wait=run.thing not in sure)
-    for work in coming.under_way:
-        _put_under_way(work, coming, facts, day)
+    for begun in coming.under_way:
+        _put_under_way(begun, coming, facts, day)
     _put_baths(coming, facts, day)
     _put_fires(coming, facts, day)
     _tie(coming, day)
@@ -163,8 +163,7 @@ def _presence(person: str, on: date, coming: Coming, facts: Facts, origin: datet
         bits |= span(max(0, slot_of(origin, begin)), max(0, slot_of(origin, end)))
     for who, day, since in facts.absences:
         if (who, day) == (person, on):
-            begin = slot_of(origin, at_clock(on, since, coming.said)) if since else 0
-            bits &= ~span(begin, 10 * HORIZON) if on == coming.today else ~span(begin, HORIZON * 2)
+            bits &= ~span(slot_of(origin, at_clock(on, since, coming.said)) if since else 0, 2 * HORIZON)
     return bits
 
 
@@ -196,7 +195,7 @@ def _works_of(run: Run, coming: Coming, facts: Facts, day: Day) -> list[Work]:
     goes, holds, too_large = _holds(recipe, run.batches, facts)
     each = run.batches / goes
     active, passive = max(1, slots(float(hands_s(recipe, each)))), slots(recipe.passive_s)
-    found = []
+    found: list[Work] = []
     for part in range(goes):
         name = run.thing if goes == 1 else f"{run.thing}~{part + 1}"
         uses = tuple(_hold(kit, amount, hold_s, active + passive) for kit, amount, hold_s in holds)
