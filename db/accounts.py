@@ -72,7 +72,7 @@ def exists(kitchen: Path) -> bool:
     try:
         with opened(path) as connection:
             return bool(connection.execute("select 1 from people limit 1").fetchone())
-    except (sqlite3.Error, OSError):
+    except (sqlite3.Error, OSError, Refused):
         return True
 
 

@@ -45,12 +45,7 @@ def _parser() -> argparse.ArgumentParser:
         "Answer in the browser; builds the demonstration kitchen where there is no database.",
         "stillroom serve --port 8001",
     )
-    serve.add_argument("--host", default="127.0.0.1", help="loopback only, until people have accounts")
-    serve.add_argument("--port", type=int, default=8001)
-    serve.add_argument("--name", action="append", default=[], help="a name it is opened by: kitchen.lan; may be repeated")
-    serve.add_argument(
-        "--proxy", action="append", default=[], help="address of a TLS proxy whose X-Forwarded headers are believed"
-    )
+    _answering(serve)
     for with_db in (build, serve):
         _with_db(with_db)
     _keeping(command, serve)
@@ -66,6 +61,16 @@ def _parser() -> argparse.ArgumentParser:
     blank.add_argument("folder", type=Path, nargs="?", help="new folder")
     blank.add_argument("--workbook", type=Path, help="one .xlsx instead")
     return parser
+
+
+def _answering(serve: argparse.ArgumentParser) -> None:
+    """Where `serve` answers, by which names, and how it is kept from being read on the way."""
+    serve.add_argument("--host", default="127.0.0.1", help="loopback only, until people have accounts")
+    serve.add_argument("--port", type=int, default=8001)
+    serve.add_argument("--name", action="append", default=[], help="a name it is opened by; may be repeated")
+    serve.add_argument("--proxy", action="append", default=[], help="address of a proxy with TLS; may be repeated")
+    serve.add_argument("--cert", type=Path, help="certificate (PEM): answers with TLS itself, no proxy needed")
+    serve.add_argument("--key", type=Path, help="the certificate's key (PEM)")
 
 
 def _with_db(command: argparse.ArgumentParser) -> None:
@@ -101,6 +106,14 @@ def _is_shown(arguments: argparse.Namespace) -> bool:
     return arguments.host not in LOOPBACK or bool(arguments.name or arguments.proxy)
 
 
+def _tls_problem(arguments: argparse.Namespace) -> str:
+    """What is wrong with the certificate that `serve` is given; '' where nothing is."""
+    if (arguments.cert is None) != (arguments.key is None):
+        return "a certificate and its key go together: --cert FILE --key FILE"
+    missing = [str(path) for path in (arguments.cert, arguments.key) if path is not None and not path.is_file()]
+    return f"there is no file {' and '.join(missing)}" if missing else ""
+
+
 def _count(text: str) -> int:
     """A whole number, zero or more."""
     if not (text.isascii() and text.isdigit()):
@@ -113,11 +126,14 @@ def main(argv: list[str] | None = None) -> int:
     arguments = _parser().parse_args(argv)
     if arguments.command == "serve" and _is_shown(arguments) and not accounts.exists(arguments.db):
         print(
-            f"stillroom: will not listen on {' '.join([arguments.host, *arguments.name])}: nobody has an account yet, so"
-            " everyone there could read everything.\n  Allowed: 127.0.0.1, ::1, localhost.\n"
+            f"stillroom: will not listen on {' '.join([arguments.host, *arguments.name])}: nobody has an account yet,"
+            " so everyone there could read everything.\n  Allowed: 127.0.0.1, ::1, localhost.\n"
             "  The first account: stillroom people add NAME --role manager",
             file=sys.stderr,
         )
+        return 2
+    if arguments.command == "serve" and (problem := _tls_problem(arguments)):
+        print(f"stillroom: {problem}", file=sys.stderr)
         return 2
     if arguments.command == "blank" and (arguments.folder is None) == (arguments.workbook is None):
         print("stillroom: blank takes a folder, or --workbook FILE.xlsx", file=sys.stderr)

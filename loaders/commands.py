@@ -31,7 +31,7 @@ SETTINGS = {
 }
 WANTS_TLS = (
     "It answers other machines without TLS: whoever is on the same network can read along and take over what is signed"
-    " in.\nPut a proxy with TLS in front: README, \"People\"."
+    " in.\nIt wants TLS: --cert and --key, or a proxy in front. README, \"People\", says how."
 )
 
 
@@ -129,13 +129,15 @@ def _answer(arguments: argparse.Namespace) -> int:
     is_open = arguments.host not in {"127.0.0.1", "::1", "localhost"}
     kitchen = application(arguments.db, arguments.name, is_open=is_open)
     nightly = Nightly(arguments.db, arguments.backups or arguments.db.parent / "backups", arguments.keep)
-    print(f"stillroom answers at http://{arguments.host}:{arguments.port}/  (Ctrl-C ends it)", flush=True)
-    if is_open:
+    scheme = "http" if arguments.cert is None else "https"
+    print(f"stillroom answers at {scheme}://{arguments.host}:{arguments.port}/  (Ctrl-C ends it)", flush=True)
+    if is_open and arguments.cert is None:
         print(WANTS_TLS, flush=True)
     nightly.start()
     uvicorn.run(
         kitchen.app(), host=arguments.host, port=arguments.port, log_level="warning", access_log=False, lifespan="on",
-        proxy_headers=bool(arguments.proxy), forwarded_allow_ips=arguments.proxy or None,
+        proxy_headers=bool(arguments.proxy), forwarded_allow_ips=arguments.proxy or None, server_header=False,
+        ssl_certfile=arguments.cert, ssl_keyfile=arguments.key,
     )  # fmt: skip
     nightly.end()
     return 0

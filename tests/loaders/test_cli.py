@@ -15,7 +15,7 @@ from stillroom.loaders.cli import _parser, main
 
 ROOT = Path(__file__).parents[2]
 MINI = Path(__file__).parents[1] / "data" / "mini"
-COMMANDS = ("build", "check", "serve", "blank", "backup", "restore", "dump")
+COMMANDS = ("build", "check", "serve", "blank", "backup", "restore", "dump", "people")
 
 
 def _help(command: str, capsys: pytest.CaptureFixture[str]) -> str:
