@@ -32,7 +32,16 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 @pytest.fixture(scope="session")
 def base(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Address of `stillroom serve` on the demo kitchen."""
-    db = tmp_path_factory.mktemp("kitchen") / "kitchen.db"
+    yield from _served(tmp_path_factory.mktemp("kitchen") / "kitchen.db")
+
+
+@pytest.fixture(scope="module")
+def own_base(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The same for the tests of one file alone: they may change the kitchen."""
+    yield from _served(tmp_path_factory.mktemp("own") / "kitchen.db")
+
+
+def _served(db: Path) -> Iterator[str]:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]

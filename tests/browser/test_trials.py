@@ -1,0 +1,149 @@
+"""A trial from a dish to the menu on a phone, by keyboard alone, without scripts; every page accessible."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+VENISON = "/trials/venison-haunch-damson"
+PAGES = (
+    "/trials", VENISON, f"{VENISON}/edit", f"{VENISON}/compare", f"{VENISON}/compare?v=1&v=2&v=3",
+    "/trials/new?name=Pie", "/menu-on/2026-12-24", "/import", "/calendar", "/recipe/brown-butter",
+)  # fmt: skip
+BROUGHT = {
+    "@context": "https://schema.org", "@type": "Recipe", "name": "Leek and egg pie", "recipeYield": "6 servings",
+    "recipeIngredient": ["500 g leeks, sliced", "200 ml double cream", "1-2 lemons", "a handful of parsley"],
+    "recipeInstructions": [{"@type": "HowToStep", "text": "Sweat the leeks."}, {"@type": "HowToStep", "text": "Bake."}],
+}  # fmt: skip
+
+
+@pytest.fixture
+def plain(chromium: Any) -> Iterator[Any]:
+    """A page on a phone in which no script runs."""
+    context = chromium.new_context(viewport={"width": 360, "height": 740}, java_script_enabled=False)
+    yield context.new_page()
+    context.close()
+
+
+def violations(page: Any, source: str) -> list[str]:
+    """What the accessibility checker finds."""
+    page.evaluate(source)
+    found: list[str] = page.evaluate(
+        "axe.run().then(r => r.violations.map(v => v.id + ': ' + v.nodes[0].html.slice(0, 120)))"
+    )
+    return found
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_fits_a_phone_and_is_accessible(phone: Any, own_base: str, axe_source: str, path: str) -> None:
+    """No page is wider than the phone, the checker finds nothing, the policy is not broken."""
+    phone.goto(own_base + path)
+    assert phone.evaluate("document.documentElement.scrollWidth") <= 360
+    assert violations(phone, axe_source) == []
+
+
+def test_a_page_with_mistakes_is_accessible_too(plain: Any, chromium: Any, own_base: str, axe_source: str) -> None:
+    """Words beside the fields, tied to them, and what was typed still there."""
+    context = chromium.new_context(viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    page.goto(f"{own_base}{VENISON}/edit")
+    page.fill("#f-line2", "9O g Swede mash")
+    page.fill("#f-line6", "1 cup unobtainium")
+    page.click("text=Save as version 4")
+    assert page.locator("[aria-invalid=true]").count() == 2
+    assert page.input_value("#f-line2") == "9O g Swede mash"
+    assert "letter O" in page.locator("#w-line2").inner_text()
+    assert violations(page, axe_source) == []
+    context.close()
+
+
+def test_from_a_dish_to_the_menu_without_scripts(plain: Any, own_base: str) -> None:
+    """Begin, change, save, hold side by side, taste, put on the menu, and see it told on the first page."""
+    plain.goto(own_base + "/trials")
+    plain.select_option("select[name=from]", "brill-on-the-bone-buttered-samphire")
+    plain.locator("form[action='/trials/start'] button").click()
+    plain.fill("#f-line5", "40 g Kale with bacon")
+    plain.fill("#f-note", "Kale for lemon")
+    plain.click("text=Save as version 2")
+    assert "Version 2" in plain.locator("main h2").nth(0).inner_text() and "Kale for lemon" in plain.content()
+    plain.click("text=Compare")
+    assert "Gained or stronger: celery" in plain.inner_text("main")
+    assert plain.locator("td:has-text('40 g Kale with bacon') b").inner_text() == "added"
+    plain.click("text=All versions")
+    plain.locator("label:has-text('8')").last.click()
+    plain.fill("#words", "Better than lemon")
+    plain.click("text=Write it down")
+    assert "Better than lemon" in plain.content() and "8.0 of 10" in plain.inner_text("main")
+    plain.click("text=Put on the menu >> nth=-1")
+    assert "on the menu as version 2 since 25 November" in plain.inner_text("main")
+    plain.goto(own_base + "/dish/brill-on-the-bone-buttered-samphire")
+    assert "40 g Kale with bacon" in plain.content()
+    plain.goto(own_base + "/")
+    assert "celery: was" in plain.inner_text("main")
+
+
+def test_tasting_by_keyboard_alone(phone: Any, own_base: str) -> None:
+    """Tab to the score, arrow to seven, type, Enter on the button."""
+    phone.goto(own_base + "/trials/barley-eel-broth-and-mussels")
+    phone.focus("select[name=version]")
+    phone.keyboard.press("Tab")
+    phone.keyboard.press("Space")
+    for _ in range(6):
+        phone.keyboard.press("ArrowRight")
+    phone.keyboard.press("Tab")
+    phone.keyboard.type("Bones right now")
+    for _ in range(2):
+        phone.keyboard.press("Tab")
+    assert phone.evaluate("document.activeElement.innerText") == "Write it down"
+    phone.keyboard.press("Enter")
+    phone.locator(".ledger >> text=Bones right now").wait_for()
+    assert "7 of 10, today" in phone.inner_text("main")
+
+
+def test_enter_in_a_line_checks_and_does_not_save(phone: Any, own_base: str) -> None:
+    """A slip of the thumb is no version."""
+    phone.goto(f"{own_base}{VENISON}/edit")
+    phone.focus("#f-line2")
+    phone.keyboard.press("End")
+    phone.keyboard.press("Enter")
+    phone.locator("text=Every line was understood").wait_for()
+    assert "Nothing was saved yet" in phone.inner_text("main")
+
+
+def test_a_recipe_of_a_page_is_settled_by_hand(plain: Any, own_base: str) -> None:
+    """What could be read is in the form; what could not is told at its line, mended, and saved."""
+    plain.goto(own_base + "/import")
+    plain.set_input_files("input[type=file]", files=[{
+        "name": "pie.html", "mimeType": "text/html",
+        "buffer": f'<html><script type="application/ld+json">{json.dumps(BROUGHT)}</script></html>'.encode(),
+    }])  # fmt: skip
+    plain.click("text=Read it")
+    assert "2 of 4 lines understood" in plain.inner_text("main")
+    plain.click("text=Settle it as a trial")
+    assert plain.input_value("#f-yield") == "6 plates" and plain.locator("[aria-invalid=true]").count() == 2
+    plain.fill("#f-line3", "1 ea lemon")
+    plain.fill("#f-line4", "10 g parsley")
+    plain.click("text=Save as version 1")
+    assert plain.url.endswith("/trials/leek-and-egg-pie") and "Sweat the leeks." in plain.content()
+
+
+def test_a_hostile_file_is_refused_in_words(plain: Any, own_base: str) -> None:
+    """Nothing of it runs or stands in the page."""
+    plain.goto(own_base + "/import")
+    plain.fill("#text", "[" * 3000)
+    plain.click("text=Read it")
+    assert "nested 3000 deep" in plain.inner_text("[role=alert]")
+
+
+def test_a_menu_and_a_comparison_on_paper(chromium: Any, own_base: str) -> None:
+    """One sheet or two, with the caution on it."""
+    page = chromium.new_context().new_page()
+    for path in ("/menu-on/2026-12-24", f"{VENISON}/compare"):
+        page.goto(own_base + path)
+        page.emulate_media(media="print")
+        assert page.locator("footer.caution").is_visible() and not page.locator(".rail").first.is_visible()
+        assert page.pdf(format="A4").count(b"/Type /Page\n") <= 3
+    page.context.close()
