@@ -40,6 +40,7 @@ def mark_kept(connection: sqlite3.Connection, table: str) -> None:
     for column in ("voids", "new_id", *(column for column, _, _ in REFERS.get(table, ()))):
         connection.execute(f"alter table stage.{table} add column {column}")
     _name_others(connection, table)
+    find_gone(connection, table)
     if connection.execute(f"select 1 from {table} limit 1").fetchone() is None:
         return
     _, changing = _columns(connection, table)
@@ -48,6 +49,21 @@ def mark_kept(connection: sqlite3.Connection, table: str) -> None:
         f"update stage.{table} set is_kept = 1 where exists (select 1 from main.{table} as old"
         f" where old.request_id = {table}.request_id and (old.origin <> 'file' or ({old}) is ({new})))"
     )
+
+
+def find_gone(connection: sqlite3.Connection, table: str) -> None:
+    """Notes the rows from files that the files no longer hold, before the lock too."""
+    connection.execute(f"drop table if exists stage.{table}_gone")
+    connection.execute(
+        f"create table stage.{table}_gone as select id from main.{table}"
+        f" where origin = 'file' and request_id not in (select request_id from stage.{table})"
+    )
+
+
+def start_again(connection: sqlite3.Connection, table: str) -> None:
+    """What was compared no longer holds: another load came between."""
+    connection.execute(f"update stage.{table} set is_kept = null")
+    find_gone(connection, table)
 
 
 def merge_log(connection: sqlite3.Connection, table: str, is_staged: bool) -> None:
@@ -81,7 +97,7 @@ def merge_log(connection: sqlite3.Connection, table: str, is_staged: bool) -> No
 
 
 def _remove_gone(connection: sqlite3.Connection, table: str, is_staged: bool) -> None:
-    gone = f"and request_id not in (select request_id from stage.{table})" if is_staged else ""
+    gone = f"and id in (select id from stage.{table}_gone)" if is_staged else ""
     connection.execute(
         f"delete from main.{table} where origin = 'file' {gone} and not exists"
         f" (select 1 from main.{table} as later where later.voids = {table}.id and later.origin <> 'file')"

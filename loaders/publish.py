@@ -17,7 +17,7 @@ from stillroom.db.promotions import apply_due
 from stillroom.db.reference_data import load_reference
 from stillroom.db.search_index import rebuild
 from stillroom.loaders.book import graph_of
-from stillroom.loaders.merge import mark_kept, merge_log
+from stillroom.loaders.merge import mark_kept, merge_log, start_again
 from stillroom.loaders.read import Load, Record
 from stillroom.loaders.stage import Stage
 
@@ -41,7 +41,7 @@ def publish(connection: sqlite3.Connection, load: Load, stage: Stage, now: str) 
         connection.execute("pragma defer_foreign_keys = on")
         if _last_load(connection) != compared:  # another load came between
             for table in stage.counts:
-                connection.execute(f"update stage.{table} set is_kept = null")
+                start_again(connection, table)
         before = allergen_facts.dish_declarations(connection)
         old_dishes = {i for (i,) in connection.execute("select id from recipes where kind = 'dish'")}
         for table in KITCHEN_TABLES:
