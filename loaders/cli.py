@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import sqlite3
 import sys
 from collections.abc import Callable
 from pathlib import Path
 
 from stillroom.db import accounts
+from stillroom.db.faults import fault_of
 from stillroom.loaders import people
 
 DATABASE = Path("var/kitchen.db")
@@ -144,7 +146,15 @@ def main(argv: list[str] | None = None) -> int:
         "build": commands.build, "check": commands.check, "serve": commands.serve, "blank": commands.blank,
         "backup": commands.backup, "restore": commands.restore, "dump": commands.dump, "people": people.run,
     }  # fmt: skip
-    return run[arguments.command](arguments)
+    try:
+        return run[arguments.command](arguments)
+    except (sqlite3.DatabaseError, OSError) as error:
+        fault = fault_of(error)
+        if fault is None:
+            raise
+        where = getattr(arguments, "db", None) or getattr(error, "filename", None) or "stillroom"
+        print(f"stillroom: {where}: {fault.what} Nothing was changed. {fault.do}", file=sys.stderr)
+        return 2
 
 
 if __name__ == "__main__":

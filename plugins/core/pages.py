@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 from urllib.parse import urlencode
 
 from datasette.utils.asgi import Response
+from stillroom.db.faults import Fault, fault_of
 from stillroom.db.roles import NOBODY
 from stillroom.plugins.core import unwritten
 from stillroom.plugins.core.auth import DATABASE, decide, is_household, role_of
@@ -84,10 +85,10 @@ async def _answered(handler: Handler, datasette: Any, request: Any, again: Again
     except TooLarge:
         return await plain(datasette, request, 413, "Too large", "Nothing was written. Send a smaller file.")
     except sqlite3.DatabaseError as error:
-        why = unwritten.why(error)
-        if why is None:
+        fault = fault_of(error)
+        if fault is None:
             raise
-        return await _unwritten(datasette, request, why, again)
+        return await _unwritten(datasette, request, fault, again)
 
 
 def _refilling(template: str, again: Again) -> Again:
@@ -100,14 +101,15 @@ def _refilling(template: str, again: Again) -> Again:
     return drawn
 
 
-async def _unwritten(datasette: Any, request: Any, why: unwritten.Why, again: Again | None) -> Response:
+async def _unwritten(datasette: Any, request: Any, fault: Fault, again: Again | None) -> Response:
     """503: what stands in the way, and the form still filled where there was one."""
+    words = unwritten.words_of(fault)
     if request.method != "POST" or request.path.endswith(".json"):
-        answer = await plain(datasette, request, 503, why.title, why.words)
+        answer = await plain(datasette, request, 503, fault.title, words)
     elif again is not None:
-        answer = await again(datasette, request, kept(request), why.words)
+        answer = await again(datasette, request, kept(request), words)
     else:
-        form = unwritten.form_of(why, request.full_path, kept(request))
+        form = unwritten.form_of(fault, request.full_path, kept(request))
         answer = await html(datasette, request, "core/unwritten.html", form, status=503)
     answer.headers["retry-after"] = RETRY_S
     return answer

@@ -163,7 +163,7 @@ async def test_a_busy_file_is_said_and_nothing_written(tmp_path: Path) -> None:
     holder.execute("begin immediate")
     answer = await house.client.post("/changes/read", data={"change": "1"})
     holder.execute("rollback")
-    assert answer.status_code == 503 and "try again" in answer.text
+    assert answer.status_code == 503 and "Nothing was written. Try again" in answer.text
     assert holder.execute("select count(*) from change_reads").fetchone() == (0,)
     assert (await house.client.post("/changes/read", data={"change": "1"})).status_code == 303
     holder.close()

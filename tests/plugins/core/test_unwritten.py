@@ -15,6 +15,7 @@ from datasette.plugins import pm
 from datasette.utils.asgi import Response
 from stillroom.db.build import create
 from stillroom.db.connect import QUEUED_S, open_kitchen, transaction, write
+from stillroom.db.faults import BUSY
 from stillroom.db.log import append
 from stillroom.loaders.commands import application
 from stillroom.plugins.core import unwritten
@@ -141,32 +142,9 @@ async def test_time_in_the_queue_counts(kitchen: Any) -> None:
     assert whole == int(1000 * patience)
 
 
-@pytest.mark.parametrize(
-    ("said", "title"),
-    [
-        ("database is locked", "Busy"), ("database or disk is full", "No room"), ("disk I/O error", "Disk fault"),
-        ("attempt to write a readonly database", "Read only"), ("database disk image is malformed", "Damaged"),
-        ("file is not a database", "Damaged"), ("unable to open database file", "Not there"),
-    ],
-)  # fmt: skip
-def test_what_stands_in_the_way_is_said_in_words(said: str, title: str) -> None:
-    """States of the machine, each with what to do."""
-    found = unwritten.why(sqlite3.OperationalError(said))
-    assert found is not None and found.title == title and "othing was" in found.words
-
-
-@pytest.mark.parametrize("error", [
-    sqlite3.OperationalError("no such table: items"), sqlite3.IntegrityError("FOREIGN KEY constraint failed: full"),
-    sqlite3.ProgrammingError("locked"),
-])  # fmt: skip
-def test_faults_of_the_program_are_not_hidden(error: sqlite3.DatabaseError) -> None:
-    """They stay a 500 with a line in the server's log."""
-    assert unwritten.why(error) is None
-
-
 def test_a_long_file_is_not_sent_back_and_forth() -> None:
     """The other fields are kept, and the page says so."""
-    form = unwritten.form_of(unwritten.BUSY, "/x", {"file": "x" * 300_000, "note": "kept"})
+    form = unwritten.form_of(BUSY, "/x", {"file": "x" * 300_000, "note": "kept"})
     assert form.is_cut and dict(form.fields) == {"note": "kept"}
 
 
