@@ -248,3 +248,30 @@ def test_a_recipe_of_two_hundred_components_is_promoted_whole(db: sqlite3.Connec
     apply_due(db, TODAY, NOW)
     assert len(lines_of(db, "brill-and-leeks")) == 200
     assert items_of(db, "brill-and-leeks") == {"leeks": 5000, "salt": 5050}
+
+
+def test_written_out_and_built_again_nothing_is_lost(kitchen: Path, db: sqlite3.Connection, tmp_path: Path) -> None:
+    """Versions, a promotion in force, one to come, notes on a trial from nothing: the same dish, tables and bytes."""
+    from stillroom.loaders.dump import write_out
+    from stillroom.loaders.same import differences
+
+    lines = "300 g brill, off the bone\n20 ml rapeseed oil | can be left off | does not scale: taste"
+    version(db, 7, lines, price="28",
+            method="Grill.\nDress.", surfaces="Charcoal grill", station="Grill")  # fmt: skip
+    version(db, 1, "40 g walnuts", trial_id="walnut-pot", trial="Walnut pot", yield_text="1 plate")
+    promote(db, 7, "2026-11-25")
+    promote(db, 1, "2027-01-05")
+    append(db, "tastings", {"request_id": "t", "actor": "Ann", "origin": "web", "recipe_id": "walnut-pot", "version": 1,
+                            "tasted_on": "2026-11-25", "score": 7, "words": "More, \"please\""})  # fmt: skip
+    apply_due(db, TODAY, NOW)
+    (tmp_path / "out").mkdir()
+    write_out(kitchen, tmp_path / "out")
+    assert "version: 7" in "".join(p.read_text() for p in (tmp_path / "out").rglob("*.yaml"))
+    result = build(tmp_path / "out", tmp_path / "again.db")
+    assert result.errors == 0, result.problems
+    assert differences(kitchen, tmp_path / "again.db") == []
+    again = sqlite3.connect(tmp_path / "again.db", isolation_level=None)
+    assert lines_of(again, "brill-and-leeks") == lines_of(db, "brill-and-leeks")
+    assert apply_due(again, TODAY, NOW) == []
+    assert len(standing(again)["brill-and-leeks"]) == 2
+    again.close()

@@ -49,9 +49,10 @@ def test_a_recipe_is_of_the_vocabulary() -> None:
 def test_a_word_that_is_not_in_the_vocabulary_fails() -> None:
     """The check can fail: a property of our own making is refused, and one of another type."""
     for wrong in ({"allergenFree": "milk"}, {"hasMenuItem": "x"}):
-        with pytest.raises(ValueError, match=next(iter(wrong))):
+        (word,) = wrong
+        with pytest.raises(ValueError, match=word):
             valid({**recipe(CARD), **wrong})
-    with pytest.raises(ValueError, match="recipeIngredient|recipe_ingredient"):
+    with pytest.raises(ValueError, match=r"recipeIngredient|recipe_ingredient"):
         valid({**recipe(CARD), "recipeIngredient": [{"@type": "MenuItem", "name": "x"}]})
 
 
@@ -82,7 +83,7 @@ def test_nothing_in_a_recipe_can_end_the_element_that_it_stands_in(name: str, li
     assert json.loads(text).get("recipeIngredient", [""])[0] == line
 
 
-@pytest.mark.parametrize("evil", ["</script><script>alert(1)</script>", "<!--", "]]>", "\u2028", '"', "&lt;/script&gt;"])
+@pytest.mark.parametrize("evil", ["</script><script>x()</script>", "<!--", "]]>", "\u2028", '"', "&lt;/script&gt;"])
 def test_a_page_with_hostile_names_has_one_element_and_the_name_whole(evil: str) -> None:
     """Read back out of the page by our own reader."""
     text = as_text(recipe(Card(f"a{evil}b", "K", "", "1 l", ("1 kg leeks",), (), (), None, None, None)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
 import sqlite3
 from pathlib import Path
@@ -98,7 +99,7 @@ async def test_a_double_tap_is_one_note(chef: Person) -> None:
 
 @pytest.mark.parametrize(
     ("fields", "words"),
-    [({"score": "11"}, "from 1, the worst"), ({}, "Write what it tasted like"), ({"score": "8", "version": "9"}, "no such"),
+    [({"score": "11"}, "from 1, the worst"), ({}, "Write what it tasted"), ({"score": "8", "version": "9"}, "no such"),
      ({"score": "8", "words": "x" * 2001}, "2,000 characters"), ({"score": "٣"}, "from 1, the worst")],
 )  # fmt: skip
 async def test_a_wrong_note_is_told_and_kept(chef: Person, fields: dict[str, str], words: str) -> None:
@@ -116,7 +117,8 @@ async def test_the_next_version_is_saved_whole(chef: Person) -> None:
     assert lines["line1"] == "1 ea Venison haunch portion" and len(lines) == 5
     lines |= {"line2": "60 g Swede mash", "line5": "", "off3": "on", "off4": "on"}
     before = chef.rows("select * from trial_versions where trial_id = 'venison-haunch-damson' and version < 4")
-    sent = await chef.post(f"{VENISON}/edit", page, act="save", **{"yield": "1 plate"}, price="32", note="less", **lines)
+    head = {"yield": "1 plate", "price": "32", "note": "less"}
+    sent = await chef.post(f"{VENISON}/edit", page, act="save", **head, **lines)
     assert sent.status_code in (302, 303)
     (row,) = chef.rows("select version, based_on, actor, lines, note from trial_versions where origin = 'web'")
     assert row[:3] == (4, 3, "Marit") and row[4] == "less"
@@ -138,7 +140,8 @@ async def test_wrong_lines_are_told_beside_their_field_and_nothing_is_lost(chef:
     sent = await chef.post(f"{VENISON}/edit", page, act="save", **lines, **fields)
     assert sent.status_code == 400 and "3 things are not right yet" in sent.text
     for name in ("line2", "line3", "price"):
-        assert re.search(rf'name="{name}" value="[^"]*"[^>]* aria-invalid="true" aria-describedby="w-{name}"', sent.text)
+        told = rf'name="{name}" value="[^"]*"[^>]* aria-invalid="true" aria-describedby="w-{name}"'
+        assert re.search(told, sent.text)
         assert f'id="w-{name}"' in sent.text
     assert 'value="9O g Swede mash"' in sent.text and "Hot and short &lt;b&gt;" in sent.text
     assert "ünïcode &amp; more" in sent.text
@@ -169,6 +172,45 @@ async def test_the_second_of_two_is_told_and_nothing_is_overwritten(staffed: Any
     ]  # fmt: skip
 
 
+async def test_of_two_at_the_same_instant_one_is_told(staffed: Any, chef: Person) -> None:
+    """Both forms arrive together: one version is written, the other is told, and no number is given twice."""
+    ann = Person(staffed, "manager")
+    hers, mine = await ann.get(f"{VENISON}/edit"), await chef.get(f"{VENISON}/edit")
+    base = {"act": "save", "yield": "1 plate", "line1": "1 ea Venison haunch portion"}
+    both = await asyncio.gather(
+        ann.post(f"{VENISON}/edit", hers, **base, line2="100 g Swede mash"),
+        chef.post(f"{VENISON}/edit", mine, **base, line2="50 g Swede mash"),
+    )
+    assert sorted(answer.status_code for answer in both) in ([302, 409], [303, 409])
+    assert chef.rows("select version from trial_versions where origin = 'web'") == [(4,)]
+
+
+async def test_a_promotion_comes_into_force_with_the_first_request_of_its_day(staffed: Any, chef: Person) -> None:
+    """The server has run since the day before; nobody loads anything."""
+    from stillroom.plugins.trials.due import each_day
+
+    page = await chef.get("/trials")
+    await chef.post("/trials/start", page, **{"from": "brill-on-the-bone-buttered-samphire"})
+    form = await chef.get(f"{BRILL}/edit")
+    await chef.post(f"{BRILL}/edit", form, act="save", **{"yield": "1 plate"}, line1="1 ea Brill portion")
+    await chef.post(f"{BRILL}/promote", await chef.get(BRILL), version="2", **{"from": "2026-11-27"})
+    reached: list[str] = []
+
+    async def app(scope: dict[str, Any], receive: Any, send: Any) -> None:
+        reached.append(scope["path"])
+
+    components = "select count(*) from components where recipe_id = 'brill-on-the-bone-buttered-samphire'"
+    wrapped = each_day(staffed.house, app)
+    await wrapped({"type": "http", "path": "/a"}, None, None)
+    assert chef.rows(components) == [(5,)]
+    with sqlite3.connect(chef.path) as connection:
+        connection.execute("update kitchen set value = '2026-11-27' where key = 'today'")
+    await each_day(staffed.house, app)({"type": "http", "path": "/b"}, None, None)
+    assert chef.rows(components) == [(1,)] and reached == ["/a", "/b"]
+    told = chef.rows("select was, now from allergen_changes where dish_id = 'brill-on-the-bone-buttered-samphire'")
+    assert ("contains", "not declared") in told
+
+
 async def test_a_double_tap_on_save_is_one_version(chef: Person) -> None:
     """The same form twice: one version, and no word of a conflict with oneself."""
     page = await chef.get(f"{VENISON}/edit")
@@ -184,7 +226,8 @@ async def test_saving_a_version_as_it_stands_is_no_version(chef: Person) -> None
     lines = lines_in(page.text)
     offs = {"off3": "on", "off4": "on", "off5": "on"}
     head = {"yield": "1 plate", "section": "Over charcoal", "price": "32", "target": "30 %", "station": "Charcoal"}
-    method = "Hot and short. Rest as long as it cooked. Slice thin across the grain.\nKale under the meat, swede beside it."
+    method = "Hot and short. Rest as long as it cooked. Slice thin across the grain.\n"
+    method += "Kale under the meat, swede beside it."
     sent = await chef.post(f"{VENISON}/edit", page, act="save", **lines, **offs, **head, method=method)
     assert sent.status_code == 409 and "as it stands" in sent.text
 
@@ -195,8 +238,8 @@ async def test_a_loop_made_by_an_edit_is_named(chef: Person) -> None:
     started = await chef.post("/trials/start", page, **{"from": "swede-mash"})
     assert started.status_code in (302, 303)
     (user,) = chef.rows(
-        "select r.name from components as c join recipes as r on r.id = c.recipe_id where c.sub_recipe_id = 'swede-mash'"
-        " limit 1"
+        "select r.name from components as c join recipes as r on r.id = c.recipe_id"
+        " where c.sub_recipe_id = 'swede-mash' limit 1"
     )[0]
     form = await chef.get("/trials/swede-mash/edit")
     sent = await chef.post("/trials/swede-mash/edit", form, act="save", **{"yield": "1 kg"}, line1=f"1 ea {user}")
@@ -210,7 +253,8 @@ async def test_a_trial_of_a_dish_begins_with_the_dish_as_it_is(chef: Person) -> 
     for _ in range(2):
         await chef.post("/trials/start", page, **{"from": "brill-on-the-bone-buttered-samphire"})
     (row,) = chef.rows("select version, began_from, lines, price from trial_versions where origin = 'web'")
-    assert row[:2] == (1, "brill-on-the-bone-buttered-samphire") and "60 g Buttered samphire | can be left off" in row[2]
+    assert row[:2] == (1, "brill-on-the-bone-buttered-samphire")
+    assert "60 g Buttered samphire | can be left off" in row[2] and row[3] == "34"
     assert (await chef.post("/trials/start", page, **{"from": "brill-portion"})).status_code == 404  # a cut
     assert (await chef.post("/trials/start", page, **{"from": "nothing"})).status_code == 404
 
