@@ -233,7 +233,7 @@ def by_id(connection: sqlite3.Connection, person: int) -> Person:
 
 
 def end_sessions(connection: sqlite3.Connection, person: int, but: str = "") -> None:
-    """Ends every signing-in of a person, on every device but the one with this session's cookie."""
+    """Ends every signing-in of a person, on every device but the one with the cookie given."""
     connection.execute(
         "update sessions set ended_at = ? where person_id = ? and ended_at is null and token <> ?",
         (int(time.time()), person, digest(but)),

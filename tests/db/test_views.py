@@ -23,70 +23,27 @@ def db() -> Iterator[sqlite3.Connection]:
     """A kitchen small enough to reckon by hand."""
     connection = sqlite3.connect(":memory:", isolation_level=None)
     create(connection)
-    put(
-        connection,
-        "holding_rules",
-        id="cold",
-        rule="r",
-        temp_f=41.0,
-        direction="at most",
-        edition="",
-        section="",
-        note="",
-        basis="",
-        source_id="",
-    )
+    nothing = dict.fromkeys(("edition", "section", "note", "basis", "source_id"), "")
+    put(connection, "holding_rules", id="cold", rule="r", temp_f=41.0, direction="at most", **nothing)
     put(connection, "suppliers", id="ann", name="Ann")
     for item, unit, rule in (("cream", "ml", "cold"), ("eggs", "each", None), ("salt", "g", None)):
         put(connection, "items", id=item, name=item, category="dairy", unit=unit, receiving_rule_id=rule)
-    put(
-        connection,
-        "products",
-        id="c1",
-        supplier_id="ann",
-        item_id="cream",
-        name="Cream",
-        reviewed_on="2026-01-05",
-        read_what="label",
-    )
-    put(connection, "products", id="c2", supplier_id="ann", item_id="cream", name="Other cream")
-    put(
-        connection,
-        "products",
-        id="e1",
-        supplier_id="ann",
-        item_id="eggs",
-        name="Eggs",
-        reviewed_on="2026-02-01",
-        read_what="letter",
-    )
-    put(connection, "products", id="e0", supplier_id="ann", item_id="eggs", name="Old eggs", is_active=0)
-    put(
-        connection,
-        "recipes",
-        id="tart",
-        name="Tart",
-        kind="dish",
-        yield_quantity="1",
-        yield_unit="each",
-        yield_text="1 ea",
-        origin="",
-    )
+    product(connection, "c1", "cream", reviewed_on="2026-01-05", read_what="label")
+    product(connection, "c2", "cream")
+    product(connection, "e1", "eggs", reviewed_on="2026-02-01", read_what="letter")
+    product(connection, "e0", "eggs", is_active=0)
+    made = {"yield_quantity": "1", "yield_unit": "each", "yield_text": "1 ea", "origin": ""}
+    put(connection, "recipes", id="tart", name="Tart", kind="dish", **made)
     for number, (item, amount) in enumerate((("cream", 50.0), ("cream", 20.0), ("eggs", 2.0), ("eggs", -1.0))):
-        put(
-            connection,
-            "explosion",
-            recipe_id="tart",
-            path_no=number,
-            item_id=item,
-            quantity=str(amount),
-            amount=amount,
-            path=f'["{item}"]',
-            component_ids="[]",
-            level=1,
-        )
+        way = {"quantity": str(amount), "amount": amount, "path": f'["{item}"]', "component_ids": "[]", "level": 1}
+        put(connection, "explosion", recipe_id="tart", path_no=number, item_id=item, **way)
     yield connection
     connection.close()
+
+
+def product(connection: sqlite3.Connection, key: str, item: str, **said: Any) -> None:
+    """A product of the one supplier, called as its item."""
+    put(connection, "products", id=key, supplier_id="ann", item_id=item, name=f"{item} {key}", **said)
 
 
 def put(connection: sqlite3.Connection, table: str, **row: Any) -> None:
