@@ -14,7 +14,7 @@ from stillroom.db.kitchen import settings
 from stillroom.plugins.core.auth import is_household
 from stillroom.plugins.core.forms import posted
 from stillroom.plugins.core.pages import FRESH, html, page, query
-from stillroom.plugins.core.people import house
+from stillroom.plugins.core.people import house, is_secure
 from stillroom.plugins.formats.feed import calendar
 from stillroom.plugins.formats.rows import days_of
 
@@ -65,7 +65,8 @@ async def make(datasette: Any, request: Any) -> Any:
     except feeds.TooMany:
         words = f"You have {feeds.MOST} calendars: take one back first."
         return await html(datasette, request, "formats/calendar.html", await _page(datasette, request, "", words))
-    address = f"{request.scheme}://{request.host}/calendar/{token}.ics"
+    scheme = "https" if is_secure(request) else "http"
+    address = f"{scheme}://{request.host}/calendar/{token}.ics"
     return await _page(datasette, request, address)
 
 
