@@ -1,11 +1,16 @@
-"""Heat: /doneness, /doneness/RECIPE, /doneness/line, /doneness/cooling, /doneness/readings."""
+"""Heat: /doneness and its pages; a part on the pages of recipes and dishes."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from datasette import hookimpl
-from stillroom.plugins.doneness import pages, pages_cooling, pages_readings
+from stillroom.plugins.doneness import pages, pages_cooling, pages_readings, parts
+
+
+@hookimpl
+def startup() -> None:
+    parts.offer_parts()
 
 
 @hookimpl

@@ -247,6 +247,20 @@ def _planned(stored: Stored, read: Read, edition: str) -> Plan | None:
         return None
 
 
+def question_of(stored: Stored, settings: Mapping[str, str]) -> Question | None:
+    """The programme of a piece as a question; None where its files can't be read as one."""
+    read = read_form(stored.typed, settings["decimal mark"])
+    if read.wrong or read.piece is None:
+        return None
+    asked = Question(stored.food, read.piece, read.steps, None, stored.minimum_id, stored.band, settings["food code"],
+                     stored.own)  # fmt: skip
+    try:
+        plan(asked)
+    except Refused:
+        return None
+    return asked
+
+
 def _clocks(connection: sqlite3.Connection, settings: dict[str, str], read: Read, made: Plan) -> tuple[str, str, int]:
     """Ready at, begun at, and how many days before the ready time that is."""
     if read.begin:

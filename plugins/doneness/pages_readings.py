@@ -16,9 +16,8 @@ from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.doneness.bands import BandCount, band_counts
 from stillroom.plugins.doneness.bring import CLOCKS, Brought, NotRead, read_logger
 from stillroom.plugins.doneness.bring import Mapping as Columns
-from stillroom.plugins.doneness.compute import Plan, Question, Refused, plan
+from stillroom.plugins.doneness.compute import Plan, Question, plan
 from stillroom.plugins.doneness.draw import log_chart
-from stillroom.plugins.doneness.form import read_form
 from stillroom.plugins.doneness.keep import keep, sent
 from stillroom.plugins.doneness.logs import (
     CURVE,
@@ -31,6 +30,7 @@ from stillroom.plugins.doneness.logs import (
     judged_cooling,
     judged_probe,
 )
+from stillroom.plugins.doneness.pages import question_of
 from stillroom.plugins.doneness.rows import Log, Stored, read_cooling, read_pieces, read_probes, said
 from stillroom.plugins.doneness.scale import FAHRENHEIT, Scale, scale_of
 from stillroom.plugins.doneness.standing import chosen
@@ -143,20 +143,6 @@ def _with_word(log: Log, started: str, zone: str) -> tuple[CoolingLine, str]:
 
 def _stamp(at: str) -> datetime:
     return datetime.fromisoformat(at.replace("Z", "+00:00"))
-
-
-def question_of(stored: Stored, settings: Mapping[str, str]) -> Question | None:
-    """The programme of a piece as a question; None where its files can't be read as one."""
-    read = read_form(stored.typed, settings["decimal mark"])
-    if read.wrong or read.piece is None:
-        return None
-    asked = Question(stored.food, read.piece, read.steps, None, stored.minimum_id, stored.band, settings["food code"],
-                     stored.own)  # fmt: skip
-    try:
-        plan(asked)
-    except Refused:
-        return None
-    return asked
 
 
 def _curves(

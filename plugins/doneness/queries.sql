@@ -26,3 +26,15 @@ where :recipe is null or c.recipe_id = :recipe order by c.recipe_id, c.read_at, 
 -- name: service
 -- When the first service of a weekday opens.
 select min(opens_at) from service_days where weekday = :weekday
+
+-- name: pieces_behind
+-- Pieces with a programme that a recipe is, or reaches through its components, each once; the recipe's own first.
+with recursive within (recipe_id, depth) as (
+  select :recipe, 0
+  union
+  select c.sub_recipe_id, within.depth + 1 from components as c
+  join within on c.recipe_id = within.recipe_id
+  where c.sub_recipe_id is not null and within.depth < 20
+)
+select p.recipe_id from pieces as p join within on within.recipe_id = p.recipe_id
+group by p.recipe_id order by min(within.depth), p.recipe_id
