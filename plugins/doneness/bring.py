@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 
 from stillroom.db.moments import read_clock, read_instant
 from stillroom.db.number import ReadError, read_number
@@ -14,6 +16,9 @@ from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.readings import MOST_READINGS, ProbeLog, clean
 
 LARGEST = 8_000_000
+# What nearly every row is written as; anything else goes the longer way.
+PLAIN_NUMBER = {mark: re.compile(rf"[-−]?[0-9]{{1,12}}(?:\{mark}[0-9]{{1,9}})?") for mark in ".,"}
+PLAIN_MOMENT = re.compile(r"(\S+)[ T]([01]?\d|2[0-3]):([0-5]\d)(?::([0-5]\d(?:\.\d+)?))?")
 CLOCKS = {
     "clock": "day and time, such as 2026-11-25 17:40", "time": "time of day, such as 17:40:30",
     "minutes": "minutes from the start", "seconds": "seconds from the start",
@@ -118,18 +123,42 @@ def _pairs(lines: Iterator[list[str]], columns: tuple[int, int], mapping: Mappin
         yield at, temp
 
 
+@lru_cache(maxsize=8192)
 def _number(text: str, mark: str) -> str:
     plain = text.strip().rstrip("CFcf°º ").strip()
+    if PLAIN_NUMBER[mark].fullmatch(plain):
+        return plain.replace(mark, ".").replace("−", "-")
     value = float(read_number(plain.lstrip("-−"), mark))
     return f"-{value!r}" if plain[:1] in {"-", "−"} else repr(value)
 
 
 def _moment(text: str, mapping: Mapping) -> float:
     if mapping.clock == "clock":
-        said = read_instant(text, mapping.zone, mapping.order)
-        return datetime.fromisoformat(said.replace("Z", "+00:00")).timestamp()
+        return _on_the_clock(text, mapping.zone, mapping.order)
     if mapping.clock == "time":
         hours, minutes = read_clock(text[: text.find(":", 3)] if text.count(":") == 2 else text).split(":")
         seconds = float(text.rsplit(":", 1)[1]) if text.count(":") == 2 else 0.0
         return int(hours) * 3600 + int(minutes) * 60 + seconds
-    return float(read_number(text, mapping.mark)) * (60.0 if mapping.clock == "minutes" else 1.0)
+    quick = PLAIN_NUMBER[mapping.mark].fullmatch(text)
+    number = float(text.replace(mapping.mark, ".")) if quick else float(read_number(text, mapping.mark))
+    return number * (60.0 if mapping.clock == "minutes" else 1.0)
+
+
+def _on_the_clock(text: str, zone: str, order: str) -> float:
+    """A day and time as seconds of the epoch; on a day without a change of the clocks by adding to its midnight."""
+    found = PLAIN_MOMENT.fullmatch(text)
+    midnight = None if found is None else _midnight(found[1], zone, order)
+    if found is None or midnight is None:
+        return _epoch(read_instant(text, zone, order))
+    return midnight + int(found[2]) * 3600 + int(found[3]) * 60 + float(found[4] or 0)
+
+
+@lru_cache(maxsize=64)
+def _midnight(day: str, zone: str, order: str) -> float | None:
+    """Midnight of a day [s of the epoch]; None where the clocks change on it."""
+    first, last = (_epoch(read_instant(f"{day} {clock}", zone, order)) for clock in ("00:00", "23:59"))
+    return first if last - first == 86340 else None
+
+
+def _epoch(said: str) -> float:
+    return datetime.fromisoformat(said.replace("Z", "+00:00")).timestamp()

@@ -6,10 +6,12 @@ import re
 import sqlite3
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from stillroom.db.connect import write
 from stillroom.db.log import append, instant
+from stillroom.db.named_sql import load
 from stillroom.plugins.core.auth import DATABASE
 from stillroom.plugins.core.forms import posted
 from stillroom.plugins.core.sign import writer
@@ -39,9 +41,9 @@ async def keep(datasette: Any, request: Any, made: Import, file: Brought) -> Imp
         return replace(made, wrong={"who": signed})
     is_cooling = made.field("kind") == "cooling"
     rows = [(_cooling if is_cooling else _core)(row, made) for row in _rows(made, file, signed.name)]
-    table = "cooling_readings" if is_cooling else "probe_readings"
-    kept = await write(datasette.get_database(DATABASE), lambda connection: _insert(connection, table, rows))
-    return replace(made, kept=kept)
+    work = partial(_insert, "cooling_readings" if is_cooling else "probe_readings", rows)
+    kept = await write(datasette.get_database(DATABASE), work)
+    return replace(made, wrong={"label": kept}) if isinstance(kept, str) else replace(made, kept=kept)
 
 
 def _unfit(made: Import, file: Brought) -> dict[str, str]:
@@ -78,8 +80,15 @@ def _core(row: dict[str, Any], made: Import) -> dict[str, Any]:
     return row | {"piece": made.field("label").strip(), "core_f": temp}
 
 
-def _insert(connection: sqlite3.Connection, table: str, rows: Sequence[dict[str, Any]]) -> int:
+def _insert(table: str, rows: Sequence[dict[str, Any]], connection: sqlite3.Connection) -> int | str:
+    """Rows written; those on file already are passed over, and where one says otherwise none is written."""
+    label, temp = ("log_code", "temp_f") if table == "cooling_readings" else ("piece", "core_f")
+    asked = load("stillroom.plugins.doneness")[f"kept_{table}"]
+    there = dict(connection.execute(asked, {"label": rows[0][label], "recipe": rows[0]["recipe_id"]}).fetchall())
+    if any(there.get(row["read_at"], row[temp]) != row[temp] for row in rows):
+        return f"{rows[0][label]} has other temperatures on file for the same minutes: give this log another name."
     before = connection.total_changes
     for row in rows:
-        append(connection, table, row)
+        if row["read_at"] not in there:
+            append(connection, table, row)
     return connection.total_changes - before

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -218,22 +219,31 @@ async def brought(datasette: Any, request: Any) -> Import:
     typed = {"kind": "probe", "at": "1", "temp": "2", "clock": "clock"}
     if request.method == "POST":
         typed = await sent(request)
-    made, file = await query(datasette, lambda connection: _judged(connection, typed, request.method == "POST"))
+    form, settings, stored = await query(datasette, lambda connection: _form(connection, typed, request.method))
+    if request.method != "POST":
+        return form
+    # a long log takes a second: not on a thread that other pages wait for
+    made, file = await asyncio.to_thread(_judged, form, settings, stored)
     if typed.get("do") == "keep" and file is not None and not made.wrong:
         return await keep(datasette, request, made, file)
     return made
 
 
-def _judged(connection: sqlite3.Connection, typed: dict[str, str], sent: bool) -> tuple[Import, Brought | None]:
-    settings = said(connection)
-    stored = read_pieces(connection)
+def _form(
+    connection: sqlite3.Connection, typed: dict[str, str], method: str
+) -> tuple[Import, dict[str, str], list[Stored]]:
+    """The form as it was sent, the settings, and the pieces to choose from."""
+    settings, stored = said(connection), read_pieces(connection)
     scale = scale_of(settings)
-    first = {} if sent else {"unit": "C" if scale.is_c else "F"}  # of a form that was sent it is never guessed
+    first = {} if method == "POST" else {"unit": "C" if scale.is_c else "F"}  # of a form that was sent: never guessed
     typed = {"zone": settings["time zone"]} | first | typed
     token = typed.get("token", "")[:40] or request_id()
     form = Import(typed, {}, [(one.id, one.name) for one in stored], CLOCKS, token, scale=scale)
-    if not sent:
-        return form, None
+    return form, settings, stored
+
+
+def _judged(form: Import, settings: dict[str, str], stored: list[Stored]) -> tuple[Import, Brought | None]:
+    typed = form.typed
     try:
         file = read_logger(typed.get("text", ""), columns(typed, settings))
     except NotRead as error:

@@ -38,3 +38,11 @@ with recursive within (recipe_id, depth) as (
 )
 select p.recipe_id from pieces as p join within on within.recipe_id = p.recipe_id
 group by p.recipe_id order by min(within.depth), p.recipe_id
+
+-- name: kept_cooling_readings
+-- Readings of a cooling log that stand: moment and °F.
+select read_at, temp_f from standing_cooling_readings where log_code = :label
+
+-- name: kept_probe_readings
+-- Readings of one piece that stand: moment and °F.
+select read_at, core_f from standing_probe_readings where piece = :label and recipe_id is :recipe

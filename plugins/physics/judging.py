@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from itertools import pairwise
 from typing import Literal
 
 from .kinetics import Kinetics
@@ -47,9 +48,8 @@ def judge_minimum(log: ProbeLog, rule: Minimum) -> Judgement:
         log: readings at the coldest point.
         rule: the minimum.
     """
-    reached = [reading for reading in log.readings if reading.temp_f >= rule.temp_f]
-    if not reached:
-        highest = max(reading.temp_f for reading in log.readings)
+    if not any(log.at_least(rule.temp_f)):
+        highest = max(log.readings, key=lambda reading: reading.temp_f.numerator / reading.temp_f.denominator).temp_f
         return Judgement("not met", rule.section, f"highest {_f(highest)}, asked {_f(rule.temp_f)}")
     proven, with_gaps, open_end = _held_s(log, rule.temp_f)
     asked = f"{_f(rule.temp_f)} for {rule.hold_s} s"
@@ -65,15 +65,15 @@ def judge_minimum(log: ProbeLog, rule: Minimum) -> Judgement:
 def _held_s(log: ProbeLog, temp_f: Fraction) -> tuple[float, float, bool]:
     """Longest unbroken hold, the same across gaps, and whether the last reading is still in the longest one [s]."""
     proven = across = best_proven = best_across = 0.0
-    for before, after in zip(log.readings, log.readings[1:], strict=False):
-        if before.temp_f >= temp_f and after.temp_f >= temp_f:
-            step = after.at_s - before.at_s
-            across += step
-            proven = 0.0 if log.gap_between(before.at_s, after.at_s) else proven + step
+    reached, holes = log.at_least(temp_f), set(log.gaps_s)
+    for index, (before, after) in enumerate(pairwise(log.times_s)):
+        if reached[index] and reached[index + 1]:
+            across += after - before
+            proven = 0.0 if (before, after) in holes else proven + after - before
         else:
             proven = across = 0.0
         best_proven, best_across = max(best_proven, proven), max(best_across, across)
-    still = log.readings[-1].temp_f >= temp_f and across == best_across
+    still = reached[-1] and across == best_across
     return best_proven, best_across, still
 
 

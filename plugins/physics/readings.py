@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 from .errors import HeatError
@@ -46,19 +47,32 @@ class ProbeLog:
     gaps_s: tuple[tuple[float, float], ...]
     notes: tuple[str, ...]
 
-    @property
+    @cached_property
     def times_s(self) -> tuple[float, ...]:
         """Moments [s]."""
         return tuple(reading.at_s for reading in self.readings)
 
-    @property
+    @cached_property
     def temps_c(self) -> tuple[float, ...]:
         """Temperatures [°C]; for heat sums only, never for a rule that is in °F."""
-        return tuple(float((reading.temp_f - 32) / Fraction(9, 5)) for reading in self.readings)
+        return tuple((near - 32) / 1.8 for near in self.near_f)
 
-    def gap_between(self, start_s: float, end_s: float) -> bool:
-        """Whether a hole touches a stretch of time [s]."""
-        return any(begin < end_s and end > start_s for begin, end in self.gaps_s)
+    @cached_property
+    def near_f(self) -> tuple[float, ...]:
+        """Temperatures as floats [°F]; what stands this near to a limit is compared exactly."""
+        return tuple(reading.temp_f.numerator / reading.temp_f.denominator for reading in self.readings)
+
+    def at_least(self, temp_f: Fraction) -> list[bool]:
+        """For each reading whether it is at a temperature or above, exactly.
+
+        Args:
+            temp_f: the limit [°F].
+        """
+        limit = float(temp_f)
+        return [
+            near > limit if abs(near - limit) > 1e-6 else reading.temp_f >= temp_f
+            for near, reading in zip(self.near_f, self.readings, strict=True)
+        ]
 
 
 def clean(pairs: Iterable[tuple[float, Decimal | float | int | str]], unit: str) -> ProbeLog:
@@ -95,7 +109,7 @@ def clean(pairs: Iterable[tuple[float, Decimal | float | int | str]], unit: str)
 
 def _plausible(row: int, value: Decimal | float | int | str, unit: str) -> Fraction:
     try:
-        temp_f = exact_f(value, unit)
+        temp_f = _exact_f(value, unit)
     except (ValueError, OverflowError) as error:
         if isinstance(error, HeatError):
             raise
@@ -105,6 +119,12 @@ def _plausible(row: int, value: Decimal | float | int | str, unit: str) -> Fract
     if temp_f > HOTTEST_F:
         raise HeatError(f"reading {row} is {value} °{unit}, too hot for a probe")
     return temp_f
+
+
+@lru_cache(maxsize=8192)
+def _exact_f(value: Decimal | float | int | str, unit: str) -> Fraction:
+    """A logger says the same few hundred temperatures over and over."""
+    return exact_f(value, unit)
 
 
 def _gaps(kept: list[Reading]) -> tuple[tuple[float, float], ...]:

@@ -85,6 +85,32 @@ def test_a_clock_without_a_day_runs_over_midnight() -> None:
     assert [reading.at_s for reading in log.readings] == [0.0, 60.0]
 
 
+@pytest.mark.parametrize(
+    ("text", "seconds"),
+    [
+        ("2026-10-25 00:30", 0), ("2026-10-25 03:30", 4 * 3600),  # the clocks go back: four hours, not three
+        ("2026-03-29 00:30:15", 15), ("2026-03-29 03:30", 2 * 3600),  # and forward: two
+        ("2026-07-01 9:05", 9 * 3600 + 300), ("2026-07-01 23:59:59.5", 86399.5),
+    ],
+)  # fmt: skip
+def test_a_moment_on_a_day_of_changing_clocks(text: str, seconds: float) -> None:
+    """Seconds after the first of that day; London, 2026. Source: IANA time zone data, Europe/London."""
+    day = text[:10]
+    first = {"2026-07-01": "00:00"}.get(day, "00:30")
+    rows = f"{day} {first},100\n{text},101\n" if seconds > 60 else f"{text},101\n"
+    log = read_logger("t,f\n" + rows, Mapping("t", "f", zone="Europe/London")).log
+    assert log.readings[-1].at_s == (seconds if seconds > 60 else 0)
+
+
+@pytest.mark.parametrize(
+    ("text", "mark", "temp_f"), [("57,2 °C", ",", 134.96), ("57.2", ".", 134.96), ("−1.5C", ".", 29.3)]
+)
+def test_a_temperature_is_exact_however_it_is_written(text: str, mark: str, temp_f: float) -> None:
+    """Decimal mark, minus sign and scale letter of the logger; the decimal digits count, not their float."""
+    log = read_logger(f"t;c\n0;{text}\n", Mapping("t", "c", "minutes", "C", mark=mark)).log
+    assert float(log.readings[0].temp_f) == temp_f
+
+
 def test_a_hundred_thousand_rows_are_read() -> None:
     """28 hours at one a second."""
     text = "s,f\n" + "".join(f"{n},{40 + n / 1000:.3f}\n" for n in range(100_000))

@@ -141,6 +141,39 @@ async def test_a_cooling_pan_is_kept_as_one_log(own: Any) -> None:
     assert listed.count('<span class="verdict change">met</span>') >= 2
 
 
+async def test_the_same_file_on_another_day_adds_nothing(own: Any) -> None:
+    """Sent anew with its own token: on file already, not twice. A longer copy adds what is new."""
+    house, path = own
+    await send(house, do="keep")
+    again = await send(house, do="keep", token="other")
+    assert "nothing was added" in again.text and counted(path, "probe_readings") == 45
+    text = "Time,F\n" + "".join(f"2026-11-25 18:{m:02d},{60 + 2 * m}\n" for m in range(47))
+    longer = await send(house, do="keep", token="third", text=text)
+    assert "2 readings written down" in longer.text and counted(path, "probe_readings") == 47
+
+
+async def test_a_log_that_says_otherwise_needs_another_name(own: Any) -> None:
+    """One moment can't have two temperatures: none of the second file is written, and the name is to blame."""
+    house, path = own
+    await send(house, do="keep")
+    other = await send(house, do="keep", token="other", text="Time,F\n2026-11-25 17:59,58\n2026-11-25 18:05,99\n")
+    assert 'id="label-wrong"' in other.text and "another name" in other.text
+    assert counted(path, "probe_readings") == 45
+    named = await send(house, do="keep", token="o2", label="ticket 13", text="Time,F\n2026-11-25 18:05,99\n")
+    assert "1 reading written down" in named.text
+
+
+async def test_a_hundred_thousand_rows_are_judged_and_not_kept(own: Any) -> None:
+    """28 hours at one a second: the answer comes, the picture is thinned, and writing them down is refused in words."""
+    house, path = own
+    rows = "".join(f"{n},{60 + n % 900 / 10}\n" for n in range(100_000))
+    judged = await send(house, do="judge", clock="seconds", at="s", temp="f", text="s,f\n" + rows)
+    assert judged.status_code == 200 and "100000 readings" in judged.text and judged.text.count("<svg") == 1
+    days = "".join(f"2026-11-{20 + n // 1440} {n % 1440 // 60:02d}:{n % 60:02d},150\n" for n in range(5001))
+    kept = await send(house, do="keep", text="Time,F\n" + days)
+    assert 'id="text-wrong"' in kept.text and "at most 5000" in kept.text and counted(path, "probe_readings") == 0
+
+
 async def test_who_cannot_sign_writes_nothing(own: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     """The words of the signing stand on the page, the answer stays, no row is written."""
     house, path = own
@@ -157,6 +190,9 @@ async def test_who_cannot_sign_writes_nothing(own: Any, monkeypatch: pytest.Monk
     ("fields", "wrong"),
     [({"label": ""}, "label"), ({"recipe": ""}, "recipe"),
      ({"clock": "minutes", "text": "Time,F\n0,50\n1,60\n"}, "clock"), ({"unit": "K"}, "unit"),
+     ({"text": "Time,F\n2026-11-25 18:01,60\n2026-11-25 18:00,61\n"}, "text"),
+     ({"text": "Time,F\n2026-11-25 18:00,60\n2026-11-25 18:00,61\n"}, "text"),
+     ({"text": "Time,F\n2026-11-25 18:00,-41\n"}, "text"), ({"text": "Time,F\n2026-11-25 18:00,2000\n"}, "text"),
      ({"zone": "Atlantis/West"}, "zone"), ({"temp": "core"}, "temp"), ({"text": ""}, "text")],
 )  # fmt: skip
 async def test_what_cannot_be_kept_says_why(own: Any, fields: dict[str, str], wrong: str) -> None:
