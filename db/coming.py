@@ -141,13 +141,16 @@ def _is_frozen(storage: str) -> bool:
     return "freezer" in storage.lower()
 
 
-def read_coming(connection: sqlite3.Connection, days: int = DAYS, extra: Iterable[str] = ()) -> Coming:
+def read_coming(
+    connection: sqlite3.Connection, days: int = DAYS, extra: Iterable[str] = (), is_netted: bool = True
+) -> Coming:
     """The days ahead, netted.
 
     Args:
         connection: for reading.
         days: how many, today among them.
         extra: items whose stock is wanted as well.
+        is_netted: False for guests and plates alone.
     """
     said = settings(connection)
     today = day_of(said)
@@ -159,6 +162,10 @@ def read_coming(connection: sqlite3.Connection, days: int = DAYS, extra: Iterabl
     ]
     services = read_services(connection, said, today, days)
     expected = _expected(connection, served, services, today)
+    if not is_netted:
+        coming = Coming(said, today, services, served, expected, [], recipes, {}, [], {})
+        coming.plates = _plates(connection, coming)
+        return coming
     stocks = read_stock(connection, [*recipes, *extra], today.isoformat())
     pars = {(thing, weekday): Fraction(q) for thing, weekday, q in ask(connection, "all_pars")}
     since = (today - timedelta(days=UNDER_WAY_DAYS)).isoformat()

@@ -91,7 +91,7 @@ def _reason_row(reason: Reason) -> dict[str, Any]:
     return {"allergen": reason.allergen, "presence": reason.presence, "path": list(reason.path)}
 
 
-@page("allergens/guest.html", needs="guest")
+@page("allergens/guest.html", needs="guest", parts="guest")
 async def guest(datasette: Any, request: Any) -> Guest:
     typed = split_words(request.args.get("ingredient") or "")
     avoid = list(dict.fromkeys([*(a for a in request.args.getlist("avoid") if a.strip()), *typed]))

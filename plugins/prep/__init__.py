@@ -5,7 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from datasette import hookimpl
-from stillroom.plugins.prep import pages, posts
+from stillroom.plugins.core.parts import Offer, offer
+from stillroom.plugins.prep import on_short, pages, posts
+
+offer(Offer("short", "prep", "prep", "prep/on_short.html", on_short.on_short, 10))
 
 
 @hookimpl

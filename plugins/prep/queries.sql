@@ -48,3 +48,19 @@ select b.lot_code, b.quantity from standing_batches as b where b.recipe_id = :re
   and coalesce((select f.what from standing_batch_freezes as f where f.recipe_id = b.recipe_id and f.lot_code = b.lot_code
     order by f.moved_on desc, f.id desc limit 1) = 'frozen', b.frozen_on is not null and b.thawed_on is null)
 order by b.made_on, b.id
+
+-- name: reached
+-- Recipes that hold an item.
+select distinct recipe_id from explosion where item_id = :item and amount > 0
+
+-- name: stands_in
+-- What may stand in for an item, or for a sub-recipe that holds it.
+select coalesce(fr.name, fi.name), s.with_recipe_id, s.with_item_id, coalesce(wr.name, wi.name), wi.unit
+from substitutes as s left join items as fi on fi.id = s.for_item_id left join recipes as fr on fr.id = s.for_recipe_id
+left join items as wi on wi.id = s.with_item_id left join recipes as wr on wr.id = s.with_recipe_id
+where s.for_item_id = :item or s.for_recipe_id in (select recipe_id from explosion where item_id = :item and amount > 0)
+order by s.id
+
+-- name: last_word
+-- How an item stands: short, out or back.
+select state from standing_shortages where item_id = :item order by id desc limit 1

@@ -181,3 +181,36 @@ async def test_sheets_and_the_day(house: Any) -> None:
     assert sheets.text.count('class="sheet"') == 5
     day = (await house.client.get("/prep/day.json", headers=HOST)).json()
     assert day["error"].endswith("%") and len(day["scores"]) >= 20 and len(day["services"]) >= 6
+
+
+async def test_what_an_item_that_is_out_stops(kitchen: Any) -> None:
+    """Brill is short: its portions are on the list with what lacks. Out: stopped; and the guest page says so at once."""
+    brill = (await kitchen.client.get("/short/brill.json", headers=HOST)).json()
+    (task,) = brill["prep"]["tasks"]
+    assert task["key"] == "brill-portion" and not task["is_stopped"] and "not enough brill" in task["lacking"][0]
+    assert brill["shared"]["ways"][0]["dishes"][0]["plates"] < brill["shared"]["ways"][0]["dishes"][0]["expected"]
+    before = (await kitchen.client.get("/out.json", headers=HOST)).json()["version"]
+    connection = sqlite3.connect(kitchen.file)
+    connection.execute(
+        "insert into shortages (request_id, recorded_at, actor, origin, item_id, state, since_on)"
+        " values ('out', '2026-11-25T18:00:00Z', 'Marit', 'web', 'brill', 'out', '2026-11-25')"
+    )
+    connection.commit()
+    connection.close()
+    assert (await kitchen.client.get("/short/brill.json", headers=HOST)).json()["prep"]["tasks"][0]["is_stopped"]
+    found = (await kitchen.client.get("/out.json", headers=HOST)).json()
+    assert found["version"] > before and found["gone"][0]["name"] == "brill" and found["gone"][0]["state"] == "out"
+    guest = await kitchen.client.get("/guest", headers=HOST)
+    assert "Out now" in guest.text and "brill" in guest.text
+
+
+async def test_a_dish_that_is_out_is_not_cooked_for(kitchen: Any) -> None:
+    """The fried ling is off: nobody makes its batter."""
+    connection = sqlite3.connect(kitchen.file)
+    connection.execute(
+        "insert into shortages (request_id, recorded_at, actor, origin, recipe_id, state, since_on)"
+        " values ('out', '2026-11-25T18:00:00Z', 'Marit', 'web', 'fried-ling-tartare-dressing', 'out', '2026-11-25')"
+    )
+    connection.commit()
+    connection.close()
+    assert "ale-batter" not in rows(await listed(kitchen))
