@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from datasette import hookimpl
-from stillroom.plugins.logbook import home, pages, trace_pages
+from stillroom.plugins.logbook import home, pages, sales_pages, trace_pages
 
 
 @hookimpl
@@ -15,6 +15,7 @@ def register_routes() -> list[tuple[str, Any]]:
         (r"^/sw\.js$", pages.worker),
         (r"^/log/token\.json$", pages.token),
         (r"^/log/dates(\.json)?$", home.dates),
+        (r"^/log/sales(\.json)?$", sales_pages.sales),
         (rf"^/log/(?P<form>{pages.SLUGS})(\.json)?$", pages.form),
         (rf"^/log/(?P<table>{pages.TABLES})/(?P<entry>[0-9]{{1,12}})(\.json)?$", pages.entry),
         (rf"^/log/(?P<table>{pages.TABLES})/(?P<entry>[0-9]{{1,12}})/back(\.json)?$", pages.take_back),

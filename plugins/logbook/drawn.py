@@ -86,10 +86,11 @@ def draw(form: Form, typed: Typed, book: Book, taken: Taken | None, taps: Taps, 
 def _drawn(one: Field, typed: Typed, book: Book, taken: Taken | None, taps: Sequence[tuple[str, str]]) -> Drawn:
     value, tapped = typed.get(one.name, ""), typed.get(f"{one.name}-tap", "")
     offered = list(taps)
-    known = None if one.kind != "pick" or not value else _known(one, value, book)
-    if known is not None and taken is None:
+    meant = tapped or (value if taken is None else "")
+    known = _known(one, meant, book) if one.kind == "pick" and meant else None
+    if known is not None:
         offered = [(known.id, known.name), *[tap for tap in offered if tap[0] != known.id]][:OFFERED]
-        value, tapped = "", known.id
+        value, tapped = "" if value == meant else value, known.id
     ticked = frozenset(text for name, text in typed.items() if name.startswith(f"{one.name}-tap-"))
     units = _units(one, book)
     return Drawn(

@@ -22,6 +22,10 @@
   };
   const all = () => run("readonly", store => store.getAll());
   const number = () => [...crypto.getRandomValues(new Uint8Array(12))].map(n => n.toString(16).padStart(2, "0")).join("");
+  const token = async () => {
+    const answer = await fetch("/log/token.json", { redirect: "error" });
+    return answer.ok ? (await answer.json()).token : null;
+  };
   const send = async (address, fields) => {
     const stop = new AbortController(), timer = setTimeout(() => stop.abort(), LONGEST_MS);
     try {
@@ -73,10 +77,9 @@
       const waiting = (await all()).filter(entry => !entry.why);
       if (!waiting.length) return;
       for (const entry of waiting) {
-        const answer = await fetch("/log/token.json", { redirect: "error" });
-        if (!answer.ok) return;
-        const { token } = await answer.json();
-        const fields = [...entry.fields, ["csrftoken", token], ["made-at", new Date(entry.madeAt).toISOString()], ["sent-at", new Date().toISOString()]];
+        const fresh = await token();
+        if (fresh === null) return;
+        const fields = [...entry.fields, ["csrftoken", fresh], ["made-at", new Date(entry.madeAt).toISOString()], ["sent-at", new Date().toISOString()]];
         const taken = await send(entry.address, fields);
         if (taken.status >= 500) return;
         const said = taken.ok ? await taken.json() : { problem: "You may not write this now. Sign in, and look at it." };
@@ -93,7 +96,13 @@
     button.disabled = true;
     const address = new URL(form.action).pathname;
     let answer = null;
-    try { answer = await send(address, fields); } catch { answer = null; }
+    try {
+      answer = await send(address, fields);
+      if (answer.status === 403) {  // the page is from another sign-in: its token is old, what was typed is not
+        const fresh = await token();
+        if (fresh !== null) answer = await send(address, fields.map(([name, value]) => [name, name === "csrftoken" ? fresh : value]));
+      }
+    } catch { answer = null; }
     if (answer && answer.ok) {
       const said = await answer.json().catch(() => ({}));
       if (said.written) { location.assign(said.entry); return; }
@@ -107,7 +116,15 @@
     boxes[0]?.scrollIntoView();
   });
 
-  if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js", { scope: "/" }).catch(() => { /* plain http: pages that were closed stay closed */ });
+  // A page out of this device's store carries the number of the entry before it: another entry needs its own.
+  const request = form && form.querySelector('input[name="request"]');
+  if (request && document.querySelector("[data-kept-at]")) request.value = number();
+  // Plain http: no worker, and pages that were closed stay closed.
+  if ("serviceWorker" in navigator) {
+    navigator.serviceWorker.register("/sw.js", { scope: "/" }).catch(() => {});
+    const forms = [...document.querySelectorAll("[data-forms] a")].map(link => new URL(link.href).pathname);
+    if (forms.length) navigator.serviceWorker.ready.then(worker => worker.active && worker.active.postMessage({ keep: [...new Set(forms), "/log"] }));
+  }
   addEventListener("online", flush);
   setInterval(flush, AGAIN_MS);
   show().then(flush).catch(() => { /* a browser that keeps nothing: forms are sent as they are */ });

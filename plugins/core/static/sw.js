@@ -29,7 +29,7 @@ const said = ms => { const minutes = Math.floor(ms / 60000); return minutes < 60
 
 const fromStore = async request => {
   const path = new URL(request.url).pathname;
-  const found = await caches.match(request, { cacheName: KEPT, ignoreSearch: FORMS.test(path) });
+  const found = await caches.match(request, { cacheName: KEPT, ignoreSearch: FORMS.test(path), ignoreVary: true });
   if (!found) return page("No connection", "The kitchen can't be reached and this page was not kept here. Ask in person.", 503);
   const type = found.headers.get("content-type") || "";
   if (!type.includes("text/html")) return found;
@@ -43,6 +43,17 @@ const fromStore = async request => {
   const text = (await found.text()).replace("<main>", `<aside class="banner kept" role="status" data-kept-at="${at}">${words}</aside><main>`);
   return new Response(text, { headers: { "content-type": "text/html; charset=utf-8", "content-security-policy": found.headers.get("content-security-policy") || "default-src 'self'" } });
 };
+
+// The first page and the logbook name the forms that should open without a connection.
+self.addEventListener("message", event => {
+  const paths = (event.data && event.data.keep || []).filter(path => typeof path === "string" && kept(path));
+  event.waitUntil(Promise.all(paths.map(async path => {
+    try {
+      const answer = await inTime(path);
+      if (answer.ok && !answer.redirected) await put(path, answer);
+    } catch { /* next time */ }
+  })));
+});
 
 self.addEventListener("fetch", event => {
   const { request } = event, url = new URL(request.url);

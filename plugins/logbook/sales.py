@@ -1,0 +1,167 @@
+"""Plates sold out of a till's own file, by a mapping in words: which column is what, and which name is which dish. Pure."""
+
+from __future__ import annotations
+
+import csv
+import difflib
+import io
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from stillroom.db.names import fold
+from stillroom.db.quantity import ReadError, read_date, read_money, read_number
+
+COLUMNS = ("dish", "plates", "day", "service", "sales")
+NEEDED = ("dish", "plates")
+LEAVE_OUT = "-"
+MOST_ROWS, MOST_LETTERS, SHOWN = 20_000, 2_000_000, 40
+EXAMPLE = """dish column = Item
+plates column = Quantity
+day column = Date
+sales column = Net
+date order = day month year
+Brill BOTB = Brill on the bone, buttered samphire
+Gift card = -
+"""
+
+
+@dataclass(frozen=True)
+class TillMap:
+    """What a mapping says: kind of column -> its header, till's name (folded) -> dish or '-', order of dates."""
+
+    columns: Mapping[str, str]
+    dishes: Mapping[str, str]
+    order: str = ""
+
+
+@dataclass(frozen=True)
+class Sold:
+    """Plates of one dish in one service of a day. sales: money taken; None: the file does not say."""
+
+    dish_id: str
+    dish: str
+    on: str
+    service: str
+    plates: int
+    sales: Decimal | None
+
+
+@dataclass(frozen=True)
+class Till:
+    """What a file came to: rows to write, names left out on purpose, and what can't be read."""
+
+    rows: Sequence[Sold] = ()
+    left_out: Mapping[str, int] = field(default_factory=dict)
+    problems: Sequence[str] = ()
+
+
+def read_mapping(text: str) -> tuple[TillMap, list[str]]:
+    """A mapping from its lines 'this = that', and what of it can't be read."""
+    columns: dict[str, str] = {}
+    dishes: dict[str, str] = {}
+    order, problems = "", []
+    for number, line in enumerate(text.splitlines(), 1):
+        left, sign, right = (part.strip() for part in line.rpartition("="))
+        if not line.strip() or line.lstrip().startswith("#"):
+            continue
+        if not sign or not left or not right:
+            problems.append(f"Line {number} of the mapping: write “this = that”.")
+        elif left.lower().removesuffix(" column") in COLUMNS and left.lower().endswith(" column"):
+            columns[left.lower().removesuffix(" column")] = right
+        elif left.lower() == "date order":
+            order = right
+        else:
+            dishes[fold(left)] = right
+    missing = [name for name in NEEDED if name not in columns]
+    problems += [f"The mapping does not say which column is the {name}: “{name} column = …”." for name in missing]
+    return TillMap(columns, dishes, order), problems
+
+
+def read_till(text: str, mapping: TillMap, dishes: Mapping[str, str], today: str, said: Mapping[str, str]) -> Till:
+    """A till's file as plates sold; nothing of it is written where anything can't be read.
+
+    Args:
+        text: CSV, TSV, or with semicolons.
+        mapping: which column is what.
+        dishes: id -> name.
+        today: ISO date, taken where the file has no day.
+        said: the kitchen's settings, for its decimal mark and order of dates.
+    """
+    if len(text) > MOST_LETTERS:
+        return Till(problems=["The file is too long: send a month at a time."])
+    try:
+        rows = list(csv.reader(io.StringIO(text.replace("\x00", "")), delimiter=_delimiter(text)))
+    except csv.Error as error:
+        return Till(problems=[f"The file can't be read as a table: {error}."])
+    head = next((n for n, row in enumerate(rows) if mapping.columns["dish"] in [cell.strip() for cell in row]), None)
+    if head is None:
+        return Till(problems=[f"No line of the file has the column “{mapping.columns['dish']}”."])
+    names = [cell.strip() for cell in rows[head]]
+    lost = [header for header in mapping.columns.values() if header not in names]
+    if lost:
+        return Till(
+            problems=[f"The file has no column “{header}”. It has: {', '.join(names[:20])}." for header in lost]
+        )
+    places = {kind: names.index(header) for kind, header in mapping.columns.items()}
+    return _summed(rows[head + 1 :], head + 2, places, mapping, dishes, (today, said))
+
+
+def _delimiter(text: str) -> str:
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    return max(",;\t", key=first.count)
+
+
+def _summed(
+    rows: Sequence[Sequence[str]], first: int, places: Mapping[str, int], mapping: TillMap, dishes: Mapping[str, str],
+    day: tuple[str, Mapping[str, str]],
+) -> Till:  # fmt: skip
+    by_name = {fold(name): key for key, name in dishes.items()}
+    total: dict[tuple[str, str, str], tuple[int, Decimal | None]] = {}
+    left_out: dict[str, int] = {}
+    problems: list[str] = []
+    for number, row in enumerate(rows[:MOST_ROWS], first):
+        cells = {kind: row[place].strip() if place < len(row) else "" for kind, place in places.items()}
+        if not cells["dish"]:
+            continue
+        meant = mapping.dishes.get(fold(cells["dish"]), cells["dish"])
+        if meant == LEAVE_OUT:
+            left_out[cells["dish"]] = left_out.get(cells["dish"], 0) + 1
+            continue
+        key = by_name.get(fold(meant))
+        try:
+            if key is None:
+                raise ReadError("dish", _unknown(cells["dish"], meant, dishes))
+            plates, sales, on = _cells(cells, mapping, day)
+        except ReadError as error:
+            problems.append(f"Line {number}: {error.what}. {error.fix}".strip())
+            continue
+        so_far, money = total.get((key, on, cells.get("service", "")), (0, None))
+        both = sales if money is None else money + (sales or 0)
+        total[key, on, cells.get("service", "")] = (so_far + plates, both)
+    if len(rows) > MOST_ROWS:
+        problems.append(f"More than {MOST_ROWS} lines: send a month at a time.")
+    found = [Sold(k, dishes[k], on, service[:60], n, money) for (k, on, service), (n, money) in sorted(total.items())]
+    return Till(() if problems else found, left_out, list(dict.fromkeys(problems)))
+
+
+def _cells(
+    cells: Mapping[str, str], mapping: TillMap, day: tuple[str, Mapping[str, str]]
+) -> tuple[int, Decimal | None, str]:
+    today, said = day
+    plates = read_number(cells["plates"][:60], said["decimal mark"])
+    if plates.denominator != 1 or not 0 <= plates <= 100_000:
+        raise ReadError("plates", f"“{cells['plates'][:30]}” is no number of plates")
+    sales = read_money(cells["sales"][:60], said["decimal mark"]) if cells.get("sales") else None
+    order = mapping.order or said["date order"]
+    on = read_date(cells["day"].split(" ")[0][:20], order) if cells.get("day") else today
+    if on > today:
+        raise ReadError("day", f"{on} has not come yet")
+    return int(plates), sales, on
+
+
+def _unknown(typed: str, meant: str, dishes: Mapping[str, str]) -> str:
+    near = difflib.get_close_matches(fold(meant), [fold(name) for name in dishes.values()], 1, 0.6)
+    name = next((name for name in dishes.values() if near and fold(name) == near[0]), "")
+    example = name or LEAVE_OUT
+    return f"“{typed[:60]}” is no dish here. Add to the mapping: {typed[:60]} = {example}"

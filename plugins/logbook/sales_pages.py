@@ -1,0 +1,110 @@
+"""/log/sales: plates sold, from the till's file."""
+
+from __future__ import annotations
+
+import hashlib
+import sqlite3
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+from typing import Any
+
+from datasette.utils.asgi import Response
+from stillroom.db.connect import write
+from stillroom.db.log import append
+from stillroom.plugins.core.auth import DATABASE, decide, role_of
+from stillroom.plugins.core.forms import posted
+from stillroom.plugins.core.pages import data, html, page, query
+from stillroom.plugins.core.sign import Writer, writer
+from stillroom.plugins.logbook.book import ask, today_of
+from stillroom.plugins.logbook.pages import BUSY
+from stillroom.plugins.logbook.sales import EXAMPLE, Sold, Till, read_mapping, read_till
+
+
+@dataclass(frozen=True)
+class SalesPage:
+    """The form, and what the file came to. kept: rows written down; None: not yet."""
+
+    text: str = ""
+    mapping: str = EXAMPLE
+    till: Till = field(default_factory=Till)
+    problem: str = ""
+    kept: int | None = None
+    is_sent: bool = False
+    office: bool = False
+    who: str = ""
+
+    @property
+    def plates(self) -> int:
+        return sum(row.plates for row in self.till.rows)
+
+    def as_json(self) -> dict[str, Any]:
+        rows = [vars(row) if self.office else {**vars(row), "sales": None} for row in self.till.rows]
+        return {"rows": rows, "left out": dict(self.till.left_out), "problems": list(self.till.problems),
+                "problem": self.problem, "kept": self.kept}  # fmt: skip
+
+
+@page("logbook/sales.html", needs="log", methods=("GET", "HEAD", "POST"))
+async def sales(datasette: Any, request: Any) -> Any:
+    office = decide(role_of(request.actor), "money")
+    if request.method != "POST":
+        return SalesPage(office=office)
+    typed = await posted(request)
+    made = await query(datasette, lambda c: _looked_at(c, typed, office))
+    if typed.get("do") != "write" or made.problem or made.till.problems or not made.till.rows:
+        return made
+    signed = await writer(datasette, request, typed)
+    if isinstance(signed, str):
+        return replace(made, problem=signed)
+    try:
+        kept = await write(datasette.get_database(DATABASE), lambda c: keep(c, made.till.rows, signed))
+    except sqlite3.OperationalError as error:
+        if "locked" not in str(error):
+            raise
+        return await _busy(datasette, request, replace(made, problem=BUSY))
+    return replace(made, kept=kept)
+
+
+async def _busy(datasette: Any, request: Any, made: SalesPage) -> Response:
+    if request.path.endswith(".json"):
+        return data(made.as_json(), 503)
+    return await html(datasette, request, "logbook/sales.html", made, status=503)
+
+
+def _looked_at(connection: sqlite3.Connection, typed: Mapping[str, str], office: bool) -> SalesPage:
+    said, today = today_of(connection, datetime.now(UTC))
+    text = typed.get("file", "") or typed.get("text", "")
+    lines = typed.get("map", "") or typed.get("mapping", "")
+    mapping, problems = read_mapping(lines[:200_000])
+    made = SalesPage(text, lines, Till(problems=problems), "", None, True, office, typed.get("who", "")[:80])
+    if problems:
+        return made
+    if not text.strip():
+        return replace(made, problem="Choose the till's file, or paste its text.")
+    found = read_till(text, mapping, dict(ask(connection, "dish_names")), today.isoformat(), said)
+    rows = found.rows if office else [replace(row, sales=None) for row in found.rows]
+    return replace(made, till=replace(found, rows=rows))
+
+
+def keep(connection: sqlite3.Connection, rows: Sequence[Sold], signed: Writer) -> int:
+    """Writes plates down, and says how many rows are new. The same file again adds nothing; another number for a dish, day
+    and service stands in the place of the one that came from the till before."""
+    new = 0
+    for row in rows:
+        key = hashlib.sha256("\x1f".join((row.dish_id, row.on, row.service)).encode()).hexdigest()[:20]
+        before = connection.execute(
+            "select count(*) from plates_sold where substr(request_id, 1, 26) = ?", (f"till-{key}-",)
+        ).fetchone()[0]
+        standing = connection.execute(
+            "select id, plates, sales from standing_plates_sold where substr(request_id, 1, 26) = ?", (f"till-{key}-",)
+        ).fetchone()
+        money = None if row.sales is None else str(row.sales)
+        if standing is not None and (standing[1], standing[2]) == (row.plates, money):
+            continue
+        append(connection, "plates_sold", {
+            "request_id": f"till-{key}-{before + 1}", "actor": signed.name, "origin": "web", "recipe_id": row.dish_id,
+            "sold_on": row.on, "service": row.service, "plates": row.plates, "sales": money, "note": "from the till's file",
+            "voids": None if standing is None else standing[0],
+        })  # fmt: skip
+        new += 1
+    return new

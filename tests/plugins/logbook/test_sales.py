@@ -1,0 +1,100 @@
+"""A till's file into plates sold: by its own columns and names, once however often it is sent."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from stillroom.plugins.logbook.sales import Sold, read_mapping, read_till
+
+DISHES = {"brill": "Brill on the bone, buttered samphire", "chop": "Pork chop, apple and mustard"}
+SAID = {"decimal mark": ".", "date order": "ISO"}
+MAP = """# our till
+dish column = Item
+plates column = Qty
+day column = Date
+sales column = Net
+date order = day month year
+Brill BOTB = Brill on the bone, buttered samphire
+Gift card = -
+"""
+FILE = "Report;;;\nItem;Qty;Date;Net\nBrill BOTB;3;24/11/2026 19:02;102.00\nBRILL BOTB;2;24/11/2026;68.00\nGift card;1;24/11/2026;50\n"
+TODAY = "2026-11-25"
+
+
+def till(text: str, mapping: str = MAP) -> Any:
+    found, problems = read_mapping(mapping)
+    assert problems == []
+    return read_till(text, found, DISHES, TODAY, SAID)
+
+
+def test_names_columns_and_dates_of_the_till() -> None:
+    """Two lines of one dish are one row; what the mapping leaves out is said; a line above the header is passed over."""
+    found = till(FILE)
+    assert found.rows == [Sold("brill", DISHES["brill"], "2026-11-24", "", 5, Decimal("170.00"))]
+    assert found.left_out == {"Gift card": 1} and not found.problems
+
+
+def test_an_unknown_name_stops_all_of_it_and_says_the_line_to_add() -> None:
+    found = till(FILE + "Porc chop apple;2;24/11/2026;40\n")
+    assert found.rows == ()
+    assert found.problems == [
+        "Line 6: “Porc chop apple” is no dish here. Add to the mapping: Porc chop apple = Pork chop, apple and mustard."
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("a,b\n1,2\n", "No line of the file has the column “Item”"),
+        ("Item,Qty\nBrill BOTB,2\n", "no column “Date”"),
+        ("Item;Qty;Date;Net\nBrill BOTB;two;24/11/2026;1\n", "is not a number"),
+        ("Item;Qty;Date;Net\nBrill BOTB;2;24/12/2026;1\n", "has not come yet"),
+        ("Item;Qty;Date;Net\nBrill BOTB;2.5;24/11/2026;1\n", "is no number of plates"),
+    ],
+)
+def test_what_is_wrong_is_told_by_line(text: str, words: str) -> None:
+    assert words in till(text).problems[0]
+
+
+def test_a_mapping_says_what_it_lacks() -> None:
+    _, problems = read_mapping("plates column = Qty\nnonsense")
+    assert len(problems) == 2 and "dish column" in problems[1]
+
+
+@given(st.text(max_size=200), st.text(max_size=200))
+def test_any_text_gets_an_answer(text: str, mapping: str) -> None:
+    found, _ = read_mapping(mapping)
+    read_till(text, read_mapping(MAP)[0], DISHES, TODAY, SAID)
+    if "dish" in found.columns and "plates" in found.columns:
+        read_till(text, found, DISHES, TODAY, SAID)
+
+
+async def test_the_same_file_twice_and_a_corrected_one(own_db: Path, post: Callable[..., Any]) -> None:
+    """Twice is once; a corrected number takes the place of the till's earlier one, and back again works too."""
+
+    async def send(plates: int) -> str:
+        text = f"Item;Qty;Date;Net\nBrill BOTB;{plates};24/11/2026;34.00\n"
+        answer = await post("/log/sales", text=text, mapping=MAP, do="write")
+        assert answer.status_code == 200
+        return str(answer.text)
+
+    def standing() -> list[tuple[int]]:
+        connection = sqlite3.connect(own_db)
+        rows = connection.execute("select plates from standing_plates_sold where request_id like 'till-%'").fetchall()
+        connection.close()
+        return rows
+
+    assert "1 rows written down" in await send(3)
+    assert "nothing was added" in await send(3)
+    assert standing() == [(3,)]
+    await send(4)
+    assert standing() == [(4,)]
+    await send(3)
+    assert standing() == [(3,)]
