@@ -16,6 +16,7 @@ from functools import lru_cache
 
 from stillroom.db import units
 from stillroom.db.exact import exact_text
+from stillroom.db.line_words import NUMBER_WORDS, plain_line
 from stillroom.db.moments import DATE_ORDERS, SPAN_SECONDS, read_clock, read_date, read_instant, read_span
 from stillroom.db.number import VULGAR, ReadError, bad_number, leading_number, read_number
 from stillroom.db.packs import Pack, read_pack
@@ -57,10 +58,37 @@ class SaidLine:
     name: str
 
     def names(self) -> list[tuple[str, str]]:
-        """Ways to part name and preparation, longest name first: ('butter, salted', 'soft') comes first."""
+        """Ways to part name and preparation, longest name first: ('butter, salted', 'soft') comes first.
+
+        Behind them stand the same without a bracket, and without words at the front that say how it is cut or how
+        large it is: 'large eggs' may be eggs, and 'finely chopped onion' onion. A word that makes it another thing
+        (dried, cooked, ground, toasted) stays.
+        """
         parts = self.name.split(",")
         cuts = range(len(parts), 0, -1)
-        return [(",".join(parts[:n]).strip(), ",".join(parts[n:]).strip()) for n in cuts]
+        plain = [(",".join(parts[:n]).strip(), ",".join(parts[n:]).strip()) for n in cuts]
+        return list(dict.fromkeys([*plain, *(other for pair in plain for other in _barer(*pair))]))
+
+
+_ASIDE = re.compile(r"(.*?\S)\s*\(([^()]*)\)\s*(.*)")
+_FRONT = re.compile(
+    r"((?:(?:very|finely|roughly|coarsely|thinly|thickly|freshly|lightly)\s+)*(?:extra-large|large|medium|small|whole|fresh"
+    r"|ripe|packed|chopped|sliced|diced|minced|grated|shredded|peeled|crushed|melted|softened|sifted|beaten|halved))\s+(\S.*)",
+    re.I,
+)
+
+
+def _barer(name: str, prep: str) -> list[tuple[str, str]]:
+    """A name without its bracket, and without what stands before it."""
+    found, front = [], ""
+    aside = _ASIDE.fullmatch(name)
+    if aside and not aside[3].strip(" ,"):
+        name, prep = aside[1], ", ".join(x for x in (aside[2].strip(), prep) if x)
+        found.append((name, prep))
+    while (bare := _FRONT.fullmatch(name)) is not None:
+        front, name = f"{front} {bare[1]}".strip(), bare[2]
+        found.append((name, ", ".join(x for x in (front, prep) if x)))
+    return found
 
 
 @dataclass(frozen=True)
@@ -101,18 +129,22 @@ def read_quantity(text: str, mark: str = ".") -> Said:
     return Said(number, written, unit)
 
 
-def read_line(text: str, is_unit: Callable[[str], bool], mark: str = ".") -> SaidLine:
+def read_line(text: str, is_unit: Callable[[str], bool], mark: str = ".", system: str = "US") -> SaidLine:
     """A recipe line: '5 lb leeks, trimmed' is 5, 'lb', 'leeks, trimmed'; '2 lemons' is 2, '', 'lemons'.
+
+    Other ways of writing it are put into that form first (`db.line_words`): 'half a lemon', '2 (14 oz) cans tomatoes'.
 
     Args:
         text: as the cook wrote it.
         is_unit: whether a word (or two: 'fl oz') is a unit or measure.
         mark: the kitchen's decimal mark.
+        system: whose cups and pints, where two measures are added up.
 
     Raises:
         ReadError: number-bad, line-bad.
     """
-    number, written, rest = leading_number(text, mark)
+    _refuse_range(text, mark)
+    number, written, rest = leading_number(plain_line(text, is_unit, mark, system), mark)
     _refuse_second_number(text, number, rest, mark, "line-bad")
     words = rest.split()
     unit = next((" ".join(words[:n]) for n in (2, 1) if len(words) > n and is_unit(" ".join(words[:n]))), "")
@@ -126,6 +158,12 @@ def read_line(text: str, is_unit: Callable[[str], bool], mark: str = ".") -> Sai
     _refuse_two_meanings(text, unit, name)
     _refuse_two_quantities(text, name, is_unit, mark)
     return SaidLine(number, written, unit, name)
+
+
+def _refuse_range(text: str, mark: str) -> None:
+    """Refuses 'two or three eggs'."""
+    if re.match(r"(?i)\s*[a-z]+\s+(?:or|to)\s+(?:[a-z]+|[0-9]+)\s", text) and text.split()[0].lower() in NUMBER_WORDS:
+        _refuse_second_number(text, Fraction(0), " to 1", mark, "line-bad")
 
 
 def _refuse_second_number(text: str, number: Fraction, rest: str, mark: str, code: str) -> None:

@@ -76,7 +76,7 @@ class Names:
         Raises:
             ReadError: line-bad, number-bad, name-unknown, quantity-low, unit-unknown, unit-no-measure.
         """
-        said = read_line(text, self.is_measure, self.mark)
+        said = read_line(text, self.is_measure, self.mark, self.system)
         thing, prep = self._named(said)
         if said.number <= 0:
             raise ReadError("quantity-low", f"{quoted(text)} is not above zero", "", "write how much goes in")

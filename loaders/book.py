@@ -227,7 +227,7 @@ def _component(load: Load, cells: Cells, counts: dict[str, int], kinds: dict[str
         return
     counts[recipe.id] += 1
     try:
-        said = read_line(text, _measure_test(load), load.mark)
+        said = read_line(text, _measure_test(load), load.mark, load.system)
     except ReadError as error:
         cells.problem(error.code, "line", error.what, error.why, error.fix)
         return
