@@ -300,7 +300,7 @@ def _worker() -> str:
     return files("stillroom.plugins.core").joinpath("static/sw.js").read_text("utf-8")
 
 
-@page("", needs="home")
+@page("", needs="sign-in")
 async def worker(datasette: Any, request: Any) -> Response:
     """The script that keeps pages for when there is no connection, served from the root so that it covers them all."""
     headers = {"service-worker-allowed": "/", "cache-control": "no-cache"}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import socket
+import sqlite3
 import subprocess
 import sys
 import time
@@ -14,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from stillroom.db import accounts
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium")
 REQUIRED = os.environ.get("STILLROOM_BROWSER") == "required"
@@ -39,6 +41,20 @@ def base(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 def own_base(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The same for the tests of one file alone: they may change the kitchen."""
     yield from _served(tmp_path_factory.mktemp("own") / "kitchen.db")
+
+
+@pytest.fixture(scope="module")
+def staffed_base(demo_db: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The same with people: Iris (server, 4711), Tomasz (cook, 8264), Ann (manager) and the tablet Charcoal."""
+    db = tmp_path_factory.mktemp("staffed") / "kitchen.db"
+    with sqlite3.connect(demo_db) as source, sqlite3.connect(db) as copy:
+        source.backup(copy)
+    with accounts.opened(accounts.beside(db)) as connection:
+        accounts.add(connection, "Ann", "manager", password="tide tables by the door", actor="test")
+        accounts.add(connection, "Tomasz", "cook", pin="8264", actor="test")
+        accounts.add(connection, "Iris", "server", pin="4711", actor="test")
+        accounts.add(connection, "Charcoal", "station", password="over the embers", actor="test")
+    yield from _served(db)
 
 
 def _served(db: Path) -> Iterator[str]:
