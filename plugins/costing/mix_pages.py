@@ -6,11 +6,13 @@ import sqlite3
 from dataclasses import dataclass
 from datetime import timedelta
 from fractions import Fraction
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any
 
+from jinja2 import Environment, PackageLoader
+from markupsafe import Markup
 from stillroom.plugins.core.export import file_response
-from stillroom.plugins.core.format import money, percent
+from stillroom.plugins.core.format import day, money, percent
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.costing.asked import Asked, read_asked
 from stillroom.plugins.costing.compute import Sheet
@@ -34,8 +36,16 @@ class Menu:
     stray: list[tuple[str, int, str]]
 
     @cached_property
+    def drawn(self) -> Markup:
+        """Tables and plots of all sections; made once, since the whole answer is kept."""
+        asked = self.asked
+        since, until = day(asked.since, asked.today), day(asked.choice.day, asked.today)
+        template = _templates().get_template("costing/menu_sections.html")
+        return Markup(template.render(sections=self.said, since=since, until=until))
+
+    @cached_property
     def said(self) -> list[dict[str, Any]]:
-        """Sections as the page says them; made once, since the whole answer is kept."""
+        """Sections as the page says them."""
         return [{"name": name, "plates": m.plates,
                  "mean": money(m.mean_margin) if m.mean_margin is not None else "–",
                  "popular": percent(m.popular_from), "food_cost": percent(m.food_cost), "margin": money(m.margin),
@@ -51,6 +61,11 @@ class Menu:
             for name, m in self.sections]  # fmt: skip
         stray = [{"dish": n, "plates": c, "why": w} for n, c, w in self.stray]
         return {**self.asked.as_json(), "sections": sections, "not_placed": stray, "equal_counts_as": "high"}
+
+
+@cache
+def _templates() -> Environment:
+    return Environment(loader=PackageLoader("stillroom.plugins.costing"), autoescape=True)
 
 
 def _pct(share: Fraction | None) -> float | None:
