@@ -225,6 +225,8 @@ def _between(connection: sqlite3.Connection, asked: Asked, opened: str, closed: 
     sold = read_sold(connection, after, closed)
     theory = _by_item(house, sheet, {r: Fraction(s.plates) for r, s in sold.items()})
     waste = _wasted(connection, house, sheet, after, closed)
+    held = _held(connection, house, sheet, opened, closed)
+    left = _left_by_cuts(house, opened, closed)
     uses, unpriced = [], 0
     for item, known in house.known.items():
         counts = dict(known.counts)
@@ -232,10 +234,11 @@ def _between(connection: sqlite3.Connection, asked: Asked, opened: str, closed: 
             if item not in sheet.prices:
                 unpriced += 1
                 continue
-            bought = sum((x.quantity for x in known.lots if opened < x.on <= closed), ZERO)
-            uses.append((house.items[item].name, Use(
-                item, house.items[item].category, counts[opened], bought, counts[closed], theory.get(item, ZERO),
-                waste.get(item, ZERO), sheet.prices[item].each)))  # fmt: skip
+            came = sum((x.quantity for x in known.lots if opened < x.on <= closed), left.get(item, ZERO))
+            stock = [counts[on] + more.get(item, ZERO) for on, more in zip((opened, closed), held, strict=True)]
+            spent = (theory.get(item, ZERO), waste.get(item, ZERO), sheet.prices[item].each)
+            known_as = house.items[item]
+            uses.append((known_as.name, Use(item, known_as.category, stock[0], came, stock[1], *spent)))
     sales = sum((_taken(house, s) for s in sold.values()), ZERO)
     reason = "" if uses else NO_COUNTS
     return Actual(asked, opened, closed, uses, by_group([u for _, u in uses]), sales, reason, unpriced)
@@ -255,6 +258,31 @@ def _by_item(house: House, sheet: Sheet, made: dict[str, Fraction]) -> dict[str,
             if each > 0:
                 total[item] = total.get(item, ZERO) + each * quantity
     return total
+
+
+def _held(
+    connection: sqlite3.Connection, house: House, sheet: Sheet, opened: str, closed: str
+) -> tuple[dict[str, Fraction], dict[str, Fraction]]:
+    """Item -> what stood on two days in counted batches (of what was counted on both) and in ageing lots."""
+    first: dict[str, Fraction] = {}
+    last: dict[str, Fraction] = {}
+    for recipe, was, left in ask(connection, "counted_recipes", opened=opened, closed=closed):
+        first[recipe] = sum(map(Fraction, was.split()), ZERO)
+        last[recipe] = sum(map(Fraction, left.split()), ZERO)
+    found = _by_item(house, sheet, first), _by_item(house, sheet, last)
+    for day_held, on in zip(found, (opened, closed), strict=True):
+        for item, start in ask(connection, "hanging", day=on):
+            day_held[item] = day_held.get(item, ZERO) + Fraction(start)
+    return found
+
+
+def _left_by_cuts(house: House, opened: str, closed: str) -> dict[str, Fraction]:
+    """Item -> what breakdowns between two days left of it as a by-product: it came in without being bought."""
+    found: dict[str, Fraction] = {}
+    for b in house.breakdowns:
+        for item, weight in b.parts.items() if opened < b.on <= closed else ():
+            found[item] = found.get(item, ZERO) + weight
+    return found
 
 
 def _wasted(connection: sqlite3.Connection, house: House, sheet: Sheet, since: str, until: str) -> dict[str, Fraction]:

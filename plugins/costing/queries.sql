@@ -67,6 +67,20 @@ left join batches as b on b.id = u.batch_id where u.what = 'discarded' and u.use
 select counted_on, count(distinct item_id) from standing_counts where item_id is not null and counted_on <= :until
 group by counted_on order by counted_on desc limit 60
 
+-- name: counted_recipes
+-- Sub-recipes and cuts that were counted on two days: what of each on the first and on the second, several counts added.
+select first.recipe_id, first.quantity, last.quantity from
+  (select recipe_id, group_concat(quantity, ' ') as quantity from standing_counts
+    where recipe_id is not null and counted_on = :opened group by recipe_id) as first
+join (select recipe_id, group_concat(quantity, ' ') as quantity from standing_counts
+    where recipe_id is not null and counted_on = :closed group by recipe_id) as last on last.recipe_id = first.recipe_id
+
+-- name: hanging
+-- Ageing lots that hang on a day, at their start weight.
+select a.item_id, a.start_g from standing_ageing_lots as a join items as i on i.id = a.item_id and i.unit = 'g'
+where a.started_on <= :day and not exists (select 1 from standing_breakdowns as b
+  where b.lot_code = a.lot_code and b.lot_code <> '' and b.broken_on <= :day)
+
 -- name: next_day
 -- The day after a day.
 select date(:day, '+1 day')

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import csv
 from fractions import Fraction as F
+from importlib.resources import files
 
 import pytest
 from stillroom.plugins.costing.butcher import Part, butcher_test, needed, stages
+from stillroom.plugins.costing.compute import Choice, cost_all
+from stillroom.plugins.costing.house import Component, House, Item, Recipe
 from stillroom.plugins.costing.mix import DOG, PLOWHORSE, PUZZLE, STAR, Dish, menu_mix
+from stillroom.plugins.costing.prices import LAST, Known, Lot
 
 
 def test_butcher_test_of_a_rib() -> None:
@@ -111,3 +116,25 @@ def test_equal_counts_as_high() -> None:
     """The print leaves equality open; here two dishes alike in everything are both stars."""
     mix = menu_mix([Dish("a", "a", 10, F(100), F(4)), Dish("b", "b", 10, F(100), F(4))])
     assert [p.klass for p in mix.placed] == [STAR, STAR]
+
+
+@pytest.mark.parametrize(
+    ("food", "refuse"), [("Leeks, (bulb and lower leaf-portion), raw", 56), ("Apples, raw, with skin", 10)]
+)
+def test_a_published_yield_in_the_cost_of_a_line(food: str, refuse: int) -> None:
+    """USDA SR28 (2016), FOOD_DES.txt: what refuse leaves is edible; 100 g of it take 100 / (1 - refuse) as bought."""
+    path = files("stillroom.db") / "reference" / "yields.csv"
+    rows = csv.DictReader(path.read_text(encoding="utf-8").splitlines())
+    published = next(F(r["yield_pct"]) / 100 for r in rows if r["food"] == food)
+    assert published == 1 - F(refuse, 100)
+    house = House(
+        items={"x": Item("x", food, "g", "produce", None, (published, "trim"))},
+        recipes={"dish": Recipe("dish", "dish", "dish", F(1), "each")},
+        components=[Component(1, "dish", "x", None, F(100), None, "")],
+        by_products=[],
+        known={"x": Known((Lot("2026-01-01", "a", F(1000), F(3)),))},
+        breakdowns=[],
+    )
+    sheet = cost_all(house, Choice("2026-01-02", LAST))
+    assert sheet.costs.of("dish") == F(100) / (1 - F(refuse, 100)) * 3 / 1000
+    assert sheet.yields[1].source == "published: trim"

@@ -126,7 +126,7 @@ def test_drying_is_a_loss_of_the_piece() -> None:
 @pytest.mark.parametrize(
     ("one", "bought", "words"),
     [
-        (broken(out={"loin": F(9500)}), Bought(F(10_000), F(100), ""), "came out weighs 10,500 g, what went in 10,000 g"),
+        (broken(out={"loin": F(9500)}), Bought(F(10_000), F(100), ""), "weighs 10,500 g, what went in 10,000 g"),
         (broken(), Bought(F(9_000), F(100), ""), "weighed more at the block"),
         (broken(), Bought(F(10_000), F("0.5"), ""), "credits of 1.00 are above the 0.50"),
         (broken(parts={"bones": F(10)}), Bought(F(10_000), F(100), ""), "no price for bones"),

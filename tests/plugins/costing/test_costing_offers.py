@@ -79,8 +79,9 @@ async def dear(demo_db: Path, tmp_path: Path) -> Any:
     with connection:
         connection.execute(
             "insert into deliveries (request_id, recorded_at, actor, origin, supplier_id, item_id, product_id,"
-            " received_on, unit, received, price, priced_quantity) select 'slip', recorded_at, actor, 'web', supplier_id, item_id,"
-            " product_id, '2026-11-25', unit, received, '2600', priced_quantity from deliveries"
+            " received_on, unit, received, price, priced_quantity)"
+            " select 'slip', recorded_at, actor, 'web', supplier_id, item_id, product_id, '2026-11-25', unit, received,"
+            " '2600', priced_quantity from deliveries"
             " where item_id = 'brill' and kind = 'goods' order by id desc limit 1"
         )
     connection.close()
