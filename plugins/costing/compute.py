@@ -99,7 +99,8 @@ def _yields_said(house: House, sheet: Sheet, recipe: str) -> dict[str, str]:
         for line in sheet.book.lines.get(used, ()):
             if line.item is not None and line.quantity > 0:
                 known = sheet.yields.get(line.component_id)
-                words = f"{float(known.share * 100):.1f} % {known.source}" if known else "as bought: no yield known"
+                shown = (known.said or known.share) if known else None
+                words = f"{float(shown * 100):.1f} % {known.source}" if known and shown else "as bought: no yield known"
                 found.setdefault(line.item, {})[words] = None
     return {item: "; ".join(words) for item, words in found.items()}
 

@@ -10,7 +10,7 @@ from typing import Any
 from stillroom.plugins.core.format import money, percent
 from stillroom.plugins.costing.butcher import ButcherTest, Part, Refused, butcher_test
 from stillroom.plugins.costing.compute import Sheet
-from stillroom.plugins.costing.house import MEASURED, House, Measured, as_bought, credit_key, measured
+from stillroom.plugins.costing.house import MEASURED, House, Measured, Piece, as_bought, credit_key, measured, piece_of
 from stillroom.plugins.costing.prices import ZERO
 from stillroom.plugins.costing.sweep import again
 
@@ -19,10 +19,11 @@ KILO = 1000
 
 @dataclass(frozen=True)
 class CutTest:
-    """One kilogram of a cut's input through the butcher test.
+    """One kilogram of a cut's input through the butcher test, all cuts of its piece together.
 
     spec: as the recipe says; here: as measured (None without breakdowns); weekly: money a week that the measured yield
-    costs beyond the written one at the present mix; refused: why a test could not be made.
+    costs beyond the written one at the present mix; refused: why a test could not be made; carries: this cut's part of
+    the piece's cost, as written, and mates: the other cuts of the piece.
     """
 
     input: str
@@ -31,6 +32,8 @@ class CutTest:
     measured: Measured | None
     weekly: Fraction | None
     refused: str
+    carries: Fraction = Fraction(1)
+    mates: tuple[str, ...] = ()
 
     @property
     def rows(self) -> list[tuple[str, str, str]]:
@@ -59,6 +62,7 @@ class CutTest:
         return {"input": self.input, "as_written": plain(self.spec), "as_measured": plain(self.here),
                 "breakdowns": self.measured.count if self.measured else 0,
                 "weekly_money": None if self.weekly is None else str(self.weekly),
+                "carries": str(self.carries), "cut_with": list(self.mates),
                 "refused": self.refused or None}  # fmt: skip
 
 
@@ -70,21 +74,36 @@ def cut_test(house: House, sheet: Sheet, cut: str, plates: Mapping[str, Fraction
     lines = [c for c in house.components if c.recipe == cut]
     if len(lines) != 1 or lines[0].item is None or house.items[lines[0].item].unit != "g":
         return None
-    line, recipe = lines[0], house.recipes[cut]
-    item = house.items[lines[0].item]
+    recipe, item = house.recipes[cut], house.items[lines[0].item]
     worth = sheet.prices.get(item.id)
-    here = measured(house, sheet.choice.day).get(cut)
+    seen = measured(house, sheet.choice.day)
+    here = seen.get(cut)
     if worth is None:
         return CutTest(item.name, None, None, here, None, f"no price for {item.name}")
-    kept = 1 - recipe.shrink
-    written = {b.item: b.quantity / line.quantity for b in house.by_products if b.recipe == cut}
-    found = {name: share * kept for name, share in here.parts.items()} if here else {}
+    piece, own = piece_of(house, recipe, {}), {cut: here} if here else {}
+    mates = [m for m in piece.cuts if m.id != cut]
+    own |= {m.id: seen[m.id] for m in mates if m.id in seen}
     try:
-        spec = _test(house, sheet, cut, worth.each, kept * (1 - recipe.trim), written)
-        real = _test(house, sheet, cut, worth.each, kept * here.share, found) if here else None
+        spec = _test(house, sheet, piece, worth.each, _written(house, piece))
+        real = _test(house, sheet, piece_of(house, recipe, own), worth.each, _found(here, piece)) if here else None
     except Refused as error:
         return CutTest(item.name, None, None, here, None, str(error))
-    return CutTest(item.name, spec, real, here, _weekly(house, sheet, cut, plates) if here else None, "")
+    weekly = _weekly(house, sheet, cut, plates) if here else None
+    return CutTest(item.name, spec, real, here, weekly, "", piece.carries[cut], tuple(m.name for m in mates))
+
+
+def _written(house: House, piece: Piece) -> dict[str, Fraction]:
+    """By-products of a piece, as shares of what went in."""
+    lines = {c.recipe: c.quantity for c in house.components}
+    found: dict[str, Fraction] = {}
+    for b in house.by_products:
+        if any(b.recipe == m.id for m in piece.cuts):
+            found[b.item] = found.get(b.item, ZERO) + b.quantity / lines[b.recipe]
+    return found
+
+
+def _found(here: Measured, piece: Piece) -> dict[str, Fraction]:
+    return {name: share * piece.kept for name, share in here.parts.items()}
 
 
 def _weekly(house: House, sheet: Sheet, cut: str, plates: Mapping[str, Fraction]) -> Fraction:
@@ -104,11 +123,12 @@ def _weekly(house: House, sheet: Sheet, cut: str, plates: Mapping[str, Fraction]
 
 
 def _test(
-    house: House, sheet: Sheet, cut: str, each: Fraction, usable: Fraction, shares: Mapping[str, Fraction]
+    house: House, sheet: Sheet, piece: Piece, each: Fraction, shares: Mapping[str, Fraction]
 ) -> ButcherTest:
     """One kilogram: by-products at their credit, the rest that is not sold as loss. each: money for one gram."""
+    cuts, usable = [m.id for m in piece.cuts], sum(piece.out.values(), ZERO) * piece.kept
     named = [
-        Part(house.items[i].name, share, _credit(house, sheet, cut, i))
+        Part(house.items[i].name, share, _credit(house, sheet, cuts, i))
         for i, share in shares.items() if house.items[i].unit == "g"
     ]  # fmt: skip
     loss = 1 - usable - sum((p.weight for p in named), ZERO)
@@ -117,8 +137,9 @@ def _test(
     return butcher_test(Fraction(1), each * KILO, [*named, Part("loss", loss, ZERO)])
 
 
-def _credit(house: House, sheet: Sheet, cut: str, item: str) -> Fraction:
-    found = sheet.prices.get(credit_key(cut, item)) or sheet.prices.get(item)
+def _credit(house: House, sheet: Sheet, cuts: list[str], item: str) -> Fraction:
+    keys = [credit_key(cut, item) for cut in cuts]
+    found = next((sheet.prices[k] for k in (*keys, item) if k in sheet.prices), None)
     if found is None:
         raise Refused(f"no price for {house.items[item].name}")
     return found.each * KILO

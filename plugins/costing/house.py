@@ -115,10 +115,14 @@ class House:
 
 @dataclass(frozen=True, slots=True)
 class Yield:
-    """EP / AP of a line [0 to 1] and, in words, where it comes from."""
+    """EP / AP of a line [0 to 1] and, in words, where it comes from.
+
+    said: as it is shown where that is another: a cut that carries little of its piece's cost takes little of the piece.
+    """
 
     share: Fraction
     source: str
+    said: Fraction | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,8 +278,8 @@ def _cut_input(house: House, cut: Recipe, line: Component, seen: Mapping[str, Me
     here = seen.get(cut.id)
     words = here.words if here else f"as written: shrink {_pct(cut.shrink)} %, trim {_pct(cut.trim)} %"
     if len(piece.cuts) > 1:
-        words += f"; carries {_pct(piece.carries[cut.id])} % of its piece, by {piece.method}"
-    return portion / share, Yield(share, words)
+        words += f"; of its piece's cost it carries {_pct(piece.carries[cut.id])} %, by {piece.method}"
+    return portion / share, Yield(share, words, piece.out[cut.id] * piece.kept)
 
 
 def _credit_lines(house: House, seen: Mapping[str, Measured], lines: Sequence[Line]) -> list[Line]:

@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from stillroom.plugins.costing.broken import Bought, bought_as, reckon
 from stillroom.plugins.costing.butcher import BY_VALUE, BY_WEIGHT
-from stillroom.plugins.costing.compute import Choice, cost_all
+from stillroom.plugins.costing.compute import Choice, cost_all, parts
+from stillroom.plugins.costing.cut_pages import cut_test
 from stillroom.plugins.costing.house import MEASURED, Breakdown, ByProduct, Component, House, Item, Recipe
 from stillroom.plugins.costing.prices import LAST, Known, Lot
 
@@ -55,6 +56,16 @@ def test_by_weight_a_kilogram_costs_the_same() -> None:
 def test_by_market_value() -> None:
     """5 kg at 20 and 2.5 kg at 8 are 100 and 20: five sixths and one sixth of 99."""
     assert portions_of_ten_kilos(saddle(BY_VALUE)) == {"loin": F("82.5"), "neck": F("16.5")}
+
+
+def test_the_butcher_test_is_of_the_whole_piece() -> None:
+    """Three quarters of the piece are sold: 1 kg of it costs 9.90 after credit, 13.20 a usable kg."""
+    house = saddle(BY_VALUE)
+    found = cut_test(house, cost_all(house, DAY), "neck", {})
+    assert found is not None and found.spec is not None
+    assert (found.spec.share, found.spec.cost, found.spec.each) == (F(3, 4), F("9.9"), F("13.2"))
+    assert (found.carries, found.mates) == (F(1, 6), ("loin",))
+    assert parts(house, cost_all(house, DAY), "neck")[0].yields.startswith("25.0 % as written")
 
 
 def test_without_a_market_value_by_weight_and_said() -> None:
