@@ -34,7 +34,8 @@ async def client(tmp_path: Path) -> Any:
         ("dough", "sub-recipe", "1000", "g", None), ("plate", "dish", "1", "each", "10"),
         ("chop", "cut", "1", "each", None)):  # fmt: skip
         put("recipes", id=recipe, name=recipe, kind=kind, yield_quantity=made, yield_unit=unit,
-            yield_text="", origin="", menu_price=price, shrink="0", trim="0.5" if kind == "cut" else None, portion_quantity="100")  # fmt: skip
+            yield_text="", origin="", menu_price=price, shrink="0", trim="0.5" if kind == "cut" else None,
+            portion_quantity="100")  # fmt: skip
     for n, (recipe, item, sub, quantity) in enumerate(
         (("dough", "flour", None, "800"), ("plate", None, "dough", "100"), ("chop", "saddle", None, "200")), 1
     ):
