@@ -158,6 +158,8 @@ def share_cost(total: int, products: Sequence[Product], method: str) -> list[int
     Raises:
         Refused: a market price is missing, or there is nothing to share by.
     """
+    if len(products) == 1:
+        return [total]
     if method == BY_WEIGHT:
         return split(total, [p.weight for p in products])
     missing = [p.name for p in products if p.price is None]

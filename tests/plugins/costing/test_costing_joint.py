@@ -126,6 +126,15 @@ def test_what_cuts_carry_adds_up(paid: int, grams: tuple[int, int], method: str)
     assert not found.refused and sum(c.cents for c in found.carried) == paid
 
 
+def test_a_piece_of_one_cut_needs_no_market_value() -> None:
+    """All of the cost is its own, whatever the method."""
+    house = saddle(BY_VALUE)
+    house = replace(house, recipes={**house.recipes, "loin": replace(house.recipes["loin"], market=None)})
+    one = broken(out={"loin": F(5200)})
+    found = reckon(house, cost_all(house, DAY), one, Bought(F(10_000), F(100), "here"), BY_VALUE)
+    assert [c.cents for c in found.carried] == [9900]
+
+
 def test_drying_is_a_loss_of_the_piece() -> None:
     """Bought at 11 kg, 10 on the block: a kg is dried away, and usable kg cost more."""
     house = saddle()
