@@ -13,6 +13,7 @@ from stillroom.db.recipe_lines import Names, names_of
 from stillroom.plugins.core.forms import TooLarge, posted, request_id
 from stillroom.plugins.core.pages import html, page, query
 from stillroom.plugins.formats.bring import Found, Refused, recipes_of
+from stillroom.plugins.formats.settle import perhaps
 
 MOST_BYTES = 5_000_000
 TOO_LARGE = "The file is larger than a page with a recipe is. Save the page alone, without its pictures."
@@ -20,11 +21,12 @@ TOO_LARGE = "The file is larger than a page with a recipe is. Save the page alon
 
 @dataclass(frozen=True)
 class Line:
-    """One ingredient line: as it was written, what it was understood as, or why not."""
+    """One ingredient line: as it was written, what it was understood as, or why not and what may be meant."""
 
     text: str
     thing: str
     why: str
+    perhaps: str = ""
 
 
 @dataclass(frozen=True)
@@ -46,6 +48,14 @@ class Brought:
         return [line for line in self.lines if not line.why]
 
     @property
+    def ways(self) -> list[tuple[str, list[str]]]:
+        """Ways on from here: the lines as they were written, or with what is offered in the place of some."""
+        written = [line.text.replace("|", "/") for line in self.lines]
+        offered = [line.perhaps or line.text.replace("|", "/") for line in self.lines]
+        ways = [("Settle it as a trial", written)]
+        return [("Settle it with what may be meant", offered), *ways] if offered != written else ways
+
+    @property
     def name(self) -> str:
         return self.found.name or "A recipe without a name"
 
@@ -61,7 +71,8 @@ class BringPage:
     def as_json(self) -> dict[str, Any]:
         return {"recipes": [
             {"name": b.name, "yield": b.found.made, "understood": [x.text for x in b.read],
-             "to_settle": [{"line": x.text, "why": x.why} for x in b.unread], "method": list(b.found.steps)}
+             "to_settle": [{"line": x.text, "why": x.why, "perhaps": x.perhaps} for x in b.unread],
+             "method": list(b.found.steps)}
             for b in self.brought]}  # fmt: skip
 
 
@@ -95,5 +106,5 @@ def _line(text: str, names: Names) -> Line:
         read = names.read(text)
     except ReadError as error:
         why = f"{error.what}. {error.why}".strip() if error.what else quoted(text)
-        return Line(text, "", why)
+        return Line(text, "", why, perhaps(text, names))
     return Line(text, read.thing.name, "")

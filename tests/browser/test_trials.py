@@ -122,7 +122,7 @@ def test_a_recipe_of_a_page_is_settled_by_hand(plain: Any, own_base: str) -> Non
     }])  # fmt: skip
     plain.click("text=Read it")
     assert "2 of 4 lines understood" in plain.inner_text("main")
-    plain.click("text=Settle it as a trial")
+    plain.click("text=Settle it as a trial")  # as written; nothing here can be offered
     assert plain.input_value("#f-yield") == "6 plates" and plain.locator("[aria-invalid=true]").count() == 2
     plain.fill("#f-line3", "1 ea lemon")
     plain.fill("#f-line4", "10 g parsley")

@@ -5,12 +5,15 @@ from __future__ import annotations
 import json
 import re
 import time
+from fractions import Fraction
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from stillroom.db.recipe_lines import Names, Thing
 from stillroom.plugins.formats.bring import Refused, made_of, plain, recipes_of
+from stillroom.plugins.formats.settle import perhaps
 
 RECIPE = {
     "@context": "https://schema.org", "@type": "Recipe", "name": "Leek pie", "recipeYield": "4 servings",
@@ -122,6 +125,28 @@ def test_more_lines_than_any_recipe_has_are_cut_and_told() -> None:
     """Nothing vanishes in silence."""
     (found,) = recipes_of(json.dumps({**RECIPE, "recipeIngredient": [f"{n} g leeks" for n in range(1, 2001)]}))
     assert len(found.lines) == 500 and found.cut == ("2,000 lines, of which the first 500 were read",)
+
+
+THINGS = [
+    Thing("egg", "egg", False, "each"), Thing("butter", "butter, salted", False, "g"),
+    Thing("leeks", "leeks", False, "g"), Thing("cream", "double cream", False, "ml"),
+    Thing("sour", "sour cream", False, "ml"), Thing("flour", "plain flour", False, "g", {"ml": Fraction(1, 2)}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("line", "meant"),
+    [("2 large eggs", "2 ea egg, large"), ("500 g (1 lb) baby leeks, sliced", "500 g leeks, baby, sliced"),
+     ("2 cups [250 g] plain flour", "2 cups plain flour"), ("100 g unsalted butter", ""), ("100 ml cream", ""),
+     ("1-2 eggs", ""), ("a handful of leeks", ""), ("200 ml fresh double cream", "200 ml double cream, fresh"),
+     ("3 eggplants", ""), ("100 g salted butter, soft", "100 g butter, salted, soft")],
+)  # fmt: skip
+def test_what_a_line_may_have_meant_is_offered_only_where_one_thing_can_be(line: str, meant: str) -> None:
+    """Unsalted butter is never salted, an eggplant no egg, cream neither of two; what is offered can be read."""
+    names = Names(THINGS, "metric")
+    assert perhaps(line, names) == meant
+    if meant:
+        assert names.read(meant).quantity > 0
 
 
 ANY = st.recursive(
