@@ -233,6 +233,7 @@ async def test_a_form_with_a_file_is_read() -> None:
     async def post_body() -> bytes:
         return body
 
-    request = SimpleNamespace(post_body=post_body, scope={}, headers={"content-type": "multipart/form-data; boundary=x"})
+    head = {"content-type": "multipart/form-data; boundary=x"}
+    request = SimpleNamespace(post_body=post_body, scope={}, headers=head)
     found = await sent(request)
     assert found["unit"] == "C" and found["text"].strip() == "t,c\n1,2"
