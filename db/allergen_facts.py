@@ -46,6 +46,15 @@ class Product(NamedTuple):
 
 
 UNKNOWN = Presence(False)
+# Goods taken in under a name that is not among the supplier's products: nobody has read that label, so the item is not
+# reviewed until the product stands in the kitchen's files.
+FIRST_SEEN = """
+    select 'seen ' || line.id, line.item_id, line.description, null from standing_deliveries as line
+    where line.product_id is null and line.description <> ''
+    and cast(line.received as real) > cast(line.rejected as real)
+    and not exists (select 1 from products as product where product.supplier_id = line.supplier_id
+        and product.item_id = line.item_id and lower(product.name) = lower(line.description))
+"""
 
 
 def item_presence(
@@ -104,7 +113,7 @@ def read_presence(connection: sqlite3.Connection) -> dict[str, Presence]:
     """`item_presence` of a kitchen's file."""
     items = [i for (i,) in connection.execute("select id from items")]
     bought = connection.execute("select id, item_id, name, reviewed_on from products where is_active = 1")
-    products = map(Product._make, bought)
+    products = [*map(Product._make, bought), *map(Product._make, connection.execute(FIRST_SEEN))]
     declared = connection.execute("select product_id, allergen_id, presence from product_allergens").fetchall()
     sources: dict[str, frozenset[str]] = {}
     left_over = """

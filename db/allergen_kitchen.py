@@ -1,4 +1,4 @@
-"""From the kitchen's file to facts; kept until the next load, for only a load changes them."""
+"""From the kitchen's file to facts; kept until a load changes them, or goods come that nobody has seen before."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from stillroom.db.names import words_of
 KEEP_ANSWERS = 256
 
 T = TypeVar("T")
-Stamp = tuple[int, str]
+Stamp = tuple[int, str, int]
 Group = tuple[str, str, frozenset[str]]
 Allergen = tuple[str, str, str | None, str]
 
@@ -99,7 +99,10 @@ def _ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[A
 
 
 def _stamp(connection: sqlite3.Connection) -> Stamp:
-    stamp: Stamp = connection.execute("select count(*), coalesce(max(loaded_at), '') from loads").fetchone()
+    stamp: Stamp = connection.execute(
+        "select count(*), coalesce(max(loaded_at), ''),"
+        " (select count(*) from deliveries where product_id is null and description <> '') from loads"
+    ).fetchone()
     return stamp
 
 

@@ -40,9 +40,9 @@ class Mark:
 def mark(made_on: date, freezes: Iterable[Freeze] = (), days: int = MARK_DAYS) -> Mark:
     """The date mark of a thing made or opened on a day.
 
-    The day it goes into the freezer is not counted and the day it comes out is, as in the worked case of North Carolina's
-    date-marking sheet; the day of preparation always is, whatever happens on it. What was past its date when it was
-    frozen stays past it.
+    The day it goes into the freezer is not counted and the day it comes out is, as in the worked case of North
+    Carolina's sheet on date marks; the day of preparation always is, whatever happens on it. What was past its date
+    when it was frozen stays past it.
 
     Args:
         made_on: day 1.

@@ -534,6 +534,7 @@ create index if not exists batches_recipe on batches (recipe_id, made_on);
 create index if not exists batch_freezes_lot on batch_freezes (lot_code);
 create index if not exists shellfish_tags_lot on shellfish_tags (lot_code);
 create index if not exists deliveries_lot on deliveries (lot_code);
+create index if not exists deliveries_first_seen on deliveries (item_id) where product_id is null and description <> '';
 create index if not exists plates_sold_day on plates_sold (sold_on, recipe_id);
 create index if not exists weigh_ins_lot on weigh_ins (lot_code, weighed_on);
 create index if not exists cooling_readings_log on cooling_readings (log_code, read_at);

@@ -233,6 +233,7 @@ create index if not exists batches_lot on batches (lot_code, recipe_id);
 create index if not exists batch_freezes_lot on batch_freezes (lot_code);
 create index if not exists shellfish_tags_lot on shellfish_tags (lot_code);
 create index if not exists deliveries_lot on deliveries (lot_code);
+create index if not exists deliveries_first_seen on deliveries (item_id) where product_id is null and description <> '';
 
 -- Lot codes are looked for by how they begin.
 create index if not exists batches_code on batches (lot_code collate nocase);

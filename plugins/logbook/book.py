@@ -46,20 +46,36 @@ def open_book(connection: sqlite3.Connection, form: Form, typed: Typed, now: dat
     return replace(book, usual=_usual(connection, form, typed, book))
 
 
+_STATIC: dict[tuple[Any, ...], Names] = {}  # what only a load changes, of the newest loads read
+LOADS_KEPT = 4
+
+
 def _names(connection: sqlite3.Connection, needs: set[str], book: Book) -> Names:
-    found: Names = {}
-    if needs & {"items", "orders"}:
-        found["items"] = by_name(_items(connection, book))
-    if needs & {"dishes", "cuts", "subs"}:
-        for kind in KIND.values():
-            found[kind] = {}
-        for kind, known in _recipes(connection):
-            found[kind] |= by_name([known])
+    static = _static(connection, book)
+    found: Names = {kind: static[kind] for kind in needs if kind in static}
+    if "orders" in needs:
+        found["items"] = static["items"]
     for kind, read in READ.items():
         if kind in needs:
             found[kind] = by_name(read(connection, book))
-    if "products" in needs:
+    return found
+
+
+def _static(connection: sqlite3.Connection, book: Book) -> Names:
+    """Items, recipes, suppliers, products and stations: read once a load."""
+    (path,) = connection.execute("select file from pragma_database_list where name = 'main'").fetchone()
+    key = (path, *connection.execute("select count(*), max(id), max(loaded_at) from loads").fetchone())
+    found = _STATIC.get(key) if path else None
+    if found is None:
+        found = {"items": by_name(_items(connection, book)), **{kind: {} for kind in KIND.values()}}
+        for kind, known in _recipes(connection):
+            found[kind] |= by_name([known])
+        found["suppliers"] = by_name(_suppliers(connection))
+        found["stations"] = by_name(_stations(connection))
         found["products"] = _products(connection)
+        if len(_STATIC) >= LOADS_KEPT:
+            _STATIC.clear()
+        _STATIC[key] = found
     return found
 
 
@@ -107,11 +123,11 @@ def _products(connection: sqlite3.Connection) -> dict[str, Known]:
     return found
 
 
-def _suppliers(connection: sqlite3.Connection, book: Book) -> list[Known]:
+def _suppliers(connection: sqlite3.Connection) -> list[Known]:
     return [Known("suppliers", key, name, more={"place": place}) for key, name, place in ask(connection, "suppliers")]
 
 
-def _stations(connection: sqlite3.Connection, book: Book) -> list[Known]:
+def _stations(connection: sqlite3.Connection) -> list[Known]:
     return [Known("stations", key, name) for key, name in ask(connection, "stations")]
 
 
@@ -121,9 +137,12 @@ def _orders(connection: sqlite3.Connection, book: Book) -> list[Known]:
     for key, supplier, supplier_name, item, name, product, product_name, unit, ordered, on, due in ask(
         connection, "orders", **span
     ):
-        more = {"id": key, "supplier": supplier, "item": item, "product": product or "", "ordered": ordered, "unit": unit,
-                "ordered_on": on, "due_on": due, "supplier_name": supplier_name, "name": product_name or name}  # fmt: skip
-        found.append(Known("orders", str(key), f"{product_name or name}, {supplier_name}", unit, of=item, more=more))
+        name_of = str(key) if key is not None else f"{supplier} {item} {due}"
+        more = {"id": key, "supplier": supplier, "item": item, "product": product or "", "ordered": ordered,
+        "unit": unit,
+                "ordered_on": on, "due_on": due, "supplier_name": supplier_name,
+                "name": product_name or name}  # fmt: skip
+        found.append(Known("orders", name_of, f"{product_name or name}, {supplier_name}", unit, of=item, more=more))
     return found
 
 
@@ -164,8 +183,7 @@ def _open_pans(connection: sqlite3.Connection, book: Book) -> list[Known]:
 
 
 READ = {
-    "suppliers": _suppliers, "stations": _stations, "orders": _orders, "batches": _batches, "ageing": _ageing,
-    "shellstock": _shellstock, "pans": _open_pans,
+    "orders": _orders, "batches": _batches, "ageing": _ageing, "shellstock": _shellstock, "pans": _open_pans,
 }  # fmt: skip
 
 

@@ -54,7 +54,7 @@ def check_weigh(values: Values, book: Book) -> Says:
 
 
 def check_breakdown(values: Values, book: Book) -> Says:
-    """Outputs and by-products add up to the input within the kitchen's tolerance, or the difference is asked as loss."""
+    """Outputs and by-products add up to the input within the kitchen's tolerance, or the rest is asked as loss."""
     wrong: dict[str, str] = {}
     for n in range(1, LINES + 1):
         if values[f"weight{n}"] is None and (values[f"pieces{n}"] is not None):
@@ -81,7 +81,7 @@ def check_short(values: Values, book: Book) -> Says:
 
 
 def check_delivery(values: Values, book: Book) -> Says:
-    """A line of goods: sent back no more than came, a reason for it, the right item, and its temperature at the door."""
+    """A line of goods: sent back no more than came, a reason for it, the right item, its temperature at the door."""
     wrong: dict[str, str] = {}
     ask: dict[str, str] = {}
     product, item = values["product"], values["item"]

@@ -96,7 +96,8 @@ def _drawn(one: Field, typed: Typed, book: Book, taken: Taken | None, taps: Sequ
     return Drawn(
         one, value[:2000], tapped, offered, units, typed.get(f"{one.name}-unit", "") or _unit(one, typed, book, units),
         "" if taken is None else taken.wrong.get(one.name, ""), "" if taken is None else taken.ask.get(one.name, ""),
-        said_of(one, typed), f"names-{'-'.join(one.to)}" if one.to and one.kind in {"pick", "product", "text"} else "", ticked,
+        said_of(one, typed), f"names-{'-'.join(one.to)}" if one.to and one.kind in {"pick", "product",
+        "text"} else "", ticked,
     )  # fmt: skip
 
 

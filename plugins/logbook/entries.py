@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from stillroom.db.log import append, next_code, take_back
 from stillroom.plugins.core.auth import decide
@@ -91,8 +92,8 @@ def read_entry(connection: sqlite3.Connection, table: str, entry: int, office: b
     form, names = BY_TABLE[table], names_of(connection, row)
     return Read(
         table, entry, form, row, lines(row, names, said, today, office), _outputs(connection, table, row),
-        judge_row(connection, table, row, said, now), _notes(row, table), _stands(connection, table, entry),
-        row["stands"] == 0,
+        judge_row(connection, table, row, said, now), _notes(row, table) + _by_when(connection, table, row, said, now),
+        _stands(connection, table, entry), row["stands"] == 0,
     )  # fmt: skip
 
 
@@ -130,12 +131,29 @@ def _notes(row: Mapping[str, Any], table: str) -> list[str]:
     notes = []
     if row["product_id"] is None and row["description"]:
         notes.append(
-            "Not reviewed: nobody has read the label of this product. Add it to the kitchen's products with its allergens."
+            "Not reviewed: nobody has read the label of this product."
+            " Add it to the kitchen's products with its allergens."
         )
     accepted = float(row["received"]) - float(row["rejected"])
     if row["ordered"] is not None and accepted < float(row["ordered"]):
         notes.append(f"Short: {accepted / float(row['ordered']):.0%} of what was ordered is in the house.")
     return notes
+
+
+def _by_when(
+    connection: sqlite3.Connection, table: str, row: Mapping[str, Any], said: Mapping[str, str], now: datetime
+) -> list[str]:
+    """By when a pan that cools must be where."""
+    found = pans(connection, now, row["log_code"]) if table == "cooling_readings" else []
+    if not found or not found[0][0].is_open:
+        return []
+    one, zone = found[0][0], ZoneInfo(said["time zone"])
+    if one.first_by is None or one.cold_by is None:
+        return [
+            "Nobody saw it at 135 °F or above: how long is left can't be told. Take the first reading while it is hot."
+        ]
+    first, cold = (f"{by.astimezone(zone):%H:%M}" for by in (one.first_by, one.cold_by))
+    return [f"Write {row['log_code']} on the pan. At 70 °F by {first}, at 41 °F by {cold}."]
 
 
 def judge_row(

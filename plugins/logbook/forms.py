@@ -50,7 +50,8 @@ PROBE = Form(
     "probe", "Probe reading", "probe_readings", (
         temp("core", "Core, at the thickest part", True, "no food is that hot or that cold"),
         Field("of", "What", "pick", to=("dishes", "cuts", "subs")),
-        Field("step", "While", "choice", options=tuple((w, w) for w in ("bath", "grill", "pan", "oven", "rest", "reheat"))),
+        Field("step", "While", "choice", options=tuple((w, w) for w in ("bath", "grill", "pan", "oven", "rest",
+        "reheat"))),
         Field("piece", "Ticket, tray or piece", "text"), Field("lot", "Batch or lot code", "text"), AT, NOTE),
     _probe, subject="of",
 )  # fmt: skip
@@ -114,7 +115,8 @@ def _batch(values: Values, book: Book) -> Rows:
            "lot_code": values["lot"] or "", "use_by": values["use_by"] or last_day(recipe, values["on"]),
            "frozen_on": values["on"] if values["frozen"] == "yes" else None, "thawed_on": None,
            "from_lots": ";".join(values["from"] or ()), "station_id": id_of(values["station"]),
-           "note": values["note"] or "", "made_at": f"{book.now:%Y-%m-%dT%H:%M:%SZ}" if values["on"] == book.today.isoformat() else None}  # fmt: skip
+           "note": values["note"] or "",
+           "made_at": f"{book.now:%Y-%m-%dT%H:%M:%SZ}" if values["on"] == book.today.isoformat() else None}  # fmt: skip
     return [("batches", row)]
 
 
@@ -132,7 +134,8 @@ BATCH = Form(
         Field("of", "What", "pick", True, to=("subs", "cuts", "dishes")),
         Field("quantity", "How much", "quantity", True, of="of"),
         Field("from", "Lots that went in", "lots", note="lot codes with ; between them, or tick those offered"),
-        Field("use_by", "Last day of use", "date", note="left empty: by its shelf life, seven days at most, the day made being day 1"),
+        Field("use_by", "Last day of use", "date",
+        note="left empty: by its shelf life, seven days at most, the day made being day 1"),
         Field("frozen", "Straight into the freezer", "choice", options=(("yes", "yes"), ("no", "no"))),
         Field("lot", "Own lot code", "text", note="left empty: the next one"),
         Field("station", "Station", "pick", to=("stations",)), day("on", "Made"), NOTE),
@@ -170,13 +173,15 @@ FREEZE = Form(
         Field("of", "Which batch", "pick", True, to=("batches",)),
         Field("what", "It was", "choice", True, options=(("frozen", "frozen"), ("thawed", "thawed"))),
         day("on", "Day"), NOTE),
-    _freeze, subject="of", note="Freezing stops the days of the date mark; thawing starts them again with the days left.",
+    _freeze, subject="of",
+    note="Freezing stops the days of the date mark; thawing starts them again with the days left.",
 )  # fmt: skip
 
 
 def _weigh(values: Values, book: Book) -> Rows:
     return [("weigh_ins", {"lot_code": values["of"].id, "weighed_on": values["on"], "weight_g": kept(values["weight"]),
-                           "temp_f": values["room"], "humidity_pct": values["humidity"], "note": values["note"] or ""})]  # fmt: skip
+                           "temp_f": values["room"], "humidity_pct": values["humidity"],
+                           "note": values["note"] or ""})]  # fmt: skip
 
 
 WEIGH = Form(
@@ -220,7 +225,8 @@ BREAKDOWN = Form(
 
 def _plates(values: Values, book: Book) -> Rows:
     return [("plates_sold", {"recipe_id": values["of"].id, "sold_on": values["on"], "service": values["service"] or "",
-                             "plates": values["plates"], "sales": values["sales"], "note": values["note"] or ""})]  # fmt: skip
+                             "plates": values["plates"], "sales": values["sales"],
+                             "note": values["note"] or ""})]  # fmt: skip
 
 
 PLATES = Form(
@@ -250,7 +256,8 @@ SHORT = Form(
 
 def _tasting(values: Values, book: Book) -> Rows:
     return [("tastings", {"recipe_id": values["of"].id, "version": values["version"] or 1, "score": values["score"],
-                          "tasted_on": values["on"], "words": values["words"] or "", "decision": values["decision"] or ""})]  # fmt: skip
+                          "tasted_on": values["on"], "words": values["words"] or "",
+                          "decision": values["decision"] or ""})]  # fmt: skip
 
 
 TASTING = Form(

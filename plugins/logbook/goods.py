@@ -40,7 +40,7 @@ def _delivery(values: Values, book: Book) -> Rows:
            "priced_quantity": kept(values["price_per"]) if values["price"] else None, "lot_code": values["lot"] or "",
            "use_by": values["use_by"], "harvested_on": values["harvested"],
            "description": "" if product else values["product"] or "", "received_where": "", **plain}  # fmt: skip
-    return [("deliveries", row | ({"voids": order.more["id"]} if order else {}))]
+    return [("deliveries", row | ({"voids": order.more["id"]} if order and order.more["id"] is not None else {}))]
 
 
 DELIVERY = Form(
@@ -56,7 +56,8 @@ DELIVERY = Form(
         Field("rejected", "Sent back", "quantity", of="item", zero=True),
         Field("reason", "Why it was sent back", "text", to=("reasons",)),
         Field("document", "Number of the delivery note or invoice", "text"),
-        Field("document_kind", "It is a", "choice", options=tuple((w, w) for w in ("delivery note", "invoice", "bill of lading"))),
+        Field("document_kind", "It is a", "choice", options=tuple((w, w) for w in ("delivery note", "invoice",
+        "bill of lading"))),
         Field("ordered", "Ordered", "quantity", of="item", note="only where no order was written down"),
         Field("price", "Price", "money", office=True), Field("price_per", "for", "quantity", of="item", office=True),
         Field("certificate", "Shellfish: number on the tag", "text"),

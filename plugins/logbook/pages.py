@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Mapping, Sequence
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from functools import cache
@@ -32,7 +32,7 @@ from stillroom.plugins.logbook.entries import (
     undo,
 )
 from stillroom.plugins.logbook.fields import Book, Field, Taken
-from stillroom.plugins.logbook.form import Form
+from stillroom.plugins.logbook.form import Form, Rows
 from stillroom.plugins.logbook.forms import BY_TABLE, FORMS
 from stillroom.plugins.logbook.offers import Order, orders_of, taps_of, typed_first
 from stillroom.plugins.logbook.reading import is_sure, read_fields
@@ -65,7 +65,8 @@ class FormPage:
         return {
             "form": self.form.slug, "title": self.form.title, "written": False, "wrong": dict(self.wrong),
             "ask": dict(self.ask), "problem": self.problem,
-            "fields": [{"name": f.name, "label": f.label, "kind": f.kind, "needed": f.required} for f in self.form.fields],
+            "fields": [{"name": f.name, "label": f.label, "kind": f.kind,
+            "needed": f.required} for f in self.form.fields],
         }  # fmt: skip
 
 
@@ -123,11 +124,12 @@ def _page(
     office = decide(role_of(request.actor), "money")
     taps = taps_of(connection, found, typed, book)
     hidden = {"request": typed.get("request", "")[:64] or request_id(), "voids": typed.get("voids", "")[:12],
-              "expected": typed.get("expected", "")[:12] if found.slug == "delivery" else ""}  # fmt: skip
+              "expected": typed.get("expected", "")[:200] if found.slug == "delivery" else ""}  # fmt: skip
     orders = orders_of(book) if found.slug == "delivery" and not hidden["expected"] else ()
     rows = [row for row in draw(found, typed, book, taken, taps, office) if row.fields[0].field.name != "expected"]
     return FormPage(
-        found, rows, lists_of(found, book), {k: v for k, v in hidden.items() if v}, {} if taken is None else taken.wrong,
+        found, rows, lists_of(found, book), {k: v for k, v in hidden.items() if v},
+        {} if taken is None else taken.wrong,
         {} if taken is None else taken.ask, "", orders, typed.get("who", "")[:80], taken is not None,
     )  # fmt: skip
 
@@ -168,46 +170,59 @@ async def _sent(datasette: Any, request: Any, found: Form, typed: dict[str, str]
     now = moment_of(typed, datetime.now(UTC))
     office = decide(role_of(request.actor), "money")
 
-    def work(connection: sqlite3.Connection) -> tuple[FormPage, Taken, Book]:
+    def work(connection: sqlite3.Connection) -> tuple[Taken, Book, FormPage | None]:
         book = open_book(connection, found, typed, now)
         taken = read_form(found, typed, book, office)
-        return _page(connection, found, typed, book, taken, request), taken, book
+        is_good = not (taken.wrong or taken.ask)
+        return taken, book, None if is_good else _page(connection, found, typed, book, taken, request)
 
-    made, taken, book = await query(datasette, work)
-    if taken.wrong or taken.ask:
-        return made
+    taken, book, refused = await query(datasette, work)
+    if refused is not None:
+        return refused
+
+    async def back(problem: str) -> FormPage:
+        made: FormPage = await query(datasette, lambda c: _page(c, found, typed, book, taken, request))
+        return replace(made, problem=problem)
+
     signed = await writer(datasette, request, typed)
     if isinstance(signed, str):
-        return replace(made, problem=signed)
+        return await back(signed)
     if not decide(signed.role, found.needs):
-        return replace(made, problem="Not yours to write: ask the chef.")
+        return await back("Not yours to write: ask the chef.")
     rows = found.rows(taken.values, book)
-    if typed.get("voids", "").isascii() and typed.get("voids", "").isdigit():
-        rows[0][1]["voids"] = int(typed["voids"][:12])
-    return await _write(datasette, request, made, rows, signed)
+    voids = typed.get("voids", "")[:12]
+    if voids.isascii() and voids.isdigit():
+        rows[0][1]["voids"] = int(voids)
+    return await _write(datasette, request, (found, rows, request_name(typed.get("request", ""))), signed, back)
 
 
-async def _write(datasette: Any, request: Any, made: FormPage, rows: Any, signed: Writer) -> Any:
+async def _write(
+    datasette: Any,
+    request: Any,
+    sent: tuple[Form, Rows, str],
+    signed: Writer,
+    back: Callable[[str], Awaitable[FormPage]],
+) -> Any:
     """Writes the entry and shows it; where the file is held too long, the form as it was, to be sent again."""
-    found, request_key = made.form, request_name(made.hidden["request"])
+    found, rows, request_key = sent
     as_data = request.path.endswith(".json")
     if not request_key:
-        return replace(made, problem="Open the form again: this one has lost its number.")
+        return await back("Open the form again: this one has lost its number.")
 
     def work(connection: sqlite3.Connection) -> int:
         voids = rows[0][1].get("voids")
-        if voids is not None and not _may_replace(connection, found.table, voids, signed, request_key):
+        if voids is not None and not _may_replace(connection, found.table, voids, signed):
             raise Gone
         return put(connection, found, rows, request_key, signed)
 
     try:
         entry = await write(datasette.get_database(DATABASE), work)
     except Gone:
-        return replace(made, problem=TAKEN)
+        return await back(TAKEN)
     except sqlite3.OperationalError as error:
         if "locked" not in str(error):
             raise
-        busy = replace(made, problem=BUSY)
+        busy = await back(BUSY)
         return (
             data(busy.as_json(), 503)
             if as_data
@@ -217,7 +232,7 @@ async def _write(datasette: Any, request: Any, made: FormPage, rows: Any, signed
     return data({"written": True, "entry": address}) if as_data else Response.redirect(address, status=303)
 
 
-def _may_replace(connection: sqlite3.Connection, table: str, entry: int, signed: Writer, request: str) -> bool:
+def _may_replace(connection: sqlite3.Connection, table: str, entry: int, signed: Writer) -> bool:
     """Whether an entry may be corrected by another: its writer's own, an order by anybody, any by chef and manager."""
     row = connection.execute(f"select * from {table} where id = ?", (entry,)).fetchone()
     if row is None:

@@ -29,13 +29,21 @@ select p.id, p.name, p.supplier_id, p.item_id, p.pack_quantity, p.reviewed_on fr
 select id, name from stations order by position, name
 
 -- name: orders
--- Goods that were ordered and of which nothing came: due between two days, the nearest first.
+-- Goods that were ordered and of which nothing came, due between two days, the nearest first: lines of the log that say so
+-- (with their id), and lines of orders that were sent and that no delivery of those days answers (without one).
 select d.id, d.supplier_id, s.name, d.item_id, i.name, d.product_id, coalesce(p.name, ''), d.unit, d.ordered, d.ordered_on, d.due_on
 from standing_deliveries as d left join suppliers as s on s.id = d.supplier_id left join items as i on i.id = d.item_id
 left join products as p on p.id = d.product_id
-where d.kind = 'goods' and d.ordered is not null and d.due_on is not null and cast(d.received as real) = 0
-  and cast(d.ordered as real) > 0 and d.reject_reason = '' and d.due_on between :since and :until
-order by d.due_on, s.name, i.name
+where d.kind = 'goods' and d.ordered is not null and d.due_on between :since and :until and cast(d.received as real) = 0
+  and cast(d.ordered as real) > 0 and d.reject_reason = ''
+union all
+select null, o.supplier_id, s.name, o.item_id, i.name, o.product_id, coalesce(p.name, ''), o.unit, o.quantity, date(o.recorded_at), o.due_on
+from standing_order_lines as o left join suppliers as s on s.id = o.supplier_id left join items as i on i.id = o.item_id
+left join products as p on p.id = o.product_id
+where o.state = 'sent' and cast(o.quantity as real) > 0 and o.due_on between :since and :until
+  and not exists (select 1 from standing_deliveries as d where d.supplier_id = o.supplier_id and d.item_id = o.item_id
+    and d.kind = 'goods' and (d.due_on = o.due_on or d.received_on between date(o.due_on, '-1 day') and date(o.due_on, '+3 days')))
+order by 11, 3, 5
 
 -- name: batches
 -- Batches of the last weeks, and those in the freezer, newest first, with what was written down as taken from them.

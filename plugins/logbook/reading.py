@@ -101,7 +101,7 @@ def sentence(error: q.ReadError) -> str:
 
 
 def _refuse_marks(one: Field, text: str) -> None:
-    longest = LONGEST_TEXT if one.kind in {"text", "lots"} else 2 * LONGEST
+    longest = LONGEST_TEXT if one.kind in {"text", "lots"} or one.to == ("orders",) else 2 * LONGEST
     if len(text) > longest:
         raise Wrong(f"That is longer than {longest} letters. Shorten it.")
     bad = next((c for c in text if c in TURNING or unicodedata.category(c) in {"Cc", "Cs"}), None)
@@ -306,7 +306,8 @@ def _lots(one: Field, text: str, typed: Typed, book: Book, values: dict[str, Any
 
 
 READERS: dict[str, Reader] = {
-    "lots": _lots, "product": _product, "text": _text, "choice": _choice, "pick": _pick, "quantity": _quantity, "temperature": _temperature,
+    "lots": _lots, "product": _product, "text": _text, "choice": _choice, "pick": _pick, "quantity": _quantity,
+    "temperature": _temperature,
     "date": _day, "today": _past_day, "moment": _moment, "whole": _whole, "percent": _percent, "money": _money,
 }  # fmt: skip
 

@@ -57,7 +57,7 @@ class Judged:
 
 DO = {
     "recv": "Refuse it, and write down what was sent back.",
-    "hot_hold": f"Reheat to 165 °F or throw it away; if nobody knows how long it stood below, throw it away ({NO_SOURCE}).",
+    "hot_hold": f"Reheat to 165 °F or throw it away; if nobody knows for how long, throw it away ({NO_SOURCE}).",
     "cold_hold": f"Back below the limit at once; if nobody knows how long it stood above, throw it away ({NO_SOURCE}).",
     "stage1": f"Within the two hours: reheat to 165 °F and cool again, once. Past them: throw it away ({NO_SOURCE}).",
     "total": f"Throw it away ({NO_SOURCE}).",

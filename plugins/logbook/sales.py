@@ -1,4 +1,4 @@
-"""Plates sold out of a till's own file, by a mapping in words: which column is what, and which name is which dish. Pure."""
+"""Plates sold out of a till's own file, by a mapping in words: which column is what, which name which dish. Pure."""
 
 from __future__ import annotations
 

@@ -87,8 +87,11 @@ def _looked_at(connection: sqlite3.Connection, typed: Mapping[str, str], office:
 
 
 def keep(connection: sqlite3.Connection, rows: Sequence[Sold], signed: Writer) -> int:
-    """Writes plates down, and says how many rows are new. The same file again adds nothing; another number for a dish, day
-    and service stands in the place of the one that came from the till before."""
+    """Writes plates down, and says how many rows are new.
+
+    The same file again adds nothing; another number for a dish, day and service takes the place of the till's
+    earlier one.
+    """
     new = 0
     for row in rows:
         key = hashlib.sha256("\x1f".join((row.dish_id, row.on, row.service)).encode()).hexdigest()[:20]
@@ -103,7 +106,8 @@ def keep(connection: sqlite3.Connection, rows: Sequence[Sold], signed: Writer) -
             continue
         append(connection, "plates_sold", {
             "request_id": f"till-{key}-{before + 1}", "actor": signed.name, "origin": "web", "recipe_id": row.dish_id,
-            "sold_on": row.on, "service": row.service, "plates": row.plates, "sales": money, "note": "from the till's file",
+            "sold_on": row.on, "service": row.service, "plates": row.plates, "sales": money,
+            "note": "from the till's file",
             "voids": None if standing is None else standing[0],
         })  # fmt: skip
         new += 1

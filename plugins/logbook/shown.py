@@ -1,4 +1,4 @@
-"""An entry as it is shown back: every fact that was written down in words, and how the same could be typed again. Pure."""
+"""An entry as it is shown back: every fact in words, and how the same could be typed again. Pure."""
 
 from __future__ import annotations
 
@@ -17,15 +17,20 @@ MONEY = frozenset({"price", "priced_quantity", "sales"})
 
 WORDS = {
     "document": "Document", "document_kind": "It is a", "lot_code": "Lot", "reject_reason": "Why", "reason": "Why",
-    "certificate": "Number on the tag", "harvest_area": "Growing area", "shipped_from": "Came from", "lot_source": "Lot code from",
-    "description": "As printed", "place": "Where", "direction": "Held", "step": "While", "piece": "Ticket, tray or piece",
+    "certificate": "Number on the tag", "harvest_area": "Growing area", "shipped_from": "Came from",
+    "lot_source": "Lot code from",
+    "description": "As printed", "place": "Where", "direction": "Held", "step": "While",
+    "piece": "Ticket, tray or piece",
     "service": "Service", "plates": "Plates", "state": "It is", "words": "Tastes like", "decision": "What follows",
-    "version": "Version", "score": "Score, 1 to 10", "log_code": "Pan", "from_lots": "Lots that went in", "what": "It was",
+    "version": "Version", "score": "Score, 1 to 10", "log_code": "Pan", "from_lots": "Lots that went in",
+    "what": "It was",
     "code": "Breakdown", "note": "Note", "sales": "Money taken", "price": "Price", "pieces": "Pieces",
 }  # fmt: skip
 DAYS = {
-    "received_on": "Came", "due_on": "Promised for", "use_by": "Last day of use", "harvested_on": "Harvested", "made_on": "Made",
-    "frozen_on": "Frozen", "thawed_on": "Thawed", "counted_on": "Day", "used_on": "Day", "sold_on": "Day", "since_on": "Since",
+    "received_on": "Came", "due_on": "Promised for", "use_by": "Last day of use", "harvested_on": "Harvested",
+    "made_on": "Made",
+    "frozen_on": "Frozen", "thawed_on": "Thawed", "counted_on": "Day", "used_on": "Day", "sold_on": "Day",
+    "since_on": "Since",
     "expected_on": "Expected back", "tasted_on": "Day", "weighed_on": "Day", "broken_on": "Day", "moved_on": "Day",
     "last_served_on": "The last of it was served", "emptied_on": "Empty",
 }  # fmt: skip
@@ -37,8 +42,10 @@ AMOUNTS = {"received": "Came off the van", "ordered": "Ordered", "rejected": "Se
 WEIGHTS = {"weight_g": "Weight", "input_g": "Weight on the board"}
 TEMPS = {"door_temp_f": "At the door", "core_f": "Core", "temp_f": "Temperature"}
 ORDER = (
-    "supplier_id", "product_id", "description", "item_id", "recipe_id", "cut_recipe_id", "place", "direction", "received",
-    "quantity", "core_f", "temp_f", "door_temp_f", "weight_g", "input_g", "plates", "state", "what", "rejected", "reject_reason",
+    "supplier_id", "product_id", "description", "item_id", "recipe_id", "cut_recipe_id", "place", "direction",
+    "received",
+    "quantity", "core_f", "temp_f", "door_temp_f", "weight_g", "input_g", "plates", "state", "what", "rejected",
+    "reject_reason",
 )  # fmt: skip
 
 
@@ -111,7 +118,8 @@ AGAIN: dict[str, tuple[Callable[[Row], str], ...]] = {
     "supplier": (_plain("supplier_id"),), "product": (_plain("product_id"), _plain("description")),
     "pan": (_plain("log_code"),), "quantity": (_amount("quantity"),), "received": (_amount("received"),),
     "ordered": (_amount("ordered"),), "rejected": (_amount("rejected"),), "weight": (_weight("weight_g"),),
-    "input": (_weight("input_g"),), "held": (_plain("direction"),), "reason": (_plain("reject_reason"), _plain("reason")),
+    "input": (_weight("input_g"),), "held": (_plain("direction"),), "reason": (_plain("reject_reason"),
+    _plain("reason")),
     "from": (_plain("from_lots"),), "station": (_plain("station_id"),), "lot": (_plain("lot_code"),),
     "humidity": (lambda row: "" if row.get("humidity_pct") is None else f"{row['humidity_pct']:g}",),
     "harvested": (_plain("harvested_on"),), "expected": (_plain("expected_on"),), "served": (_plain("last_served_on"),),

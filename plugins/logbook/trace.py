@@ -52,7 +52,7 @@ class Sale:
 
 @dataclass(frozen=True)
 class Records:
-    """What is on record around the days asked about. lines: recipe -> things in it; life: thing -> days it keeps [d]."""
+    """What is on record around some days. lines: recipe -> things in it; life: thing -> days it keeps [d]."""
 
     goods: tuple[Goods, ...]
     batches: tuple[Batch, ...]

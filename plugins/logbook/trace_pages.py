@@ -77,7 +77,7 @@ class Trace:
         empty: list[Any] = [""] * len(COLUMNS)
         return [
             [s.depth, s.kind, s.name, s.lot, s.on, s.until, s.plates, s.how, s.why,
-             *(receipt_row(self.receipts[s.goods]) if s.goods in self.receipts else empty)]
+             *(receipt_row(self.receipts[s.goods]) if s.goods is not None and s.goods in self.receipts else empty)]
             for s in self.steps
         ]  # fmt: skip
 
@@ -97,7 +97,8 @@ def _trace(connection: sqlite3.Connection, said: Mapping[str, str], asked: str) 
     dishes = ask(connection, "dish_names")
     lots = [code for (code,) in ask(connection, "known_lots")]
     form = Trace(said["lot"], said["dish"], said["on"], dishes, list(dict.fromkeys(lots)), today, query=asked)
-    wrong, steps = "", []
+    wrong = ""
+    steps: list[Step] = []
     if said["lot"]:
         wrong, steps = _forward(connection, said["lot"], today)
     elif said["dish"]:

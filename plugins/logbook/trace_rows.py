@@ -61,7 +61,8 @@ class Receipt:
 
 
 FACTS = {
-    "lot_code": "lot code", "quantity": "quantity and unit", "description": "product", "from_where": "where it came from",
+    "lot_code": "lot code", "quantity": "quantity and unit", "description": "product",
+    "from_where": "where it came from",
     "received_where": "where it was received", "received_on": "day received", "lot_source": "who gave the lot code",
     "document": "kind and number of document",
 }  # fmt: skip
@@ -87,7 +88,8 @@ def _receipt(row: tuple[Any, ...], here: str) -> Receipt:
     key, lot, quantity, unit, product, printed, item, supplier, place, shipped, where, on, source, kind, number = row
     came = ", ".join(part for part in (supplier, shipped or place) if part)
     return Receipt(
-        key, lot, quantity, unit, printed or product or item, came, where or here, on, source or (supplier if lot else ""),
+        key, lot, quantity, unit, printed or product or item, came, where or here, on,
+        source or (supplier if lot else ""),
         " ".join(part for part in (kind or ("document" if number else ""), number) if part),
     )  # fmt: skip
 

@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 PAGES = (
-    "/log", "/log/probe", "/log/delivery", "/log/breakdown?of=mutton-loin-chop", "/log/batch?of=brown-butter", "/log/use",
+    "/log", "/log/probe", "/log/delivery", "/log/breakdown?of=mutton-loin-chop", "/log/batch?of=brown-butter",
+    "/log/use",
     "/log/dates", "/trace", "/trace?lot=SD261117", "/trace/receipts", "/log/deliveries/100", "/log/breakdowns/3",
 )  # fmt: skip
 MINUTE = 60_000
@@ -43,7 +44,7 @@ def test_pages_fit_a_phone_and_are_accessible(base: str, phone: Any, axe_source:
 
 
 def test_two_taps_from_the_first_page_write_a_probe_down(base: str, phone: Any) -> None:
-    """Tap what was probed last, type the number on the keypad, tap again; it is shown back, judged, and can be taken back."""
+    """Tap what was probed last, type the number, tap again; it is shown back, judged, and can be taken back."""
     before = len(rows(base, "probe_readings"))
     phone.goto(base + "/")
     phone.locator("a", has_text="Probe: ").first.tap()
@@ -61,12 +62,12 @@ def test_what_is_tapped_is_large_enough(base: str, phone: Any) -> None:
     """48 px at least."""
     phone.goto(base + "/log/hold")
     for target in phone.locator(".choices label, button, .measure input, .measure select").all():
-        if target.is_visible() and not target.get_attribute("class") == "room":
+        if target.is_visible() and target.get_attribute("class") != "room":
             assert target.bounding_box()["height"] >= 47.5
 
 
 def test_a_minute_without_connection_loses_nothing(base: str, tablet: Any) -> None:
-    """Three entries wait on the tablet, the page says how many, and a minute later all three are there once, in order."""
+    """Three entries wait, the page says how many, and a minute later all three are there once, in order."""
     page = tablet.new_page()
     page.clock.install()
     page.goto(base + "/log/hold")
@@ -95,7 +96,7 @@ def test_a_minute_without_connection_loses_nothing(base: str, tablet: Any) -> No
 
 
 def test_an_entry_that_is_refused_later_is_not_dropped(base: str, tablet: Any) -> None:
-    """What can't be written when the kitchen answers again stays on the tablet with the reason, until a person looks."""
+    """What can't be written when the kitchen answers again stays on the tablet with the reason."""
     page = tablet.new_page()
     page.clock.install()
     page.goto(base + "/log/probe")

@@ -76,7 +76,8 @@ def test_labels_are_partly_unread_and_finely_said(db: sqlite3.Connection) -> Non
 
 def test_half_a_year_of_deliveries_has_its_troubles(db: sqlite3.Connection) -> None:
     """26 weeks up to today; some short, late, sent back or warm at the door, most of them none of it; prices moved."""
-    first, last, count = db.execute("select min(received_on), max(received_on), count(*) from delivery_line where received > 0").fetchone()
+    came = "select min(received_on), max(received_on), count(*) from delivery_line where received > 0"
+    first, last, count = db.execute(came).fetchone()
     assert first <= "2026-05-30" and last == TODAY
     for trouble, most in (("short > 0", 0.1), ("is_late", 0.05), ("rejected > 0", 0.05), ("is_out_of_range", 0.05)):
         share = one(db, f"select count(*) from delivery_line where {trouble}") / count

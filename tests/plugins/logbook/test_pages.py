@@ -187,7 +187,8 @@ async def test_written_as_data_for_entries_that_waited(own_house: Any, own_db: P
     assert said["written"] is True and said["entry"].startswith("/log/probe_readings/")
     connection = sqlite3.connect(own_db)
     (waited,) = connection.execute(
-        "select round((julianday(recorded_at) - julianday(read_at)) * 86400) from probe_readings order by id desc limit 1"
+        "select round((julianday(recorded_at) - julianday(read_at)) * 86400)"
+        " from probe_readings order by id desc limit 1"
     ).fetchone()
     assert 179 <= waited <= 182
     wrong = (
@@ -210,3 +211,48 @@ async def test_the_first_page_has_doors_and_what_runs_out(house: Any) -> None:
     assert 'href="/log/probe?of=' in page.text and "Last day of use" in page.text
     data = (await house.client.get("/today.json")).json()
     assert data["watch"]["due"] and "/log/probe" in data["write"]
+
+
+async def test_goods_never_seen_make_their_item_not_reviewed_until_taken_back(own_house: Any, post: Post) -> None:
+    """A brill under a name nobody knows is not reviewed, and so is every dish it is in."""
+
+    async def verdict() -> str:
+        dishes = (await own_house.client.get("/guest.json?avoid=lupin")).json()["dishes"]
+        dish = "Brill on the bone, buttered samphire"
+        return str(next(d["verdict"] for d in dishes if d["name"] == dish))
+
+    before = await verdict()
+    said = {
+        "supplier": "Hollow Creek Boats",
+        "product": "Brill, another boat",
+        "item": "brill",
+        "received": "2 kg",
+    }
+    answer = await post("/log/delivery", **said, product__sure="Brill, another boat")
+    assert answer.status_code == 303 and before != "not reviewed"
+    assert await verdict() == "not reviewed"
+    await post_back(own_house, answer.headers["location"])
+    assert await verdict() == before
+
+
+async def test_an_order_that_was_sent_is_expected_until_it_comes(own_db: Path, own_house: Any, post: Post) -> None:
+    from stillroom.db.log import append
+
+    connection = sqlite3.connect(own_db, isolation_level=None)
+    row = {"request_id": "o1", "actor": "x", "origin": "web", "supplier_id": "market-hill-produce", "item_id": "lemon"}
+    row |= {"due_on": "2026-11-26", "quantity": "100", "unit": "each", "state": "sent"}
+    append(connection, "order_lines", row)
+    page = await own_house.client.get("/log/delivery")
+    address = re.search(r'href="(/log/delivery\?expected=market-hill-[^"]*)"', page.text)
+    assert address
+    answer = await post(address[1], received="90")
+    assert answer.status_code == 303
+    last = connection.execute("select ordered, due_on, received from deliveries order by id desc limit 1").fetchone()
+    assert last == ("100", "2026-11-26", "90")
+    assert "expected=market-hill-produce" not in (await own_house.client.get("/log/delivery")).text
+
+
+async def test_a_new_pan_says_by_when(own_house: Any, post: Post) -> None:
+    answer = await post("/log/cooling", temp="150 °F", of="Mutton stock")
+    said = words(await own_house.client.get(answer.headers["location"]))
+    assert re.search(r"Write P\d{6}-1 on the pan. At 70 °F by \d\d:\d\d, at 41 °F by \d\d:\d\d", said)

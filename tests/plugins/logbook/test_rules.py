@@ -43,7 +43,7 @@ def log(*readings: tuple[str, float], now: str = "20:30") -> str:
 def test_two_stage_cooling_worked_cases() -> None:
     """Delaware's text of Food Code 3-501.14(A): 135 to 70 °F in 2 h, to 41 °F in 6 h in all, from 135 °F.
 
-    135 °F at 14:00: 70 at 15:00 and 41 at 20:00 meets it (1 h and 5 h are 6 h: a fast first stage lends its time); 70 at
+    135 °F at 14:00: 70 at 15:00 and 41 at 20:00 meets it (a fast first stage lends its time); 70 at
     16:10 fails the first stage though 41 comes at 17:00; 70 at 15:50 and 41 at 20:01 fails the total.
     """
     assert log(("14:00", 135), ("15:00", 70), ("20:00", 41)) == "met"

@@ -24,7 +24,10 @@ date order = day month year
 Brill BOTB = Brill on the bone, buttered samphire
 Gift card = -
 """
-FILE = "Report;;;\nItem;Qty;Date;Net\nBrill BOTB;3;24/11/2026 19:02;102.00\nBRILL BOTB;2;24/11/2026;68.00\nGift card;1;24/11/2026;50\n"
+FILE = (
+    "Report;;;\nItem;Qty;Date;Net\nBrill BOTB;3;24/11/2026 19:02;102.00\n"
+    "BRILL BOTB;2;24/11/2026;68.00\nGift card;1;24/11/2026;50\n"
+)
 TODAY = "2026-11-25"
 
 
@@ -35,7 +38,7 @@ def till(text: str, mapping: str = MAP) -> Any:
 
 
 def test_names_columns_and_dates_of_the_till() -> None:
-    """Two lines of one dish are one row; what the mapping leaves out is said; a line above the header is passed over."""
+    """Two lines of one dish are one row; what is left out is said; a line above the header is passed over."""
     found = till(FILE)
     assert found.rows == [Sold("brill", DISHES["brill"], "2026-11-24", "", 5, Decimal("170.00"))]
     assert found.left_out == {"Gift card": 1} and not found.problems

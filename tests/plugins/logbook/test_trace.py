@@ -20,7 +20,7 @@ from stillroom.plugins.logbook.trace import (
     lots_of,
 )
 
-# Butter B1 (1 May, keeps 10 days) and B2 (8 May) make brown butter X1 (2 May, B1 written) and X2 (9 May, nothing written);
+# Butter B1 (1 May, keeps 10 days) and B2 (8 May); brown butter X1 (2 May, B1 written) and X2 (9 May, nothing written);
 # leeks have no lot. The dish has brown butter and leeks on it, and is sold on 3, 9 and 20 May. Stock never had a batch.
 GOODS = (
     Goods(1, "butter", "B1", "2026-05-01", None), Goods(2, "butter", "B2", "2026-05-08", "2026-05-12"),
@@ -37,7 +37,8 @@ SALES = (
     Sale("dish", "2026-05-20", "dinner", 2),
 )
 LINES = {
-    "dish": frozenset({"brown", "leeks", "stock"}), "brown": frozenset({"butter"}), "crumb": frozenset({"brown", "flour"}),
+    "dish": frozenset({"brown", "leeks", "stock"}), "brown": frozenset({"butter"}), "crumb": frozenset({"brown",
+    "flour"}),
     "stock": frozenset({"bones"}),
 }  # fmt: skip
 KITCHEN = Records(
@@ -50,7 +51,7 @@ def said(steps: Any) -> list[tuple[int, str, str, str]]:
 
 
 def test_forward_from_a_lot_of_goods() -> None:
-    """B1 went into X1 as written, X1 into Y1 as written; X2 was made while B1 was in date and says nothing of its butter."""
+    """B1 went into X1 as written, X1 into Y1 as written; X2 was made in its days and says nothing of its butter."""
     assert said(forward(KITCHEN, "B1")) == [
         (0, "goods", "B1", WRITTEN),
         (1, "batch", "X1", WRITTEN), (2, "batch", "Y1", WRITTEN), (2, "dish", "2026-05-03", BY_DATES),
@@ -74,7 +75,7 @@ def test_a_batch_whose_lots_are_written_down_is_not_suspected_of_others() -> Non
 
 
 def test_backward_from_a_plate() -> None:
-    """On 3 May: X1 with B1 behind it, leeks without a lot, and stock of which nobody wrote a batch, nor bought bones."""
+    """On 3 May: X1 with B1 behind it, leeks without a lot, and stock without a batch or bones."""
     steps = backward(KITCHEN, "dish", "2026-05-03")
     assert said(steps) == [
         (0, "dish", "2026-05-03", WRITTEN),
@@ -110,7 +111,7 @@ def test_a_ring_of_batches_ends() -> None:
 
 
 async def test_a_recall_as_files(house: Any) -> None:
-    """The same steps as page, data, CSV and XLSX, with the eight facts of 21 CFR 1.1345(a) beside each line of goods."""
+    """The same steps as data, CSV and XLSX, the eight facts of 21 CFR 1.1345(a) beside each line of goods."""
     data = (await house.client.get("/trace.json?lot=SD261117")).json()
     table = list(csv.reader(io.StringIO((await house.client.get("/trace.csv?lot=SD261117")).text)))
     assert len(table) == len(data["steps"]) + 1 > 10
