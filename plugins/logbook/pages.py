@@ -124,7 +124,8 @@ def _page(
     office = decide(role_of(request.actor), "money")
     taps = taps_of(connection, found, typed, book)
     hidden = {"request": typed.get("request", "")[:64] or request_id(), "voids": typed.get("voids", "")[:12],
-              "expected": typed.get("expected", "")[:200] if found.slug == "delivery" else ""}  # fmt: skip
+              "expected": typed.get("expected", "")[:200] if found.slug == "delivery" else "",
+              "made-at": typed.get("made-at", "")[:40]}  # fmt: skip
     orders = orders_of(book) if found.slug == "delivery" and not hidden["expected"] else ()
     rows = [row for row in draw(found, typed, book, taken, taps, office) if row.fields[0].field.name != "expected"]
     return FormPage(

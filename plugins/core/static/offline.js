@@ -55,7 +55,8 @@
     if (!entry.why) return item;
     item.append(element("p", entry.why, { className: "bad" }));
     const typed = new URLSearchParams(entry.fields);
-    for (const name of ["csrftoken", "pin", "made-at", "sent-at"]) typed.delete(name);
+    for (const name of ["csrftoken", "pin", "sent-at"]) typed.delete(name);
+    typed.set("made-at", new Date(entry.madeAt).toISOString());
     item.append(element("a", "Look at it", { href: `${entry.address}?${typed}`, className: "button quiet" }));
     const away = element("button", "Drop it", { type: "button", className: "quiet" });
     away.addEventListener("click", async () => { await run("readwrite", store => store.delete(entry.number)); await show(); });
@@ -69,6 +70,14 @@
     await show();
   };
   const why = said => said.problem || Object.values(said.wrong || {})[0] || Object.values(said.ask || {})[0] || "It was not taken. Look at it.";
+
+  // An entry that waited and was looked at is written now: it waits no longer.
+  const forget = async fields => {
+    const request = new URLSearchParams(fields).get("request");
+    for (const entry of await all()) {
+      if (new URLSearchParams(entry.fields).get("request") === request) await run("readwrite", store => store.delete(entry.number));
+    }
+  };
 
   const flush = async () => {
     if (sending) return;
@@ -93,6 +102,7 @@
   if (form) form.addEventListener("submit", async event => {
     event.preventDefault();
     const button = form.querySelector("button.thumb"), fields = [...new FormData(form)];
+    if (form.querySelector('input[name="made-at"]')) fields.push(["sent-at", new Date().toISOString()]);
     button.disabled = true;
     const address = new URL(form.action).pathname;
     let answer = null;
@@ -105,7 +115,7 @@
     } catch { answer = null; }
     if (answer && answer.ok) {
       const said = await answer.json().catch(() => ({}));
-      if (said.written) { location.assign(said.entry); return; }
+      if (said.written) { await forget(fields); location.assign(said.entry); return; }
     }
     if (answer && answer.status < 500) { button.disabled = false; form.submit(); return; }
     try { await keep(address, form.dataset.queue, fields); } catch { form.submit(); return; }
