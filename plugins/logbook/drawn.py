@@ -63,6 +63,16 @@ class Row:
     name: str
     fields: tuple[Drawn, ...]
 
+    @property
+    def is_aside(self) -> bool:
+        """Whether it stands under "More"."""
+        return all(one.field.aside for one in self.fields)
+
+    @property
+    def says(self) -> bool:
+        """Whether something is typed into it, or wrong with it."""
+        return any(one.value or one.tapped or one.wrong or one.ask for one in self.fields)
+
 
 def draw(form: Form, typed: Typed, book: Book, taken: Taken | None, taps: Taps, office: bool) -> list[Row]:
     """The rows of a form's page.

@@ -45,6 +45,7 @@ class Field:
         note: a line below.
         row: fields of one row stand side by side.
         zero: whether a quantity may be none.
+        aside: asked for less often: it stands under "More".
         fall: what stands for it where it is empty: this word of an earlier field's `Known.more`.
     """
 
@@ -64,6 +65,7 @@ class Field:
     row: str = ""
     zero: bool = False
     fall: str = ""
+    aside: bool = False
 
 
 @dataclass(frozen=True)

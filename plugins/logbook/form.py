@@ -61,8 +61,8 @@ def at_of(values: Values) -> str:
     return f"{values['at']:%Y-%m-%dT%H:%M:%SZ}"
 
 
-NOTE = Field("note", "Note", "text")
-AT = Field("at", "When", "moment", note="now, unless you say another time: 17:40")
+NOTE = Field("note", "Note", "text", aside=True)
+AT = Field("at", "When", "moment", note="now, unless you say another time: 17:40", aside=True)
 # Can't be below and above; asked again below and above [°F]. Common practice, no source.
 FOOD = (-40.0, 450.0, 0.0, 212.0)
 ROOM = (-60.0, 150.0, -30.0, 90.0)
@@ -76,4 +76,4 @@ def temp(name: str, label: str, required: bool, note: str, limits: tuple[float, 
 
 
 def day(name: str, label: str) -> Field:
-    return Field(name, label, "today", note="today, unless you say another day")
+    return Field(name, label, "today", note="today, unless you say another day", aside=True)

@@ -52,7 +52,8 @@ PROBE = Form(
         Field("of", "What", "pick", to=("dishes", "cuts", "subs")),
         Field("step", "While", "choice", options=tuple((w, w) for w in ("bath", "grill", "pan", "oven", "rest",
         "reheat"))),
-        Field("piece", "Ticket, tray or piece", "text"), Field("lot", "Batch or lot code", "text"), AT, NOTE),
+        Field("piece", "Ticket, tray or piece", "text", aside=True),
+        Field("lot", "Batch or lot code", "text", aside=True), AT, NOTE),
     _probe, subject="of",
 )  # fmt: skip
 
@@ -104,7 +105,7 @@ COUNT = Form(
     "count", "Count", "counts", (
         Field("of", "What", "pick", True, to=("items", "subs", "cuts")),
         Field("quantity", "On hand", "quantity", True, of="of", zero=True),
-        Field("station", "Where", "pick", to=("stations",)), day("on", "Day"), NOTE),
+        Field("station", "Where", "pick", to=("stations",), aside=True), day("on", "Day"), NOTE),
     _count, subject="of", quantity=("quantity", "quantity"),
 )  # fmt: skip
 
@@ -134,11 +135,11 @@ BATCH = Form(
         Field("of", "What", "pick", True, to=("subs", "cuts", "dishes")),
         Field("quantity", "How much", "quantity", True, of="of"),
         Field("from", "Lots that went in", "lots", note="lot codes with ; between them, or tick those offered"),
-        Field("use_by", "Last day of use", "date",
+        Field("use_by", "Last day of use", "date", aside=True,
         note="left empty: by its shelf life, seven days at most, the day made being day 1"),
         Field("frozen", "Straight into the freezer", "choice", options=(("yes", "yes"), ("no", "no"))),
-        Field("lot", "Own lot code", "text", note="left empty: the next one"),
-        Field("station", "Station", "pick", to=("stations",)), day("on", "Made"), NOTE),
+        Field("lot", "Own lot code", "text", note="left empty: the next one", aside=True),
+        Field("station", "Station", "pick", to=("stations",), aside=True), day("on", "Made"), NOTE),
     _batch, code=("lot_code", ""), subject="of", quantity=("quantity", "quantity"),
 )  # fmt: skip
 

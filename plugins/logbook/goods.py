@@ -20,7 +20,7 @@ TAG = Form(
     "tag", "Shellfish tag", "shellfish_tags", (
         Field("of", "Which container", "pick", True, to=("shellstock",)),
         Field("served", "The last of it was served on", "today", note="write the same day on the tag"),
-        Field("emptied", "Container empty on", "date"), Field("certificate", "Number on the tag", "text"), NOTE),
+        Field("emptied", "Container empty on", "date"), Field("certificate", "Number on the tag", "text", aside=True), NOTE),
     _tag, subject="of", note="The tag stays on until the container is empty, then it is kept in order of date.",
 )  # fmt: skip
 
@@ -58,12 +58,12 @@ DELIVERY = Form(
         Field("document", "Number of the delivery note or invoice", "text"),
         Field("document_kind", "It is a", "choice", options=tuple((w, w) for w in ("delivery note", "invoice",
         "bill of lading"))),
-        Field("ordered", "Ordered", "quantity", of="item", note="only where no order was written down"),
-        Field("price", "Price", "money", office=True), Field("price_per", "for", "quantity", of="item", office=True),
+        Field("ordered", "Ordered", "quantity", of="item", note="only where no order was written down", aside=True),
+        Field("price", "Price", "money", office=True, aside=True), Field("price_per", "for", "quantity", of="item", office=True, aside=True),
         Field("certificate", "Shellfish: number on the tag", "text"),
-        Field("harvested", "Shellfish: harvested on", "date"), Field("harvest_area", "Shellfish: growing area", "text"),
-        Field("shipped_from", "Came from", "text", note="where that is not the supplier's own place"),
-        Field("lot_source", "Who gave the lot code", "text", note="where that is not the supplier"),
+        Field("harvested", "Shellfish: harvested on", "date", aside=True), Field("harvest_area", "Shellfish: growing area", "text", aside=True),
+        Field("shipped_from", "Came from", "text", note="where that is not the supplier's own place", aside=True),
+        Field("lot_source", "Who gave the lot code", "text", note="where that is not the supplier", aside=True),
         day("on", "Came"), NOTE),
     _delivery, check_delivery, subject="item", quantity=("received", "received"),
 )  # fmt: skip

@@ -61,6 +61,11 @@ class FormPage:
     who: str = ""
     is_sent: bool = False
 
+    @property
+    def is_more_open(self) -> bool:
+        """Whether what is asked less often says something already."""
+        return any(row.is_aside and row.says for row in self.rows)
+
     def as_json(self) -> dict[str, Any]:
         return {
             "form": self.form.slug, "title": self.form.title, "written": False, "wrong": dict(self.wrong),
