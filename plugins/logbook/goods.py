@@ -43,6 +43,8 @@ def _delivery(values: Values, book: Book) -> Rows:
     return [("deliveries", row | ({"voids": order.more["id"]} if order and order.more["id"] is not None else {}))]
 
 
+DOCUMENTS = tuple((word, word) for word in ("delivery note", "invoice", "bill of lading"))
+
 DELIVERY = Form(
     "delivery", "Goods at the door", "deliveries", (
         Field("expected", "Ordered", "pick", to=("orders",)),
@@ -56,12 +58,13 @@ DELIVERY = Form(
         Field("rejected", "Sent back", "quantity", of="item", zero=True),
         Field("reason", "Why it was sent back", "text", to=("reasons",)),
         Field("document", "Number of the delivery note or invoice", "text"),
-        Field("document_kind", "It is a", "choice", options=tuple((w, w) for w in ("delivery note", "invoice",
-        "bill of lading"))),
+        Field("document_kind", "It is a", "choice", options=DOCUMENTS, aside=True),
         Field("ordered", "Ordered", "quantity", of="item", note="only where no order was written down", aside=True),
-        Field("price", "Price", "money", office=True, aside=True), Field("price_per", "for", "quantity", of="item", office=True, aside=True),
-        Field("certificate", "Shellfish: number on the tag", "text"),
-        Field("harvested", "Shellfish: harvested on", "date", aside=True), Field("harvest_area", "Shellfish: growing area", "text", aside=True),
+        Field("price", "Price", "money", office=True, aside=True),
+        Field("price_per", "for", "quantity", of="item", office=True, aside=True),
+        Field("certificate", "Shellfish: number on the tag", "text", aside=True),
+        Field("harvested", "Shellfish: harvested on", "date", aside=True),
+        Field("harvest_area", "Shellfish: growing area", "text", aside=True),
         Field("shipped_from", "Came from", "text", note="where that is not the supplier's own place", aside=True),
         Field("lot_source", "Who gave the lot code", "text", note="where that is not the supplier", aside=True),
         day("on", "Came"), NOTE),
