@@ -20,6 +20,7 @@ from stillroom.plugins.costing.prices import ZERO, Entry, Known, Quote, landed
 
 T = TypeVar("T")
 KEPT = 64  # answers kept; each belongs to one state of one file
+NOT_MADE: Any = object()
 _kept: dict[Hashable, Any] = {}
 
 
@@ -34,13 +35,13 @@ def once(connection: sqlite3.Connection, key: Hashable, make: Callable[[], T]) -
     whole = (path, ask(connection, "stamp")[0], key)
     if not path:
         return make()
-    if whole not in _kept:
+    made: T = _kept.pop(whole, NOT_MADE)
+    if made is NOT_MADE:
         made = make()
-        for old in list(_kept)[: max(0, len(_kept) - KEPT + 1)]:
-            _kept.pop(old, None)
-        _kept[whole] = made
-    result: T = _kept[whole]
-    return result
+    _kept[whole] = made  # at the end again: what was asked for longest ago goes first
+    for old in list(_kept)[: max(0, len(_kept) - KEPT)]:
+        _kept.pop(old, None)
+    return made
 
 
 def read_house(connection: sqlite3.Connection, day: str) -> House:
