@@ -24,8 +24,8 @@ DATA = Path(__file__).parents[1] / "data"
 # Measures that the lines speak of; in a kitchen's files each has its row in `measures`.
 OWN = {
     "batch", "bunch", "sprig", "clove", "head", "bulb", "stalk", "leaf", "leave", "sheet", "slice", "loaf", "stick",
-    "can", "tin", "jar", "bottle", "packet", "case", "pinch", "handful", "side", "rack", "wheel", "block", "tray", "flat",
-    "tub", "carton", "bag", "box", "boxe",
+    "can", "tin", "jar", "bottle", "packet", "case", "pinch", "handful", "side", "rack", "wheel", "block", "tray",
+    "flat", "tub", "carton", "bag", "box", "boxe",
 }  # fmt: skip
 
 
