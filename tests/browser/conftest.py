@@ -45,13 +45,14 @@ def own_base(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 
 @pytest.fixture(scope="module")
 def staffed_base(demo_db: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """The same with people: Iris (server, 4711), Tomasz (cook, 8264), Ann (manager) and the tablet Charcoal."""
+    """The same with people: Iris (server, 4711), Tomasz and Ruth (cooks, 8264 and 6038), Ann (manager) and the tablet Charcoal."""
     db = tmp_path_factory.mktemp("staffed") / "kitchen.db"
     with sqlite3.connect(demo_db) as source, sqlite3.connect(db) as copy:
         source.backup(copy)
     with accounts.opened(accounts.beside(db)) as connection:
         accounts.add(connection, "Ann", "manager", password="tide tables by the door", actor="test")
         accounts.add(connection, "Tomasz", "cook", pin="8264", actor="test")
+        accounts.add(connection, "Ruth", "cook", pin="6038", actor="test")
         accounts.add(connection, "Iris", "server", pin="4711", actor="test")
         accounts.add(connection, "Charcoal", "station", password="over the embers", actor="test")
     yield from _served(db)

@@ -116,3 +116,26 @@ def test_an_entry_on_a_tablet_is_signed_by_a_person(staffed_base: str, chromium:
     page.wait_for_url("**/log/counts/*")
     assert "Tomasz" in page.inner_text("main") and "Charcoal" not in page.inner_text("main")
     context.close()
+
+
+def test_an_entry_that_waits_is_signed_by_its_writer(staffed_base: str, chromium: Any) -> None:
+    """Written without a connection by one cook, it is not sent in the name of the next who signs in on the device."""
+    context = chromium.new_context(viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    _in(page, staffed_base, "Tomasz", "8264", "/log/count")
+    page.fill("input[name=of]", "leeks")
+    page.fill("input[name=quantity]", "7 kg")
+    page.wait_for_load_state("networkidle")
+    context.set_offline(True)
+    page.get_by_role("button", name="Write it down").click()
+    page.get_by_text("1 entry waits on this device").wait_for()
+    context.clear_cookies()
+    context.set_offline(False)
+    _in(page, staffed_base, "Ruth", "6038", "/log/count")
+    page.get_by_text("Written by Tomasz: it is sent when Tomasz is signed in here.").wait_for()
+    context.clear_cookies()
+    _in(page, staffed_base, "Tomasz", "8264", "/log")
+    page.locator("html[data-waiting='0']").wait_for(timeout=20_000)
+    page.goto(staffed_base + "/log")
+    assert "Tomasz" in page.locator("main li", has_text="leeks").first.inner_text()
+    context.close()

@@ -52,6 +52,7 @@
   const line = entry => {
     const item = element("li", "");
     item.append(element("span", `${entry.title}, ${clock(entry.madeAt)}`, { className: "name" }));
+    if (anothers(entry)) item.append(element("p", `Written by ${entry.by}: it is sent when ${entry.by} is signed in here.`, { className: "path" }));
     if (!entry.why) return item;
     item.append(element("p", entry.why, { className: "bad" }));
     const typed = new URLSearchParams(entry.fields);
@@ -64,9 +65,12 @@
     return item;
   };
 
+  // An entry is signed by whoever wrote it: it waits until that person is signed in here again.
+  const signedIn = () => document.querySelector(".rail .who")?.textContent.trim() || "";
+  const anothers = entry => Boolean(entry.by) && entry.by !== signedIn();
   const keep = async (address, title, fields) => {
     const kept = fields.filter(([name]) => name !== "pin" && name !== "csrftoken");
-    await run("readwrite", store => store.add({ address, title, fields: kept, madeAt: Date.now(), why: "" }));
+    await run("readwrite", store => store.add({ address, title, fields: kept, madeAt: Date.now(), by: signedIn(), why: "" }));
     await show();
   };
   const why = said => said.problem || Object.values(said.wrong || {})[0] || Object.values(said.ask || {})[0] || "It was not taken. Look at it.";
@@ -83,7 +87,7 @@
     if (sending) return;
     sending = true;
     try {
-      const waiting = (await all()).filter(entry => !entry.why);
+      const waiting = (await all()).filter(entry => !entry.why && !anothers(entry));
       if (!waiting.length) return;
       for (const entry of waiting) {
         const fresh = await token();
