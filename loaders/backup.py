@@ -19,7 +19,7 @@ from stillroom.db.log import instant
 
 Tell = Callable[[str], None]
 PAGES = 2048  # copied at a time: readers and writers get their turn between, and progress is told
-BLOCK = 1 << 20
+SWIFT = ("mmap_size = 1073741824", "cache_size = -64000")  # a check jumps all over the file
 STAMP = "%Y-%m-%dT%H-%M-%SZ"
 UNFINISHED = ".unfinished"
 
@@ -148,6 +148,8 @@ def problem_of(path: Path, counts: dict[str, int] | None = None) -> str:
     """Why a file is not whole: SQLite's own check, its references, and the rows it should hold; '' where it is."""
     try:
         with closing(sqlite3.connect(f"file:{quote(str(path.absolute()))}?mode=ro", uri=True)) as connection:
+            for pragma in SWIFT:
+                connection.execute(f"pragma {pragma}")
             (said,) = connection.execute("pragma integrity_check(1)").fetchone()
             if said != "ok":
                 return str(said)
