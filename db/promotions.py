@@ -81,6 +81,26 @@ def ahead(connection: sqlite3.Connection, day: date) -> list[Promotion]:
     return [p for rows in standing(connection).values() for p in rows if p.from_on > on]
 
 
+def overdue(connection: sqlite3.Connection, day: date) -> list[Promotion]:
+    """Promotions that should be in force and are not: their version can't be read, or nothing has looked yet."""
+    found = []
+    for dish, rows in standing(connection).items():
+        row = connection.execute("select status, version from recipes where id = ?", (dish,)).fetchone()
+        status, version = row or (ABSENT, None)
+        promotion = in_force(rows, status, day)
+        if promotion is not None and version != promotion.version:
+            found.append(promotion)
+    return found
+
+
+def why_not(connection: sqlite3.Connection, promotion: Promotion) -> list[str]:
+    """Why a version can't be the dish, in words; [] = it can."""
+    draft = version_of(connection, promotion.trial_id, promotion.version)
+    if draft is None:
+        return ["there is no such version"]
+    return [p.what for p in check_in(connection, draft, promotion.dish_id, names_of(connection)).problems.values()]
+
+
 def apply_due(connection: sqlite3.Connection, day: date, now: str) -> list[str]:
     """Makes every recipe what its promotion in force says; ids of those that were not so before.
 

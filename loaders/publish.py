@@ -13,6 +13,7 @@ from stillroom.db.connect import transaction
 from stillroom.db.explosion import explosion_rows
 from stillroom.db.graph import low_levels, paths
 from stillroom.db.kitchen import today as kitchen_day
+from stillroom.db.problems import Place, Problem, quoted
 from stillroom.db.promotions import apply_due
 from stillroom.db.reference_data import load_reference
 from stillroom.db.search_index import rebuild
@@ -51,7 +52,7 @@ def publish(connection: sqlite3.Connection, load: Load, stage: Stage, now: str) 
             insert(connection, table, load.rows.get(table, []))
         for table in logs:
             merge_log(connection, table, is_staged=table in stage.counts)
-        apply_due(connection, kitchen_day(connection), now)
+        _give_way(connection, load, apply_due(connection, kitchen_day(connection), now))
         create_views(connection)
         rebuild(connection)
         changes = record_changes(connection, before, old_dishes, now)
@@ -62,6 +63,23 @@ def publish(connection: sqlite3.Connection, load: Load, stage: Stage, now: str) 
         }])  # fmt: skip
     connection.execute("detach database stage")
     return changes
+
+
+def _give_way(connection: sqlite3.Connection, load: Load, dishes: list[str]) -> None:
+    """Tells which recipes of the files gave way to a promoted version, or are not in the files at all."""
+    own = {row["id"]: str(row["origin"]) for row in load.rows.get("recipes", ())}
+    for dish in dishes:
+        name, version = connection.execute("select name, version from recipes where id = ?", (dish,)).fetchone()
+        problem = Problem(
+            "promotion-kept", Place(own.get(dish, str(load.source.path))),
+            f"{quoted(name)} is version {version} of its trial, which the files do not hold yet", "",
+            f"write the kitchen out with `stillroom dump`, or write `version: {version}` in the recipe", "warning",
+        )  # fmt: skip
+        load.problems.append(problem)
+        connection.execute(
+            "insert into warnings (place, code, what, why, fix) values (?, ?, ?, ?, ?)",
+            (str(problem.place), problem.code, problem.what, problem.why, problem.fix),
+        )
 
 
 def _last_load(connection: sqlite3.Connection) -> int:

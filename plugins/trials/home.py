@@ -8,7 +8,7 @@ from datetime import date
 
 from stillroom.db.allergen_kitchen import kitchen
 from stillroom.db.kitchen import today
-from stillroom.db.promotions import Promotion, ahead
+from stillroom.db.promotions import Promotion, ahead, overdue, why_not
 from stillroom.plugins.core.auth import decide
 from stillroom.plugins.core.parts import Offer, offer
 from stillroom.plugins.trials.compute import turned
@@ -29,10 +29,11 @@ class Coming:
 
 @dataclass(frozen=True)
 class Ahead:
-    """All of them, the nearest first."""
+    """All of them, the nearest first; and those whose day has come and that can't be the dish, with the reasons."""
 
     today: date
     coming: list[Coming]
+    stuck: list[tuple[str, str, int, str]]
     may_open: bool
 
 
@@ -40,7 +41,9 @@ def coming(connection: sqlite3.Connection, _subject: str, role: str) -> Ahead | 
     """What comes; None where nothing does."""
     day = today(connection)
     found = [_one(connection, p) for p in sorted(ahead(connection, day), key=lambda p: p.from_on)]
-    return Ahead(day, found, decide(role, "taste")) if found else None
+    stuck = [(p.trial_id, p.trial, p.version, "; ".join(why_not(connection, p)))
+             for p in overdue(connection, day)]  # fmt: skip
+    return Ahead(day, found, stuck, decide(role, "taste")) if found or stuck else None
 
 
 def _one(connection: sqlite3.Connection, p: Promotion) -> Coming:

@@ -11,6 +11,7 @@ from stillroom.db.allergen_facts import dish_declarations
 from stillroom.db.kitchen import today
 from stillroom.db.log import append, instant
 from stillroom.db.promotions import apply_due
+from stillroom.db.search_index import rebuild
 
 ON_THE_MENU = "select id from recipes where kind = 'dish' and status = 'active'"
 
@@ -38,6 +39,7 @@ def bring_into_force(connection: sqlite3.Connection, by: str = "promotion") -> l
     if changed:
         told = {dish for (dish,) in connection.execute(ON_THE_MENU)} - served
         record_changes(connection, before, served, now, by=by, new=told & set(changed))
+        rebuild(connection)
         stamp(connection, changed, now)
     return changed
 

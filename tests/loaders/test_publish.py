@@ -107,10 +107,11 @@ def test_a_use_names_its_batch_by_the_lot(tmp_path: Path) -> None:
     batches = "made on,recipe,made,lot\n2026-11-23,Brown butter,400 g,B1\n2026-11-24,Brown butter,400 g,B2\n"
     uses = "used on,of,lot,quantity,what\n2026-11-24,Brown butter,B2,100 g,used\n2026-11-24,Brown butter,B9,50 g,used\n"
     result = _built(_kitchen(tmp_path / "k", batches=batches, batch_uses=uses), tmp_path / "k.db")
-    assert [p.code for p in result.problems] == ["lot-unknown"]
+    assert [p.code for p in result.problems] == ["lot-unknown", "promotion-kept"]
     named = "select lot_code from batch_uses as u left join batches as b on b.id = u.batch_id order by u.id"
     assert _rows(tmp_path / "k.db", named) == [("B2",), (None,)]
-    assert _rows(tmp_path / "k.db", "select code from warnings") == [("lot-unknown",)]
+    codes = [("lot-unknown",), ("promotion-kept",)]  # the pot of mussels is on the menu and not in the files
+    assert _rows(tmp_path / "k.db", "select code from warnings") == codes
 
 
 def test_readers_see_old_or_new_and_never_half(tmp_path: Path) -> None:

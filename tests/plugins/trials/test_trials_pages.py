@@ -343,6 +343,48 @@ async def test_a_wrong_promotion_is_told(chef: Person, fields: dict[str, str], w
     assert chef.rows("select count(*) from promotions where origin = 'web'") == [(0,)]
 
 
+async def test_on_a_tablet_a_note_is_signed_with_a_pin(staffed: Any) -> None:
+    """Without name and PIN nothing is written and what was typed stays; with them it is Tomasz's."""
+    tablet = Person(staffed, "station")
+    page = await tablet.get(VENISON)
+    note = {"version": "3", "score": "6", "words": "Kale too wet"}
+    unsigned = await tablet.post(f"{VENISON}/taste", page, **note)
+    assert unsigned.status_code == 400 and "Tap your name" in unsigned.text
+    assert ">Kale too wet</textarea>" in unsigned.text
+    wrong = await tablet.post(f"{VENISON}/taste", page, **note, who="Tomasz", pin="0000")
+    assert wrong.status_code == 400 and re.search(r'value="Tomasz" required checked', wrong.text)
+    signed = await tablet.post(f"{VENISON}/taste", page, **note, who="Tomasz", pin="8264")
+    assert signed.status_code in (302, 303)
+    assert tablet.rows("select actor, words from tastings where origin = 'web'") == [("Tomasz", "Kale too wet")]
+
+
+async def test_a_version_that_no_longer_fits_is_told_on_the_first_page(staffed: Any, chef: Person) -> None:
+    """Its day comes and an item is gone: the server goes on, the dish stays, the first page says why."""
+    from stillroom.plugins.trials.due import each_day
+
+    form = await chef.get("/trials/new?name=Oddity")
+    made = await chef.post("/trials/new", form, act="save", name="Oddity", kind="dish", **{"yield": "1 plate"},
+                           line1="100 g leeks")  # fmt: skip
+    assert made.status_code in (302, 303)
+    page = await chef.get("/trials/oddity")
+    with sqlite3.connect(chef.path) as connection:
+        connection.execute("update items set name = 'leeks, gone' where id = 'leeks'")
+    refused = await chef.post("/trials/oddity/promote", page, version="1", **{"from": "2026-11-25"})
+    assert refused.status_code == 400 and "there is no" in refused.text
+    with sqlite3.connect(chef.path) as connection:
+        connection.execute("insert into promotions (request_id, recorded_at, actor, origin, trial_id, trial, version,"
+                           " dish_id, decided_on, from_on) values ('x', '', 'Ann', 'web', 'oddity', 'Oddity', 1,"
+                           " 'oddity', '2026-11-20', '2026-11-24')")  # fmt: skip
+
+    async def app(scope: dict[str, Any], receive: Any, send: Any) -> None:
+        pass
+
+    await each_day(staffed.house, app)({"type": "http", "path": "/"}, None, None)
+    (stuck,) = (await chef.get("/today.json")).json()["menus_ahead"]["stuck"]
+    assert stuck[:3] == ["oddity", "Oddity", 1] and "leeks" in stuck[3]
+    assert "though its day has come" in (await chef.get("/")).text
+
+
 async def test_two_hundred_components_are_edited_compared_and_promoted(chef: Person) -> None:
     """A long recipe works from end to end."""
     form = await chef.get("/trials/new?name=Long")
