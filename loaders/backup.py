@@ -14,6 +14,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from urllib.parse import quote
 
+from stillroom.db import accounts
 from stillroom.db.connect import open_kitchen, transaction
 from stillroom.db.log import instant
 
@@ -46,6 +47,8 @@ def silent(_: str) -> None:
 def backup(database: Path, folder: Path, keep: int = 0, tell: Tell = silent, now: datetime | None = None) -> Copy:
     """A consistent, verified copy in `folder`, its SHA-256 in a file beside it, told in the kitchen's table `backups`.
 
+    The accounts, which have a file of their own, are copied beside it.
+
     Args:
         keep: how many of this kitchen's copies in the folder stay, the new one among them; 0: all.
 
@@ -57,6 +60,7 @@ def backup(database: Path, folder: Path, keep: int = 0, tell: Tell = silent, now
     try:
         folder.mkdir(parents=True, exist_ok=True)
         _sweep(database, folder, moment)
+        copy_accounts(database, target)
         copy = copy_checked(database, target, tell, moment)
     except (OSError, sqlite3.Error) as error:
         problem = f"no backup was made in {folder}: {words_of(error)}"
@@ -90,6 +94,31 @@ def copy_checked(database: Path, target: Path, tell: Tell = silent, now: datetim
         unfinished.unlink(missing_ok=True)
         raise
     return Copy(target, instant(now), sum(counts.values()), target.stat().st_size, digest)
+
+
+def copy_accounts(database: Path, target: Path) -> bool:
+    """Copies the accounts beside a kitchen's file to beside another, for their owner's eyes alone; whether there are any.
+
+    Raises:
+        BackupFailed: the copy is not whole.
+        OSError, sqlite3.Error: it could not be read or written.
+    """
+    source, copy = accounts.beside(database), accounts.beside(target)
+    if not source.exists():
+        return False
+    unfinished = copy.with_name(copy.name + UNFINISHED)
+    unfinished.unlink(missing_ok=True)
+    try:
+        os.close(os.open(unfinished, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
+        problem = problem_of(unfinished, _copy(source, unfinished, silent))
+        if problem:
+            raise BackupFailed(f"the copy of {source} is not whole: {problem}")
+        sync(unfinished)
+        os.replace(unfinished, copy)
+    except BaseException:
+        unfinished.unlink(missing_ok=True)
+        raise
+    return True
 
 
 def whole_copy(database: Path, target: Path, tell: Tell = silent) -> dict[str, int]:
@@ -191,6 +220,7 @@ def keep_before(path: Path, version: int) -> Path:
 def _thin(database: Path, folder: Path, keep: int) -> None:
     for old in copies(database, folder)[:-keep]:
         beside(old).unlink(missing_ok=True)
+        accounts.beside(old).unlink(missing_ok=True)
         old.unlink()
 
 

@@ -42,6 +42,8 @@ def restore(arguments: argparse.Namespace, tell: Tell) -> int:
     print(f"{arguments.db}: restored from {arguments.file}, {done.rows:,} rows, checked")
     if not done.has_hash:
         print("No SHA-256 stands beside that file: it is whole, but nothing shows that it is what was once written")
+    if done.has_accounts:
+        print("The accounts were brought back with it: nobody had one here")
     if done.kept is not None:
         print(f"The file that stood there is kept as {done.kept}; what was written since the copy is in that one only")
     return 0

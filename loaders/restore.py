@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from stillroom.db import accounts
 from stillroom.db.migrate import version_of
 from stillroom.loaders.backup import (
     STAMP,
@@ -16,6 +17,7 @@ from stillroom.loaders.backup import (
     BackupFailed,
     Tell,
     beside,
+    copy_accounts,
     problem_of,
     sha256_of,
     silent,
@@ -28,11 +30,19 @@ from stillroom.loaders.hold import held, refuse_if_open
 
 @dataclass(frozen=True)
 class Restored:
-    """What a restore came to: rows in the file now, where the old one is kept (None: there was none), a hash agreed."""
+    """What a restore came to.
+
+    Attributes:
+        rows: in all tables now.
+        kept: where the old file is; None: there was none.
+        has_hash: a hash stood beside the copy, and agreed.
+        has_accounts: there were no accounts, and those of the copy were brought back.
+    """
 
     rows: int
     kept: Path | None
     has_hash: bool
+    has_accounts: bool
 
 
 class NotRestored(Exception):
@@ -40,7 +50,7 @@ class NotRestored(Exception):
 
 
 def restore(copy: Path, database: Path, tell: Tell = silent, now: datetime | None = None) -> Restored:
-    """Replaces a kitchen's file by a copy of it.
+    """Replaces a kitchen's file by a copy of it. Accounts that are there stay: an old copy would let people in again.
 
     Raises:
         NotRestored: the copy is damaged, is not what its SHA-256 says, or could not be read or written.
@@ -62,11 +72,12 @@ def restore(copy: Path, database: Path, tell: Tell = silent, now: datetime | Non
             counts = whole_copy(copy, fresh, tell)
             kept = _set_aside(database, now or datetime.now(UTC))
             os.replace(fresh, database)
+            has_accounts = not accounts.beside(database).exists() and copy_accounts(copy, database)
             sync(database.parent)
         except (OSError, sqlite3.Error, BackupFailed) as error:
             fresh.unlink(missing_ok=True)
             raise NotRestored(f"{copy} could not be put in place: {words_of(error)}") from error
-    return Restored(sum(counts.values()), kept, has_hash)
+    return Restored(sum(counts.values()), kept, has_hash, has_accounts)
 
 
 def _check(copy: Path, tell: Tell) -> bool:

@@ -16,7 +16,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from stillroom.db import log
+from stillroom.db import accounts, log
 from stillroom.db.build import VERSION
 from stillroom.db.connect import open_kitchen, transaction
 from stillroom.db.migrate import NotAKitchen, version_of
@@ -204,6 +204,22 @@ def test_restore_replaces_a_damaged_file(kitchen: Path, tmp_path: Path) -> None:
     done = restore(copy.path, kitchen)
     assert problem_of(kitchen) == ""
     assert done.kept is not None and done.kept.read_bytes() == b"\xa5" * 50_000
+
+
+def test_accounts_go_with_the_copy(kitchen: Path, tmp_path: Path) -> None:
+    """For their owner's eyes alone; brought back on a new machine, and left alone where there are any."""
+    with accounts.opened(accounts.beside(kitchen)) as connection:
+        accounts.add(connection, "Åse", "manager", pin="", password="correct horse battery", actor="test")
+    copy = backup(kitchen, tmp_path / "safe", keep=1, now=NIGHT).path
+    kept = accounts.beside(copy)
+    assert kept.stat().st_mode & 0o777 == 0o600 and accounts.exists(copy)
+    assert restore(copy, tmp_path / "new" / "k.db").has_accounts
+    assert accounts.exists(tmp_path / "new" / "k.db")
+    before = accounts.beside(kitchen).read_bytes()
+    assert not restore(copy, kitchen).has_accounts
+    assert accounts.beside(kitchen).read_bytes() == before
+    backup(kitchen, tmp_path / "safe", keep=1, now=NIGHT + timedelta(days=1))
+    assert not kept.exists() and len(list((tmp_path / "safe").iterdir())) == 3
 
 
 @pytest.mark.parametrize("what", ["byte", "cut", "other", "newer", "text", "none"])
