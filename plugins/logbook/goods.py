@@ -20,7 +20,8 @@ TAG = Form(
     "tag", "Shellfish tag", "shellfish_tags", (
         Field("of", "Which container", "pick", True, to=("shellstock",)),
         Field("served", "The last of it was served on", "today", note="write the same day on the tag"),
-        Field("emptied", "Container empty on", "date"), Field("certificate", "Number on the tag", "text", aside=True), NOTE),
+        Field("emptied", "Container empty on", "date"),
+        Field("certificate", "Number on the tag", "text", aside=True), NOTE),
     _tag, subject="of", note="The tag stays on until the container is empty, then it is kept in order of date.",
 )  # fmt: skip
 

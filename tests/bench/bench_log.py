@@ -7,6 +7,7 @@ floor is the same post without readers, in the same run.
 from __future__ import annotations
 
 import asyncio
+import os
 import re
 import sqlite3
 import tempfile
@@ -36,14 +37,11 @@ def main() -> None:
     for name, (times, odd) in (("without readers", alone), ("beside four readers", beside)):
         times.sort()
         p50, p95 = (times[int(len(times) * share)] * 1000 for share in (0.5, 0.95))
-        verdict = (
-            ""
-            if name.startswith("without")
-            else f"; asked {TARGET_MS:.0f} ms, {'met' if p95 <= TARGET_MS else 'not met'}"
+        asked = (
+            "" if name.startswith("without") else f"; asked {TARGET_MS:.0f}: {'met' if p95 <= TARGET_MS else 'not met'}"
         )
-        print(
-            f"{name:20} {len(times)} posts by {CLIENTS} clients: p50 {p50:5.1f} ms, p95 {p95:5.1f} ms; {odd} not 303{verdict}"
-        )
+        print(f"{name:20} {len(times)} posts: p50 {p50:5.1f} ms, p95 {p95:5.1f} ms{asked}; {odd} not 303")
+    print(f"load of the machine over the last minute: {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors")
     print(f"rows stored: {rows} of {2 * CLIENTS * POSTS}")
 
 
