@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from fractions import Fraction
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from stillroom.db.coming import shares_text
@@ -94,6 +95,7 @@ class List:
     done: list[Done]
     doubts: list[str]
     notes: list[str]
+    drawn: dict[Any, str] = field(default_factory=dict, compare=False)  # its page's tasks, once drawn
 
 
 class Words:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 from hashlib import sha256
 from typing import Any
 
 from datasette.utils.asgi import Response
+from markupsafe import Markup
 from stillroom.db import demand
+from stillroom.plugins.core.auth import role_of
 from stillroom.plugins.core.forms import request_id
-from stillroom.plugins.core.pages import as_data, data, page, query
+from stillroom.plugins.core.pages import data, page, query
+from stillroom.plugins.core.sign import choices
 from stillroom.plugins.prep.answer import List, Words, guests_of, list_of
 from stillroom.plugins.prep.rows import ask
 from stillroom.plugins.prep.state import State, read_state, state_version
@@ -27,12 +30,20 @@ class Prep:
     said: str = ""
     typed: str = ""
     wrong_key: str = ""
+    body: str = ""
+
+    def as_json(self) -> dict[str, Any]:
+        return {name: value for name, value in asdict(self.list).items() if name != "drawn"}
 
 
 def answer(connection: sqlite3.Connection, station: str = "", person: str = "") -> List:
-    """The list of a station, of a person, or all of it."""
-    stations = [(ident, name) for ident, name in ask(connection, "stations")]
-    return list_of(read_state(connection), stations, station, person)
+    """The list of a station, of a person, or all of it; made once for each state of the day."""
+    state = read_state(connection)
+    found = state.drawn.get((station, person))
+    if found is None:
+        stations = [(ident, name) for ident, name in ask(connection, "stations")]
+        found = state.drawn[station, person] = list_of(state, stations, station, person)
+    return found
 
 
 @page("prep/list.html", needs="prep", parts="prep")
@@ -41,7 +52,23 @@ async def prep(datasette: Any, request: Any) -> Any:
     if request.path.endswith(".json"):
         return await _data(datasette, request, station, person)
     found = await query(datasette, lambda connection: answer(connection, station, person))
-    return Prep(found, request_id(), said=(request.args.get("said") or "")[:200])
+    said = (request.args.get("said") or "")[:200]
+    return await with_body(datasette, request, Prep(found, request_id(), said=said))
+
+
+async def with_body(datasette: Any, request: Any, prep: Prep) -> Prep:
+    """The answer with its tasks drawn: once for each list, the form's token and names of sending put in each time."""
+    role = role_of(request.actor)
+    signers = choices(datasette, request)
+    asked = (role == "station", tuple(signers))
+    text = None if prep.wrong_key else prep.list.drawn.get(asked)
+    if text is None:
+        context = {"answer": prep, "list": prep.list, "is_station": asked[0], "signers": signers}
+        text = await datasette.render_template("prep/live.html", context)
+        if not prep.wrong_key:
+            prep.list.drawn[asked] = text
+    token = str(request.scope["csrftoken"]()) if "csrftoken" in request.scope else ""
+    return replace(prep, body=Markup(text.replace("@@token@@", token).replace("@@request@@", prep.request_id)))
 
 
 async def _data(datasette: Any, request: Any, station: str, person: str) -> Response:
@@ -51,7 +78,7 @@ async def _data(datasette: Any, request: Any, station: str, person: str) -> Resp
     if request.headers.get("if-none-match") == mark:
         return Response("", status=304, headers={"etag": mark, "cache-control": "no-store"})
     found = await query(datasette, lambda connection: answer(connection, station, person))
-    response = data(as_data(found))
+    response = data(Prep(found, "").as_json())
     response.headers["etag"] = mark
     return response
 

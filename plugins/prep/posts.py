@@ -22,7 +22,7 @@ from stillroom.plugins.core.auth import DATABASE, role_of
 from stillroom.plugins.core.forms import posted, request_id
 from stillroom.plugins.core.pages import NotFound, html, page, query
 from stillroom.plugins.core.sign import Writer, writer
-from stillroom.plugins.prep.pages import Prep, answer, the_day
+from stillroom.plugins.prep.pages import Prep, answer, the_day, with_body
 from stillroom.plugins.prep.rows import ask, plan_text
 from stillroom.plugins.prep.state import State, read_state, replanned
 from stillroom.plugins.prep.tasks import SLOT, Work
@@ -186,7 +186,7 @@ async def _again(datasette: Any, request: Any, fields: Mapping[str, str], words:
     station, person = fields.get("station", "")[:60], fields.get("person", "")[:60]
     found = await query(datasette, lambda connection: answer(connection, station, person))
     made = Prep(found, fields.get("request_id", "") or request_id(), words, fields.get("made", "")[:60], key)
-    return await html(datasette, request, "prep/list.html", made, status=400)
+    return await html(datasette, request, "prep/list.html", await with_body(datasette, request, made), status=400)
 
 
 def back(fields: Mapping[str, str], said: str) -> Response:

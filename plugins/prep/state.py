@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
@@ -33,6 +33,7 @@ class State:
     ticks: Sequence[tuple[Any, ...]]
     dishes: Mapping[str, Sequence[str]]
     items: Mapping[str, tuple[str, str]]
+    drawn: dict[Any, Any] = field(default_factory=dict, compare=False)  # what was made of it already, by what was asked
 
 
 _KEPT: dict[tuple[str, str], State] = {}

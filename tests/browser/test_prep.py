@@ -1,0 +1,129 @@
+"""A cook's afternoon on a phone: from the list to the last tick, a minute without a connection in between; paper; axe."""
+
+from __future__ import annotations
+
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+CHROMIUM = shutil.which("chromium")
+
+
+@pytest.fixture(scope="module")
+def kitchen(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """A server of its own: these tests write."""
+    db = tmp_path_factory.mktemp("prep") / "kitchen.db"
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    command = [sys.executable, "-m", "stillroom.loaders.cli", "serve", "--db", str(db), "--port", str(port)]
+    server = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    url = f"http://127.0.0.1:{port}"
+    deadline = time.monotonic() + 120
+    while time.monotonic() < deadline:
+        try:
+            urllib.request.urlopen(url + "/prep", timeout=30)
+            break
+        except OSError:
+            time.sleep(0.2)
+    yield url
+    server.terminate()
+    server.wait(10)
+
+
+@pytest.fixture
+def tablet(chromium: Any) -> Iterator[Any]:
+    """A phone's page whose refused requests are expected: the connection is cut on purpose."""
+    context = chromium.new_context(viewport={"width": 360, "height": 740}, is_mobile=True, has_touch=True)
+    yield context.new_page()
+    context.close()
+
+
+def names(page: Any) -> list[str]:
+    return [x for x in page.locator(".prep-task .name").all_text_contents()]
+
+
+def test_from_the_list_to_the_last_tick(kitchen: str, tablet: Any) -> None:
+    """Every task of the fish station is ticked, one of them while there is no connection; none is left, each once."""
+    tablet.goto(f"{kitchen}/prep?station=fish")
+    left = names(tablet)
+    assert len(left) >= 5
+    tablet.get_by_role("button", name=f"Done: {left[0]}", exact=True).click()
+    tablet.locator("[role=status]", has_text="done").wait_for()
+    tablet.context.set_offline(True)
+    second = names(tablet)[0]
+    tablet.get_by_role("button", name=f"Done: {second}", exact=True).click()
+    tablet.locator("#link-lost", has_text="No connection since").wait_for()
+    assert "1 tick kept here" in tablet.locator("#link-lost").inner_text()
+    tablet.context.set_offline(False)
+    tablet.locator(".prep-done .name", has_text=second).wait_for(timeout=30_000)
+    for _ in range(40):
+        todo = tablet.locator(".prep-task button", has_text="Done").first
+        if not names(tablet):
+            break
+        todo.click()
+        tablet.wait_for_load_state("networkidle")
+    assert names(tablet) == []
+    done = tablet.locator(".prep-done .name").all_text_contents()
+    assert len(done) >= len(left) and done.count(second) == 1
+
+
+def test_another_tablet_sees_it_without_reloading(kitchen: str, tablet: Any, chromium: Any) -> None:
+    """What the larder ticks here is gone there within seconds."""
+    other = chromium.new_page()
+    other.goto(f"{kitchen}/prep?station=pastry")
+    tablet.goto(f"{kitchen}/prep?station=pastry")
+    first = names(tablet)[0]
+    tablet.get_by_role("button", name=f"Done: {first}", exact=True).click()
+    other.locator(".prep-done .name", has_text=first.split(":")[-1].strip()).first.wait_for(timeout=30_000)
+    other.close()
+
+
+def test_without_javascript(kitchen: str, chromium: Any) -> None:
+    """The same list and the same tick."""
+    context = chromium.new_context(java_script_enabled=False, viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    page.goto(f"{kitchen}/prep?station=sauce")
+    first = names(page)[0]
+    page.get_by_role("button", name=f"Done: {first}", exact=True).click()
+    assert page.locator(".said").inner_text()
+    assert page.url.startswith(f"{kitchen}/prep?station=sauce")
+    context.close()
+
+
+@pytest.mark.parametrize("path", ["/prep", "/prep?person=bea", "/prep/sheets", "/prep/day", "/orders", "/orders/saltby-dairy", "/out"])
+@pytest.mark.parametrize("width", [360, 1280])
+def test_no_fault_and_no_overflow(kitchen: str, chromium: Any, axe_source: str, path: str, width: int) -> None:
+    """axe finds nothing, nothing runs over the edge, nothing tapped is smaller than 44 px."""
+    page = chromium.new_page(viewport={"width": width, "height": 900})
+    page.goto(kitchen + path)
+    page.evaluate(axe_source)
+    found = page.evaluate("axe.run().then(r => r.violations.map(v => [v.id, v.nodes.map(n => n.target.join(' '))]))")
+    assert found == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    small = page.evaluate(
+        "[...document.querySelectorAll('button, summary, .picks a')].filter(e => e.offsetParent)"
+        ".map(e => e.getBoundingClientRect().height).filter(h => h < 44).length"
+    )
+    assert small == 0
+    page.close()
+
+
+def test_a_sheet_a_station(kitchen: str, chromium: Any) -> None:
+    """On paper each station begins a page of its own, and no button is printed."""
+    page = chromium.new_page()
+    page.goto(f"{kitchen}/prep/sheets")
+    sheets = page.locator(".sheet").count()
+    page.emulate_media(media="print")
+    assert page.locator("button:visible").count() == 0
+    pdf = page.pdf()
+    assert pdf.count(b"/Type /Page\n") + pdf.count(b"/Type /Page/") + pdf.count(b"/Type /Page ") >= sheets
+    page.close()
