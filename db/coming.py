@@ -293,7 +293,7 @@ def shares_text(expected: demand.Expected) -> str:
 def version(connection: sqlite3.Connection) -> str:
     """A text that changes whenever something is written: for pages that ask again only if so."""
     rows = ("task_ticks", "batches", "counts", "batch_uses", "shortages", "covers", "plates_sold", "absences",
-            "forecast_overrules", "order_lines", "deliveries", "prep_plans", "loads", "batch_freezes")  # fmt: skip
+            "forecast_overrules", "order_lines", "deliveries", "loads", "batch_freezes")  # fmt: skip
     return json.dumps([_last(connection, table) for table in rows])
 
 

@@ -48,16 +48,22 @@ def state_version(connection: sqlite3.Connection, now: datetime | None = None) -
 
 def read_state(connection: sqlite3.Connection, now: datetime | None = None) -> State:
     """The day now; kept until something is written or the clock goes on."""
-    (_, _, path), *_ = connection.execute("pragma database_list").fetchall()
-    version = state_version(connection, now)
+    path, version = _path(connection), state_version(connection, now)
     kept = _KEPT.get((path, version))
-    if kept is None:
-        kept = _reckon(connection, version, now)
-        while len(_KEPT) >= KEPT:
-            _KEPT.pop(next(iter(_KEPT)), None)
-        if path:  # one in memory has no name to be known by
-            _KEPT[path, version] = kept
-    return kept
+    return kept if kept is not None else _keep(path, _reckon(connection, version, now))
+
+
+def _path(connection: sqlite3.Connection) -> str:
+    (_, _, path), *_ = connection.execute("pragma database_list").fetchall()
+    return str(path)
+
+
+def _keep(path: str, state: State) -> State:
+    while len(_KEPT) >= KEPT:
+        _KEPT.pop(next(iter(_KEPT)), None)
+    if path:  # one in memory has no name to be known by
+        _KEPT[path, state.version] = state
+    return state
 
 
 def _reckon(
@@ -77,7 +83,7 @@ def _reckon(
 
 def replanned(connection: sqlite3.Connection, before: Mapping[str, Place], now: datetime | None = None) -> State:
     """The day after something changed, with what stood before moved as little as possible."""
-    return _reckon(connection, state_version(connection, now), now, before)
+    return _keep(_path(connection), _reckon(connection, state_version(connection, now), now, before))
 
 
 def _take_done(day: Day, ticks: Sequence[tuple[Any, ...]]) -> None:
