@@ -18,6 +18,7 @@ from stillroom.plugins.book.declared import Declared
 from stillroom.plugins.book.labels import Keeps, first_to_end, keeps, lots_in
 from stillroom.plugins.book.pages import declared_of
 from stillroom.plugins.book.rows import ask
+from stillroom.plugins.core.auth import decide, role_of
 from stillroom.plugins.core.pages import NotFound, page, query
 
 NO_BATCH = "There is no batch of that number. Look for its lot on the page Search."
@@ -104,6 +105,7 @@ class BatchPage:
     loaded_on: date | None
     today: date
     corrected_from: int | None
+    may_trace: bool
     rules: tuple[()] = ()
 
     def as_json(self) -> dict[str, Any]:
@@ -120,7 +122,8 @@ class BatchPage:
 
 @page("book/batch.html", needs="labels", parts="batch")
 async def batch(datasette: Any, request: Any) -> BatchPage:
-    return await query(datasette, lambda connection: batch_page(connection, int(request.url_vars["batch"])))
+    may_trace, wanted = decide(role_of(request.actor), "trace"), int(request.url_vars["batch"])
+    return await query(datasette, lambda connection: batch_page(connection, wanted, may_trace))
 
 
 def find_batch(connection: sqlite3.Connection, wanted: int) -> Batch:
@@ -195,7 +198,7 @@ def earlier_lot(own: str | None, lots: list[Lot]) -> tuple[str, str] | None:
     return None if first is None else (first[0], first[1].isoformat())
 
 
-def batch_page(connection: sqlite3.Connection, wanted: int) -> BatchPage:
+def batch_page(connection: sqlite3.Connection, wanted: int, may_trace: bool) -> BatchPage:
     """Everything of one batch.
 
     Raises:
@@ -211,7 +214,7 @@ def batch_page(connection: sqlite3.Connection, wanted: int) -> BatchPage:
         use_by is not None and use_by < here.today.isoformat(), moves, lots, earlier_lot(use_by, lots),
         [Use(what, on, say(read_exact(q), of.unit, style).text, reason) for what, on, q, reason in rows],
         [Went(*row) for row in went], declared_of(connection, of.recipe_id) if of.has_card else None, here.loaded_on,
-        here.today, wanted if wanted != of.id else None,
+        here.today, wanted if wanted != of.id else None, may_trace and bool(of.lot),
     )  # fmt: skip
 
 

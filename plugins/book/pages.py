@@ -161,6 +161,20 @@ class CardPage:
         return self.card.batches != 1
 
     @property
+    def facts(self) -> list[str]:
+        """Where, on what, how long, and how it keeps, in words."""
+        own, life = self.own, self.own.shelf_life_days
+        unknown = "" if own.kind == "dish" else "shelf life not written down"
+        said = [
+            own.section, own.station, f"on {', '.join(self.equipment)}" if self.equipment else "",
+            f"shared surface {', '.join(self.surfaces)}" if self.surfaces else "",
+            f"hands {_span(own.active_s)}" if own.active_s else "",
+            f"alone {_span(own.passive_s)}" if own.passive_s else "",
+            unknown if life is None else f"keeps {life} {'day' if life == 1 else 'days'}", own.storage,
+        ]  # fmt: skip
+        return [words for words in said if words]
+
+    @property
     def size(self) -> str:
         """How much there is to print: 'short', 'middle' or 'long'."""
         lines = len(self.card.rows) + sum(1 + len(step) // 90 for step in self.card.steps)

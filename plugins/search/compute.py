@@ -49,7 +49,7 @@ KINDS = (
 )  # fmt: skip
 BATCH_LOTS = Kind("batch", "Batches", "labels", "/batch/")
 AGEING_LOTS = Kind("ageing", "Ageing lots", "ageing", "/ageing/")
-DELIVERED_LOTS = Kind("delivery", "Delivered lots", "suppliers", "/suppliers/")
+DELIVERED_LOTS = Kind("delivery", "Delivered lots", "trace", "/trace?lot=")
 
 
 def terms(typed: str) -> list[str]:

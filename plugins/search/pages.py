@@ -7,6 +7,7 @@ import sqlite3
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
+from urllib.parse import quote
 
 from stillroom.db.named_sql import load
 from stillroom.db.search_index import cuts
@@ -127,11 +128,12 @@ def _batches(connection: sqlite3.Connection, typed: str, role: str) -> Group:
 
 def _ageing(connection: sqlite3.Connection, typed: str, role: str) -> Group:
     rows = _ask(connection, "ageing", code=typed, most=SHOWN + 1) if decide(role, AGEING_LOTS.needs) else []
-    hits = [Hit("ageing", f"/ageing/{lot}", name, f"lot {lot}, since {on}") for lot, name, on in rows]
+    hits = [Hit("ageing", f"/ageing/{quote(lot, safe='')}", name, f"lot {lot}, since {on}") for lot, name, on in rows]
     return _group(AGEING_LOTS, hits)
 
 
 def _deliveries(connection: sqlite3.Connection, typed: str, role: str) -> Group:
     rows = _ask(connection, "deliveries", code=typed, most=SHOWN + 1) if decide(role, DELIVERED_LOTS.needs) else []
-    hits = [Hit("delivery", f"/suppliers/{s}", name, f"lot {lot}, came {on}") for s, name, lot, on in rows]
+    to = DELIVERED_LOTS.address
+    hits = [Hit("delivery", f"{to}{quote(lot, safe='')}", name, f"lot {lot}, came {on}") for name, lot, on in rows]
     return _group(DELIVERED_LOTS, hits)

@@ -33,6 +33,6 @@ where a.lot_code collate nocase >= :code and a.lot_code collate nocase < :code |
 
 -- name: deliveries
 -- Deliveries whose lot code begins so, the latest first.
-select d.supplier_id || '?item=' || d.item_id, coalesce(i.name, d.item_id), d.lot_code, d.received_on
+select coalesce(i.name, d.item_id), d.lot_code, d.received_on
 from standing_deliveries as d left join items as i on i.id = d.item_id
 where d.lot_code collate nocase >= :code and d.lot_code collate nocase < :code || char(1114111) order by d.received_on desc, d.id desc limit :most

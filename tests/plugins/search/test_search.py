@@ -57,11 +57,16 @@ def test_the_exact_name_stands_first(kitchen: sqlite3.Connection) -> None:
 
 def test_lots_are_found_by_how_their_code_begins(kitchen: sqlite3.Connection) -> None:
     found = find(kitchen, "1125-", "cook")
-    assert [g.title for g in found.groups] == ["Batches"] and found.groups[0].hits[0].address.startswith("/batch/")
+    assert found.groups[0].title == "Batches" and found.groups[0].hits[0].address.startswith("/batch/")
+    (lot,) = kitchen.execute("select lot_code from deliveries where lot_code <> '' order by id desc limit 1").fetchone()
+    delivered = {g.title: g for g in find(kitchen, lot.lower(), "cook").groups}["Delivered lots"]
+    assert delivered.hits[0].address.startswith("/trace?lot=")
+    assert not find(kitchen, lot, "server").groups
 
 
-OFFICE = {"Suppliers", "Products", "People", "Drafts", "Ageing lots", "Delivered lots"}
-SEES = {"anonymous": set(), "server": {"Dishes", "Recipes"}, "cook": {"Dishes", "Recipes", "Items", "Batches"}}
+OFFICE = {"Suppliers", "Products", "People", "Drafts", "Ageing lots"}
+BOARD = {"Dishes", "Recipes", "Items", "Batches", "Delivered lots"}
+SEES = {"server": {"Dishes", "Recipes"}, "cook": BOARD, "station": BOARD}
 
 
 @pytest.mark.parametrize("role", ["anonymous", "server", "cook", "station", "", "owner"])
@@ -75,7 +80,7 @@ def test_nothing_is_told_that_the_role_may_not_see(kitchen: sqlite3.Connection, 
         for typed in (name, name[:4], name[1:], name[:2] + name[3:]):
             found = find(kitchen, typed, role)
             assert not {g.title for g in found.groups} & OFFICE, (role, typed)
-            assert {g.title for g in found.groups} <= SEES.get(role, SEES["cook"] if role == "station" else set())
+            assert {g.title for g in found.groups} <= SEES.get(role, set())
             assert all(word in open_words for words in found.read_as.values() for word in words)
 
 
