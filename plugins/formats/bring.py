@@ -9,9 +9,11 @@ from __future__ import annotations
 import html
 import json
 import re
+from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass
 from html.parser import HTMLParser
+from itertools import islice
 from typing import Any
 
 MOST_CHARACTERS = 4_000_000
@@ -19,8 +21,11 @@ DEEPEST = 64
 MOST_NODES = 200_000
 MOST_RECIPES = 20
 MOST_LINES = 500
+MOST_READ = 5000  # lines or steps that are looked at, to say how many there are
 LONGEST = 1000
 _TAG = re.compile(r"<[^<>]{0,2000}>")
+_TEXT = re.compile(r'"(?:[^"\\]|\\.)*"', re.S)
+_MARK = re.compile(r"[][{}]")
 _SERVES = re.compile(r"[^0-9]{0,40}([0-9]{1,4})\s*(?:servings?|portions?|people|persons?|plates?|covers?)?\.?\s*", re.I)
 
 
@@ -99,17 +104,9 @@ def _blocks(text: str) -> list[str]:
 def _json(text: str) -> Any:
     """A block as data; nesting is counted before anything is built."""
     depth = deepest = 0
-    in_text = escaped = False
-    for char in text:
-        if in_text:
-            in_text, escaped = escaped or char != '"', not escaped and char == "\\"
-        elif char == '"':
-            in_text = True
-        elif char in "[{":
-            depth += 1
-            deepest = max(deepest, depth)
-        elif char in "]}":
-            depth -= 1
+    for mark in _MARK.findall(_TEXT.sub("", text)):
+        depth += 1 if mark in "[{" else -1
+        deepest = max(deepest, depth)
     if deepest > DEEPEST:
         raise Refused(f"It is nested {deepest} deep: no recipe is. Save it from its own page again.")
     try:
@@ -120,17 +117,17 @@ def _json(text: str) -> Any:
 
 def _nodes(data: Any) -> Iterator[dict[str, Any]]:
     """Every object in the data, outer before inner, wherever it stands: in a list, under @graph, in another."""
-    todo, seen = [data], 0
+    todo, seen = deque([data]), 0
     while todo:
-        node = todo.pop(0) if len(todo) < 1000 else todo.pop()
+        node = todo.popleft()
         seen += 1
         if seen > MOST_NODES:
             raise Refused("It holds more data than a page with a recipe does. Save the recipe's own page.")
         if isinstance(node, dict):
             yield node
-            todo += [value for value in node.values() if isinstance(value, dict | list)]
+            todo.extend(value for value in node.values() if isinstance(value, dict | list))
         elif isinstance(node, list):
-            todo += [value for value in node if isinstance(value, dict | list)]
+            todo.extend(value for value in node if isinstance(value, dict | list))
 
 
 def _is_recipe(node: dict[str, Any]) -> bool:
@@ -142,7 +139,7 @@ def _is_recipe(node: dict[str, Any]) -> bool:
 def _recipe(node: dict[str, Any]) -> Found:
     cut: list[str] = []
     lines = _most(_lines(node.get("recipeIngredient") or node.get("ingredients")), "lines", cut)
-    steps = _most(list(_steps(node.get("recipeInstructions"))), "steps", cut)
+    steps = _most(list(islice(_steps(node.get("recipeInstructions")), MOST_READ)), "steps", cut)
     return Found(
         _first(node.get("name") or node.get("headline"))[:200], made_of(_yields(node.get("recipeYield"))),
         _first(node.get("recipeCategory"))[:100], lines, steps, _first(node.get("url") or node.get("@id"))[:300],
@@ -191,17 +188,18 @@ def made_of(text: str) -> str:
 def _lines(value: Any) -> list[str]:
     """Ingredient lines: a list of texts, or one text with a line for each."""
     rows = value if isinstance(value, list) else str(value).splitlines() if isinstance(value, str) else []
+    rows = rows[:MOST_READ]
     said = [plain(row.get("name") or row.get("text")) if isinstance(row, dict) else plain(row) for row in rows]
     return [line for line in said if line]
 
 
 def _steps(value: Any) -> Iterator[str]:
     """Steps in order: texts, HowToStep, HowToSection and lists of them, one within another."""
-    todo = [value]
+    todo = deque([value])
     while todo:
-        node = todo.pop(0)
+        node = todo.popleft()
         if isinstance(node, list):
-            todo = [*node, *todo]
+            todo.extendleft(reversed(node))
         elif isinstance(node, str):
             yield from filter(None, (plain(row) for row in re.split(r"\n|<br\s*/?>|</(?:li|p)>", node[: LONGEST * 40])))
         elif isinstance(node, dict):
@@ -210,6 +208,6 @@ def _steps(value: Any) -> Iterator[str]:
             if inner:
                 if name:
                     yield f"{name}:"
-                todo = [inner, *todo]
+                todo.appendleft(inner)
             elif text or name:
                 yield text or name

@@ -89,6 +89,7 @@ HOSTILE = {
     "broken off": (json.dumps(RECIPE)[:-20], "broken off"),
     "deep": ("[" * 100_000 + "]" * 100_000, "nested 100000 deep"),
     "deep within a page": (page('{"a":' * 5000 + "1" + "}" * 5000), "nested 5000 deep"),
+    "marks within texts": (json.dumps({"@type": "x", "name": "[[[{{{" * 100 + '\\"'}), "no recipe among it"),
     "deep and never closed": ("{" * 200, "nested 200 deep"),
     "large": (json.dumps({**RECIPE, "x": "y" * 4_000_001}), "larger than a page"),
     "many nodes": (json.dumps([{"@type": "x"}] * 200_001), "more data than"),
@@ -147,6 +148,15 @@ def test_what_a_line_may_have_meant_is_offered_only_where_one_thing_can_be(line:
     assert perhaps(line, names) == meant
     if meant:
         assert names.read(meant).quantity > 0
+
+
+def test_a_million_empty_steps_take_no_time() -> None:
+    """A list of nothing, and a list of texts, each as long as a file may be."""
+    begun = time.perf_counter()
+    for steps in (["a"] * 190_000, [None] * 600_000, [["x"]] * 190_000):
+        (found,) = recipes_of(json.dumps({"@type": "Recipe", "name": "x", "recipeInstructions": steps}))
+        assert len(found.steps) <= 500
+    assert time.perf_counter() - begun < 20
 
 
 ANY = st.recursive(
