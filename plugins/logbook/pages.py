@@ -13,6 +13,7 @@ from urllib.parse import urlencode
 
 from datasette.utils.asgi import Response
 from stillroom.db.connect import write
+from stillroom.db.faults import fault_of
 from stillroom.plugins.core.auth import DATABASE, decide, role_of
 from stillroom.plugins.core.forms import posted, request_id
 from stillroom.plugins.core.pages import NotFound, data, html, page, query, refuse
@@ -40,9 +41,7 @@ from stillroom.plugins.logbook.shown import again, local
 
 MOST_BYTES = 300_000
 KEPT_FOR = timedelta(days=14)  # how long an entry may wait on a tablet before it is written down as of now
-BUSY = (
-    "The file is being written by somebody else. Nothing was lost: your entry stands below. Send it again in a moment."
-)
+KEPT = "Nothing was lost: your entry stands below."
 TAKEN = "Somebody wrote this down or took it back in the meantime. Look at it before you write it again."
 
 
@@ -225,10 +224,11 @@ async def _write(
         entry = await write(datasette.get_database(DATABASE), work)
     except Gone:
         return await back(TAKEN)
-    except sqlite3.OperationalError as error:
-        if "locked" not in str(error):
+    except (sqlite3.DatabaseError, OSError) as error:
+        fault = fault_of(error)
+        if fault is None:
             raise
-        busy = await back(BUSY)
+        busy = await back(f"{fault.what} {KEPT} {fault.do}")
         return (
             data(busy.as_json(), 503)
             if as_data

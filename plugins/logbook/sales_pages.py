@@ -11,13 +11,14 @@ from typing import Any
 
 from datasette.utils.asgi import Response
 from stillroom.db.connect import write
+from stillroom.db.faults import fault_of
 from stillroom.db.log import append
 from stillroom.plugins.core.auth import DATABASE, decide, role_of
 from stillroom.plugins.core.forms import posted
 from stillroom.plugins.core.pages import data, html, page, query
 from stillroom.plugins.core.sign import Writer, writer
 from stillroom.plugins.logbook.book import ask, today_of
-from stillroom.plugins.logbook.pages import BUSY
+from stillroom.plugins.logbook.pages import KEPT
 from stillroom.plugins.logbook.sales import EXAMPLE, Sold, Till, read_mapping, read_till
 
 
@@ -58,10 +59,11 @@ async def sales(datasette: Any, request: Any) -> Any:
         return replace(made, problem=signed)
     try:
         kept = await write(datasette.get_database(DATABASE), lambda c: keep(c, made.till.rows, signed))
-    except sqlite3.OperationalError as error:
-        if "locked" not in str(error):
+    except (sqlite3.DatabaseError, OSError) as error:
+        fault = fault_of(error)
+        if fault is None:
             raise
-        return await _busy(datasette, request, replace(made, problem=BUSY))
+        return await _busy(datasette, request, replace(made, problem=f"{fault.what} {KEPT} {fault.do}"))
     return replace(made, kept=kept)
 
 

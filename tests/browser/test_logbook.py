@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import urllib.request
 from collections.abc import Iterator
 from typing import Any
@@ -47,7 +48,7 @@ def test_two_taps_from_the_first_page_write_a_probe_down(base: str, phone: Any) 
     """Tap what was probed last, type the number, tap again; it is shown back, judged, and can be taken back."""
     before = len(rows(base, "probe_readings"))
     phone.goto(base + "/")
-    phone.locator("a", has_text="Probe: ").first.tap()
+    phone.get_by_role("link", name=re.compile("Probe: (Mutton|Pork|Beef|Mallard)")).first.tap()
     phone.get_by_label("Core, at the thickest part", exact=False).first.fill("63.5")
     phone.get_by_role("button", name="Write it down").tap()
     phone.wait_for_url("**/log/probe_readings/*")
