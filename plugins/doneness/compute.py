@@ -23,6 +23,8 @@ from stillroom.plugins.physics.temperature import c_from_f, f_from_c
 LONGEST_HEAT_S = {"grill": 7200.0, "pan": 7200.0, "hot_zone": 7200.0}
 LONGEST_OTHER_S = 24 * 3600.0
 MOST_ROWS = 300
+# Each turn is two more states of the piece to work out, a dozen times over: a pull is not looked for beyond so many.
+MOST_TURNS_TRIED = 40
 
 
 class Refused(HeatError):
@@ -266,7 +268,12 @@ def landed(piece: Piece, steps: tuple[Step, ...], peak_f: float) -> tuple[Step, 
 
 
 def _longer(steps: tuple[Step, ...], at: int) -> tuple[Step, ...]:
-    longest = max(LONGEST_HEAT_S.get(steps[at].kind, LONGEST_OTHER_S / 2) / 2, steps[at].duration_s)
+    """The steps with the last heat as long as a pull may be looked for in it, and no more than some turns longer."""
+    step = steps[at]
+    longest = LONGEST_HEAT_S.get(step.kind, LONGEST_OTHER_S / 2) / 2
+    if step.flip_every_s is not None:
+        longest = min(longest, MOST_TURNS_TRIED * step.flip_every_s)
+    longest = max(longest, step.duration_s)
     return (*steps[:at], replace(steps[at], duration_s=longest), *steps[at + 1 :])
 
 

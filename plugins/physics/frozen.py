@@ -256,9 +256,10 @@ def _march(cells: _Cells, state: Array, segment: Segment, step_s: float, limit: 
     found = solve_ivp(rate, (0.0, length), state, t_eval=wanted, events=ice_left, **options)
     if not found.success:
         raise HeatError(f"the frozen start could not be solved: {found.message}")
-    moments, states = found.t, found.y.T
-    gone = len(found.t_events[0]) > 0
+    moments, gone = np.asarray(found.t), len(found.t_events[0]) > 0
+    # the last ice may go before the first moment asked for: then scipy gives no states, and as a list
+    states = found.y.T if len(moments) else np.empty((0, len(state)))
     if gone:
         moments = np.append(moments, found.t_events[0][0])
-        states = np.vstack([states.reshape(-1, len(state)), found.y_events[0][0]])
+        states = np.vstack([states, found.y_events[0][0]])
     return moments, states, gone

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from stillroom.plugins.doneness.compute import Question, clock_after, clock_before, last_heat, minutes, plan
+from stillroom.plugins.doneness.compute import Question, _longer, clock_after, clock_before, last_heat, minutes, plan
 from stillroom.plugins.doneness.form import read_form
 from stillroom.plugins.doneness.standing import chosen, in_edition
 from stillroom.plugins.physics.temperature import c_from_f, f_from_c
@@ -137,3 +137,11 @@ def test_the_houses_own_coefficient_counts_on_a_persons_word_only() -> None:
     free, own = (plan(question(BATH | extra)) for extra in ({}, {"own1": "95"}))
     apart = [made.prediction.steps[0].fast_core_c - made.prediction.steps[0].slow_core_c for made in (free, own)]
     assert apart[1] < apart[0] and (free.uses_own, own.uses_own) == (False, True)
+
+
+def test_a_pull_is_not_looked_for_through_hundreds_of_turns() -> None:
+    """Three turns in eight seconds: the longest grill that is tried has 40 turns, not 1,800; one of few turns has its
+    hour."""
+    quick, slow = (plan(question(BATH | FINISH | {"time2": time, "turns2": "3"})) for time in ("24 s", "8 min"))
+    lengths = [_longer(made.steps, 1)[1].duration_s for made in (quick, slow)]
+    assert lengths == [40 * 6.0, 3600.0]

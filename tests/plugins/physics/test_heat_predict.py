@@ -6,6 +6,7 @@ import pytest
 from stillroom.plugins.physics.batch import batch_core
 from stillroom.plugins.physics.capping import boiling_point_c
 from stillroom.plugins.physics.cautions import cautions
+from stillroom.plugins.physics.conduction import Material
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.inverse import (
     Immersion,
@@ -18,6 +19,7 @@ from stillroom.plugins.physics.inverse import (
 )
 from stillroom.plugins.physics.judging import assess, from_curve, lag_s
 from stillroom.plugins.physics.kinetics import record, shown_logs
+from stillroom.plugins.physics.lethality import cumulative_logs, weakest
 from stillroom.plugins.physics.predict import EDGES_LEFT_OUT, FROZEN_AS_SLAB, first_at_or_above_s, predict
 from stillroom.plugins.physics.programme import Piece, Step, surroundings
 from stillroom.plugins.physics.rules import minimum
@@ -149,6 +151,33 @@ def test_frozen_takes_longer():
     assert late[0] / late[1] == pytest.approx(1.27, abs=0.04)
     assert frozen.times_s[-1] == pytest.approx(20600, abs=1)
     assert frozen.steps[0].end_s == 20000
+
+
+def test_weakest_is_the_smallest_integral_of_one_position():
+    """Two positions, each hot while the other is cool: what counts is the smaller of their own two integrals, which is
+    more than the integral of the coldest of each moment and less than the larger one."""
+    times, early, late = [0.0, 600, 1200], [62.0, 62, 56], [56.0, 60, 60]
+    entry = record("meat_salmonella")
+    own = [float(cumulative_logs(times, curve, entry)[-1]) for curve in (early, late)]
+    found = weakest(times, list(zip(early, late, strict=True)), entry)
+    coldest = float(cumulative_logs(times, [min(pair) for pair in zip(early, late, strict=True)], entry)[-1])
+    assert coldest < found.logs == pytest.approx(own[1]) < own[0]
+    assert found.peak_c == 60
+
+
+@pytest.mark.parametrize(("alpha", "slow", "fast"), [(1.35e-7, 1.11e-7, 1.40e-7), (1.0e-7, 1.0e-7, 1.40e-7),
+                                                     (1.5e-7, 1.11e-7, 1.5e-7)])  # fmt: skip
+def test_the_ends_of_the_range_enclose_the_material(alpha, slow, fast):
+    """The slow end is 1.11e-7 m2/s or the food's own where that is slower; the fast end 1.40e-7 or its own."""
+    piece = Piece(0.03, material=Material(0.48, alpha))
+    found = [piece.material_at(end).alpha_m2s for end in ("slow", "likely", "fast")]
+    assert found == [slow, alpha, fast]
+
+
+def test_thawed_at_once():
+    """A film just below freezing: the last ice goes before the first sample, and the run goes on from there."""
+    found = predict(Piece(0.001, start_c=-1.2), (Step("bath", 600, 60), Step("rest", 60, 20)))
+    assert found.steps[0].core_c == pytest.approx(60, abs=0.1) and found.times_s[-1] == pytest.approx(660)
 
 
 def test_never_thawed():
