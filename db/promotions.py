@@ -21,7 +21,6 @@ from stillroom.db.explosion import derive_again, forget
 from stillroom.db.problems import Place, Problem
 from stillroom.db.quantity import ReadError
 from stillroom.db.recipe_lines import names_of
-from stillroom.db.search_index import rebuild
 
 ABSENT = "absent"
 
@@ -122,7 +121,6 @@ def apply_due(connection: sqlite3.Connection, day: date, now: str) -> list[str]:
             changed.append(dish)
     if changed:
         keep_versions(connection, day.isoformat(), now)
-        rebuild(connection)
     return changed
 
 
