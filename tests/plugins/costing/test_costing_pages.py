@@ -16,7 +16,8 @@ from stillroom.db.connect import tune
 from stillroom.plugins.core.auth import decide
 
 PAGES = (
-    "/cost", "/cost/{dish}", "/cost/{cut}", "/cost/what-if", "/cost/butcher", "/cost/actual",
+    "/cost", "/cost/{dish}", "/cost/{cut}", "/cost/what-if", "/cost/butcher", "/cost/actual", "/cost/cuts",
+    "/cost/breakdown/K-053",
     "/menu", "/ageing", "/ageing/{lot}", "/ageing/plan",
 )  # fmt: skip
 
