@@ -167,14 +167,15 @@ def orders_of(market: Market) -> list[Order]:
 
 def _nearest(order: Order) -> tuple[bool, date, str, str]:
     first = order.ahead[0] if order.ahead else None
-    return (not order.lines, first.order_on if first else date.max, first.order_by if first else "", order.supplier.name)
+    on, by = (first.order_on, first.order_by) if first else (date.max, "")
+    return not order.lines, on, by, order.supplier.name
 
 
 def _lines(market: Market, supplier: Supplier, ahead: Sequence[Drop], products: Sequence[Product]) -> tuple[Asked, ...]:
     found = []
     due = ahead[0].due_on.isoformat()
     mine = {p.item: p for p in products}
-    for (who, on, item), (product, *_) in market.changed.items():  # a person's own line, whatever the product
+    for (who, on, item), (product, *_) in market.changed.items():  # a person's own, whatever the product
         if (who, on) == (supplier.id, due) and item in market.items:
             named = next((p for p in market.products.get(item, ()) if p.id == product), None)
             mine[item] = named or mine.get(item) or next(iter(market.products.get(item, ())))

@@ -286,7 +286,7 @@ def _late(words: Words, late: Late) -> str:
 
 
 def _cure(words: Words, work: Work, cure: Cure) -> str:
-    left = f", still {_span(cure.late * SLOT // 60)} late" if 0 < cure.late < 10**6 else ""
+    left = f", still {_span(cure.late * SLOT // 60)} late" if 0 < cure.late < 288 else ""
     if cure.kind == "hands":
         return f"{words.person(cure.who)} takes it{left}"
     if cure.kind == "smaller":

@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 
-from stillroom.plugins.prep.board import Board, House, Place, Schedule, Task
+from stillroom.plugins.prep.board import Board, Place, Schedule, Task
 from stillroom.plugins.prep.schedule import fill, forward, in_turn, latest_starts, plan, replan, start_by, worth
 from stillroom.plugins.prep.tasks import Day, Work
 
@@ -28,7 +28,7 @@ class Laid:
 
 @dataclass(frozen=True)
 class Cure:
-    """What would mend a late task. kind: 'hands' who, 'smaller', 'off' dishes; late: slots late that remain."""
+    """What would mend a late task. kind: 'hands' who, 'smaller', 'off' dishes; late: slots late in all that remain."""
 
     kind: str
     who: str = ""
@@ -149,16 +149,16 @@ def _why(day: Day, laid: Laid, work: Work) -> tuple[str, str]:
 def _cures(day: Day, work: Work, dishes: Sequence[str]) -> tuple[Cure, ...]:
     """What helps, cheapest first: another pair of hands from a station that has time, half the batch, dishes off."""
     found = []
-    now = _lateness(day, work.task, day.house)
+    now = _lateness(day, work.task)
     spare = [p for p in day.house.people if p not in work.task.people]
     for person in spare if work.task.active else ():
-        late = _lateness(day, replace(work.task, people=(*work.task.people, person)), day.house)
+        late = _lateness(day, replace(work.task, people=(person, *work.task.people)))
         if late < now:
             found.append(Cure("hands", who=person, late=late))
     found = sorted(found, key=lambda c: (c.late, c.who))[:1]
     if work.run is not None and work.run.batches > 1:
         smaller = replace(work.task, active=max(1, ceil(work.task.active / SMALLER)))
-        late = _lateness(day, smaller, day.house)
+        late = _lateness(day, smaller)
         if late < now:
             found.append(Cure("smaller", late=late))
     if dishes:
@@ -166,13 +166,12 @@ def _cures(day: Day, work: Work, dishes: Sequence[str]) -> tuple[Cure, ...]:
     return tuple(found)
 
 
-def _lateness(day: Day, changed: Task, house: House) -> int:
-    """How late one task is in a plan made in one pass with it changed [slots]."""
+def _lateness(day: Day, changed: Task) -> int:
+    """Slots late in all, in a plan made in one pass with one task changed; a task that has no place counts a day."""
     tasks = {t.id: t for t in day.tasks if not day.works[t.id].can_wait or t.id == changed.id} | {changed.id: changed}
     rank = {t: float(s) for t, s in latest_starts(tasks).items()}
-    said = forward(tasks, house, in_turn(tasks, rank), day.pinned)
-    place = said.places.get(changed.id)
-    return 10**6 if place is None else max(0, place.start + changed.slots - changed.due)
+    found = worth(tasks, forward(tasks, day.house, in_turn(tasks, rank), day.pinned))
+    return found[0] * NEXT_DAY + found[1]
 
 
 def is_sound(day: Day, laid: Laid) -> bool:

@@ -129,7 +129,10 @@ def read_out(connection: sqlite3.Connection) -> Out:
     day = today(connection).isoformat()
     rows = ask(connection, "out_list", day=day)
     (version,) = connection.execute("select coalesce(max(id), 0) from shortages").fetchone()
-    gone = [Gone(*row[:6], bool(row[6]), row[8] or "") for row in rows]
+    gone = [
+        Gone(ident, name, state, since, expected, note, bool(is_dish), dishes or "")
+        for ident, name, state, since, expected, note, is_dish, _, dishes in rows
+    ]
     return Out(day, version, gone)
 
 

@@ -3,11 +3,12 @@
 1. Netting and laying out a day of 400 runs, 12 people, 30 pieces of equipment; a plan after one tick.
 2. Orders for 2,000 items.
 3. /prep from eight connections at once, on the demonstration (p95 of 400 answers).
-4. Two hundred weeks of sales from a stated process, prepared each morning in two ways: as stillroom does, and by a plain
-   par: mean daily use of the last four weeks plus 1.28 standard deviations, the same every day, in whole batches, filled
-   up each morning. Twelve dishes, one preparation each, batches of 2 to 8 plates, shelf lives of 1 to 4 days, five
-   services a week with 0.7 to 1.4 of the mean covers, Poisson plates, covers that wander by 9 %. What is past its date
-   in the morning is waste; what a guest asks for and is not there is lost.
+4. Two hundred weeks of sales from a stated process, prepared each morning in two ways: as stillroom does, and by a
+plain
+   par: mean daily use of the last four weeks plus 1.28 standard deviations, the same every day, in whole batches,
+   filled up each morning. Twelve dishes, one preparation each, batches of 2 to 8 plates, shelf lives of 1 to 4 days,
+   five services a week with 0.7 to 1.4 of the mean covers, Poisson plates, covers that wander by 9 %. What is past its
+   date in the morning is waste; what a guest asks for and is not there is lost.
 """
 
 from __future__ import annotations
@@ -89,7 +90,7 @@ def pages() -> None:
             for path in ("/prep?station=fish", "/out"):
                 found = _eight(f"http://127.0.0.1:{PORT}{path}")
                 p50, p95 = found[len(found) // 2], found[int(len(found) * 0.95)]
-                print(f"{path:20} at 8 connections: p50 {1000 * p50:.0f} ms, p95 {1000 * p95:.0f} ms (at most 40 wanted)")
+                print(f"{path:20} at 8 connections: p50 {1000 * p50:.0f} ms, p95 {1000 * p95:.0f} ms (40 wanted)")
         finally:
             server.terminate()
             server.wait(10)

@@ -42,7 +42,8 @@ def days() -> None:
         ours, (best, bound) = ends(tasks, house), shortest(tasks, house, SECONDS)
         gaps.append(ours / bound - 1)
         print(f"{seed:<20}{ours:7}{best:12}{bound:7}{100 * gaps[-1]:7.1f}%")
-    print(f"mean gap to the bound {100 * sum(gaps) / len(gaps):.2f} % (at most 3 wanted), worst {100 * max(gaps):.1f} %")
+    mean = sum(gaps) / len(gaps)
+    print(f"mean gap to the bound {100 * mean:.2f} % (at most 3 wanted), worst {100 * max(gaps):.1f} %")
 
 
 def published() -> None:

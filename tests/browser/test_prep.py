@@ -1,4 +1,4 @@
-"""A cook's afternoon on a phone: from the list to the last tick, a minute without a connection in between; paper; axe."""
+"""A cook's afternoon on a phone: from the list to the last tick, without a connection in between; paper; axe."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ import sys
 import time
 import urllib.request
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -83,7 +82,9 @@ def test_another_tablet_sees_it_without_reloading(kitchen: str, tablet: Any, chr
     tablet.goto(f"{kitchen}/prep?station=pastry")
     first = names(tablet)[0]
     tablet.get_by_role("button", name=f"Done: {first}", exact=True).click()
-    other.locator(".prep-done .name", has_text=first.split(":")[-1].strip()).first.wait_for(timeout=30_000)
+    seen = other.locator(".prep-done .name", has_text=first.split(":")[-1].strip())
+    seen.first.wait_for(timeout=60_000)
+    assert seen.count() >= 1
     other.close()
 
 
@@ -99,7 +100,10 @@ def test_without_javascript(kitchen: str, chromium: Any) -> None:
     context.close()
 
 
-@pytest.mark.parametrize("path", ["/prep", "/prep?person=bea", "/prep/sheets", "/prep/day", "/orders", "/orders/saltby-dairy", "/out"])
+PAGES = ("/prep", "/prep?person=bea", "/prep/sheets", "/prep/day", "/orders", "/orders/saltby-dairy", "/out")
+
+
+@pytest.mark.parametrize("path", PAGES)
 @pytest.mark.parametrize("width", [360, 1280])
 def test_no_fault_and_no_overflow(kitchen: str, chromium: Any, axe_source: str, path: str, width: int) -> None:
     """axe finds nothing, nothing runs over the edge, nothing tapped is smaller than 44 px."""

@@ -33,7 +33,7 @@ def drop(number: int) -> Drop:
 
 
 def test_the_published_par_example() -> None:
-    """Order two days ahead, three days between deliveries, 10 lb a day, 28 lb on hand: par 50, order 22, 5 packs of 5 lb.
+    """Order two days ahead, three days between deliveries, 10 lb a day, 28 on hand: par 50, order 22, 5 packs of 5.
 
     Source: culinary training example, par = use x (lead + days between deliveries); the answer is worked by hand.
     """
@@ -44,7 +44,8 @@ def test_the_published_par_example() -> None:
 
 def test_the_days_ahead_give_the_published_order() -> None:
     """The same, day by day: 10 a day, delivery in two days, the next three days later, 28 there: 22 short."""
-    found = line([Wanted(day(n), F(10)) for n in range(9)], [There(F(28), WED)], lambda _: ZERO, [drop(2), drop(5)], WED, None)
+    wanted = [Wanted(day(n), F(10)) for n in range(9)]
+    found = line(wanted, [There(F(28), WED)], lambda _: ZERO, [drop(2), drop(5)], WED, None)
     assert (found.need, found.there, found.short, found.runs_out_on) == (50, 8, 22, None)
 
 
@@ -76,7 +77,8 @@ def test_a_delivery_of_the_same_day() -> None:
 
 def test_a_par_asks_for_its_day() -> None:
     """Nothing wanted, 4 there, par 10 on the day of the delivery: 6."""
-    assert line([], [There(F(4), WED)], lambda on: F(10) if on == day(1) else ZERO, [drop(1), drop(3)], WED, None).short == 6
+    found = line([], [There(F(4), WED)], lambda on: F(10) if on == day(1) else ZERO, [drop(1), drop(3)], WED, None)
+    assert found.short == 6
 
 
 def test_what_is_expected_counts_from_its_day() -> None:
@@ -95,7 +97,8 @@ def test_nothing_is_ordered_that_would_not_keep() -> None:
 
 def test_what_is_out_of_date_is_not_there() -> None:
     """6 until tomorrow, wanted the day after: 4 ordered."""
-    assert line([Wanted(day(2), F(4))], [There(F(6), WED, day(1))], lambda _: ZERO, [drop(1), drop(3)], WED, None).short == 4
+    there = [There(F(6), WED, day(1))]
+    assert line([Wanted(day(2), F(4))], there, lambda _: ZERO, [drop(1), drop(3)], WED, None).short == 4
 
 
 @pytest.mark.parametrize(
@@ -119,7 +122,9 @@ def test_a_minimum_order() -> None:
 
 @given(
     wanted=st.lists(st.tuples(st.integers(0, 12), st.integers(0, 30)), max_size=12),
-    there=st.lists(st.tuples(st.integers(1, 40), st.integers(0, 4), st.one_of(st.none(), st.integers(0, 12))), max_size=4),
+    there=st.lists(
+        st.tuples(st.integers(1, 40), st.integers(0, 4), st.one_of(st.none(), st.integers(0, 12))), max_size=4
+    ),
     first=st.integers(1, 4), review=st.integers(1, 6), pack=st.one_of(st.none(), st.integers(1, 12)),
 )  # fmt: skip
 def test_an_order_covers_its_days(wanted: list, there: list, first: int, review: int, pack: int | None) -> None:

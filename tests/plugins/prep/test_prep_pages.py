@@ -1,4 +1,4 @@
-"""The list as its readers meet it: on the demonstration's Wednesday at one o'clock, and where the file lacks something."""
+"""The list as its readers meet it: on the demonstration's Wednesday at one, and where the file lacks something."""
 
 from __future__ import annotations
 
@@ -44,9 +44,8 @@ async def send(house: Any, path: str, fields: dict[str, str]) -> Any:
     page = await house.client.get("/prep", headers=HOST)
     token = re.search(r'name="csrftoken" value="([^"]+)"', page.text)
     assert token
-    return await house.client.post(
-        path, data={**fields, "csrftoken": token[1]}, headers=HOST, cookies={"ds_csrftoken": page.cookies["ds_csrftoken"]}
-    )
+    cookies = {"ds_csrftoken": page.cookies["ds_csrftoken"]}
+    return await house.client.post(path, data={**fields, "csrftoken": token[1]}, headers=HOST, cookies=cookies)
 
 
 def told(file: Path, sql: str, *values: Any) -> list[tuple[Any, ...]]:
@@ -90,7 +89,8 @@ async def test_done_writes_the_batch_once_and_moves_nothing_else(kitchen: Any) -
     first = await send(kitchen, "/prep/tick", fields)
     second = await send(kitchen, "/prep/tick", fields)
     assert (first.status_code, second.status_code) == (303, 303)
-    made = told(kitchen.file, "select quantity, use_by, made_on from batches where recipe_id = 'ale-batter' and origin = 'web'")
+    written = "select quantity, use_by, made_on from batches where recipe_id = 'ale-batter' and origin = 'web'"
+    made = told(kitchen.file, written)
     assert made == [("600", "2026-11-25", "2026-11-25")]
     after = await listed(kitchen)
     assert "ale-batter" not in rows(after) and after["done"][0]["what"] == "done"
@@ -184,11 +184,12 @@ async def test_sheets_and_the_day(house: Any) -> None:
 
 
 async def test_what_an_item_that_is_out_stops(kitchen: Any) -> None:
-    """Brill is short: its portions are on the list with what lacks. Out: stopped; and the guest page says so at once."""
+    """Brill is short: its portions are on the list with what lacks. Out: stopped, and /guest says so at once."""
     brill = (await kitchen.client.get("/short/brill.json", headers=HOST)).json()
     (task,) = brill["prep"]["tasks"]
     assert task["key"] == "brill-portion" and not task["is_stopped"] and "not enough brill" in task["lacking"][0]
-    assert brill["shared"]["ways"][0]["dishes"][0]["plates"] < brill["shared"]["ways"][0]["dishes"][0]["expected"]
+    best = brill["shared"]["ways"][0]["dishes"][0]
+    assert best["plates"] < best["expected"]
     before = (await kitchen.client.get("/out.json", headers=HOST)).json()["version"]
     connection = sqlite3.connect(kitchen.file)
     connection.execute(

@@ -1,0 +1,167 @@
+"""A day's tasks from what must be made, on a kitchen of a few lines; odd nights; what is late and what mends it."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from fractions import Fraction as F
+from typing import Any
+
+import pytest
+from stillroom.db.coming import Coming, Recipe, Service, UnderWay
+from stillroom.db.kitchen import DEFAULTS, at_clock, moment
+from stillroom.db.netting import Need, Plan, Run
+from stillroom.plugins.prep.layout import late_tasks, lay_out
+from stillroom.plugins.prep.tasks import Facts, Kit, Person, Take, day_of_work, hands_s, slot_of
+
+WED = date(2026, 11, 25)
+SAID = {**DEFAULTS, "time zone": "Europe/London", "today": WED.isoformat(), "clock": "13:00"}
+NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
+
+
+def recipe(name: str, kind: str = "sub-recipe", **over: object) -> Recipe:
+    plain = {"section": "", "station": "larder", "unit": "ml", "batch": F(1000), "least": None, "pan": None,
+             "life_days": 3, "active_s": 1200, "passive_s": 0, "from_on": None, "to_on": None, "bath_s": 0}  # fmt: skip
+    return Recipe(name, name.capitalize(), kind, **{**plain, **over})  # type: ignore[arg-type]
+
+
+def coming(*recipes: Recipe, runs: tuple[Run, ...] = (), **over: object) -> Coming:
+    """A Wednesday with dinner at five; the same runs without any par."""
+    dinner = Service(WED, "dinner", 1, NOON + timedelta(hours=5), NOON + timedelta(hours=10), NOON)
+    found = Coming(dict(SAID), WED, [dinner], [], [], [], {r.id: r for r in recipes}, {}, [], {})
+    found.plan, found.bare = Plan(list(runs)), Plan(list(runs))
+    for name, value in over.items():
+        setattr(found, name, value)
+    return found
+
+
+def facts(*kits: Kit, takes: dict[str, list[Take]] | None = None, absences: tuple[Any, ...] = ()) -> Facts:
+    """Ines, at the larder, from noon to ten."""
+    who = {"ines": Person("ines", "Ines", ("larder",))}
+    return Facts({k.id: k for k in kits}, takes or {}, who, [("ines", 3, "12:00", "22:00")], absences)
+
+
+def run(thing: str, batches: int | F = 1, **over: object) -> Run:
+    return Run(thing, F(batches) * 1000, F(batches), WED, WED, 1, **over)  # type: ignore[arg-type]
+
+
+def test_a_run_is_a_task_with_hands_and_a_deadline() -> None:
+    """20 min of hands, ready half an hour before five, for who holds the station."""
+    day = day_of_work(coming(recipe("dip"), runs=(run("dip"),)), facts(), NOON + timedelta(hours=1))
+    task = day.works["dip"].task
+    assert (task.active, task.passive, task.people) == (4, 0, ("ines",))
+    assert day.at(task.due) == NOON + timedelta(hours=4, minutes=30) and day.at(task.ready) == NOON + timedelta(hours=1)
+
+
+@pytest.mark.parametrize(("batches", "minutes"), [(F(1, 4), 10), (F(1), 20), (F(3), 40)])
+def test_hands_for_batches(batches: F, minutes: int) -> None:
+    """The first whole, each further half; a part of a batch no less than half."""
+    assert hands_s(recipe("dip"), batches) == minutes * 60
+
+
+def test_a_batch_larger_than_the_pot_goes_in_two_goes() -> None:
+    """Churn of 2 litres, a batch of 3: two goes after each other, and it says that one batch is too large."""
+    churn = Kit("churn", "Churn", "larder", F(2), "litre", 0)
+    book = coming(recipe("ice", batch=F(3000)), runs=(Run("ice", F(3000), F(1), WED, WED, 1),))
+    day = day_of_work(book, facts(churn, takes={"ice": [Take("churn", F(1), None)]}), NOON)
+    first, second = day.works["ice~1"], day.works["ice~2"]
+    assert first.too_large == "Churn" and second.task.after == ("ice~1",)
+    assert all(u.amount <= 2 for w in (first, second) for u in w.task.uses)
+
+
+def test_what_uses_a_thing_waits_for_it_and_for_the_fire() -> None:
+    """The sauce waits for its oil, the oil for the fire; the fire is lit by hand and hot before it."""
+    fire = Kit("fire", "Fire", "larder", F(2), "rack", 3300)
+    runs = (run("sauce"), Run("oil", F(1000), F(1), WED, WED, 0, by=("sauce",)))
+    book = coming(recipe("sauce"), recipe("oil"), runs=runs)
+    day = day_of_work(book, facts(fire, takes={"oil": [Take("fire", F(1), None)]}), NOON)
+    laid = lay_out(day)
+    ends = {k: p.start + day.works[k].task.slots for k, p in laid.places.items()}
+    assert day.works["sauce"].task.after == ("oil",) and day.works["oil"].task.after == ("fire~light",)
+    assert ends["fire~light"] <= laid.places["oil"].start and ends["oil"] <= laid.places["sauce"].start
+
+
+def test_a_fire_is_lit_no_sooner_than_it_must_be() -> None:
+    """Dishes are cooked on it from five: it is lit at five past four, not at noon."""
+    from stillroom.db.demand import Plates
+
+    fire = Kit("fire", "Fire", "larder", F(2), "rack", 3300)
+    book = coming(recipe("brill", "dish"), plates=[Plates("brill", WED, "dinner", 5.0, 7)])
+    day = day_of_work(book, facts(fire, takes={"brill": [Take("fire", F(1), None)]}), NOON)
+    assert day.at(lay_out(day).places["fire~light"].start) == NOON + timedelta(hours=4, minutes=5)
+
+
+def test_portions_go_into_the_bath_in_time() -> None:
+    """Two and a half hours of bath and ten minutes of hands before five."""
+    book = coming(recipe("chop", "cut", unit="each", batch=F(1), bath_s=9000))
+    book.plan.needs["chop"] = [Need("chop", WED, 1, F(12), "loin")]
+    bath = Kit("bath", "Bath", "larder", F(28), "litre", 0)
+    day = day_of_work(book, facts(bath, takes={"chop": [Take("bath", F(1), None)]}), NOON)
+    task = day.works["chop~bath1"].task
+    assert (task.active, task.passive, day.at(task.due)) == (2, 30, NOON + timedelta(hours=5))
+
+
+def test_what_is_under_way_keeps_its_place() -> None:
+    """Begun at noon by Ines for an hour: she is busy with it, and what needs her hands begins after it."""
+    begun = UnderWay("jam", F(1000), "2026-11-25T13:00:00Z", "2026-11-25T12:00:00Z", "Ines", WED.isoformat())
+    book = coming(recipe("jam", active_s=3600), recipe("dip"), runs=(run("dip"),), under_way=[begun])
+    day = day_of_work(book, facts(), NOON + timedelta(minutes=30))
+    laid = lay_out(day)
+    assert day.at(laid.places["dip"].start) >= NOON + timedelta(hours=1)
+
+
+def test_late_is_told_with_what_breaks_it_and_what_mends_it() -> None:
+    """Two hours of hands at four for half past four: too long, whatever helps; dishes off is the last cure."""
+    book = coming(recipe("dip", active_s=7200), runs=(run("dip"),))
+    day = day_of_work(book, facts(), NOON + timedelta(hours=4))
+    (late,) = late_tasks(day, lay_out(day), {"dip": ["Chips"]})
+    assert (late.why, late.slots, late.holds_up) == ("long", 18, ("Chips",)) and late.cures[-1].kind == "off"
+
+
+def test_a_second_pair_of_hands_is_a_cure() -> None:
+    """Three dips of an hour, one cook, two and a half hours: the last is late for want of hands; Bea could take it."""
+    names = ("one", "two", "three")
+    book = coming(*(recipe(n, active_s=3600) for n in names), runs=tuple(run(n) for n in names))
+    here = facts()
+    bea = Person("bea", "Bea", ("pastry",))
+    here = Facts(here.kits, here.takes, {**here.people, "bea": bea}, [*here.shifts, ("bea", 3, "12:00", "22:00")], ())
+    day = day_of_work(book, here, NOON + timedelta(hours=2))
+    late = late_tasks(day, lay_out(day), {})
+    assert [(x.why, x.slots) for x in late] == [("hands", 6)]
+    assert [(c.kind, c.who, c.late) for c in late[0].cures] == [("hands", "bea", 0)]
+
+
+def test_nobody_holds_the_station() -> None:
+    """Nobody can: it can't be placed, and that is the reason."""
+    day = day_of_work(coming(recipe("dip", station="bar"), runs=(run("dip"),)), facts(), NOON)
+    (late,) = late_tasks(day, lay_out(day), {})
+    assert (late.slots, late.why, late.what) == (None, "nobody", "bar")
+
+
+def test_somebody_away_from_four() -> None:
+    """Nothing of hers stands after it."""
+    book = coming(recipe("dip", active_s=7200), runs=(run("dip"),))
+    day = day_of_work(book, facts(absences=(("ines", WED, "15:00"),)), NOON + timedelta(hours=2))
+    assert "dip" in lay_out(day).unplaced
+
+
+def test_a_service_past_midnight_is_of_the_evening_before() -> None:
+    """Half past midnight on Wednesday's kitchen day is Thursday's morning on the clock."""
+    assert at_clock(WED, "00:30", SAID) == datetime(2026, 11, 26, 0, 30, tzinfo=UTC)
+    assert at_clock(WED, "17:00", SAID) == datetime(2026, 11, 25, 17, tzinfo=UTC)
+
+
+@pytest.mark.parametrize(
+    ("day", "hours"),
+    [(date(2026, 3, 28), 23), (date(2026, 10, 24), 25), (WED, 24)],
+)
+def test_the_nights_on_which_clocks_change(day: date, hours: int) -> None:
+    """From four on Saturday to four on Sunday: 23 hours in spring, 25 in autumn; slots are true time."""
+    begins, ends = at_clock(day, "04:00", SAID), at_clock(day + timedelta(days=1), "04:00", SAID)
+    assert slot_of(begins, ends) == hours * 12
+
+
+def test_a_demonstration_stands_still_at_its_clock() -> None:
+    """One o'clock on its day, whatever the machine says; a real kitchen follows the machine."""
+    real = datetime(2027, 5, 5, 9, tzinfo=UTC)
+    assert moment(SAID, real) == datetime(2026, 11, 25, 13, tzinfo=UTC)
+    assert moment({**SAID, "today": "", "clock": ""}, real) == real
