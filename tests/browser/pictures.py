@@ -9,10 +9,14 @@ from pathlib import Path
 FOLDER = Path(__file__).parents[2] / "docs" / "pictures"
 SHOTS = (
     ("guest", "/guest?avoid=milk&avoid=walnut", 360),
-    ("short", "/short/brill", 360),
-    ("supplier", "/suppliers", 1280),
-    ("home", "/", 1280),
-    ("matrix", "/allergens", 1280),
+    ("prep", "/prep", 360),
+    ("probe", "/log/probe", 360),
+    ("card", "/recipe/crab-sauce?to=3+l", 360),
+    ("heat", "/doneness/mutton-loin-chop?ready=19:30", 1280),
+    ("cost", "/cost", 1280),
+    ("ageing", "/ageing", 1280),
+    ("short", "/short/brill", 1280),
+    ("suppliers", "/suppliers/saltby-dairy", 1280),
 )
 
 
