@@ -97,7 +97,7 @@ def copy_checked(database: Path, target: Path, tell: Tell = silent, now: datetim
 
 
 def copy_accounts(database: Path, target: Path) -> bool:
-    """Copies the accounts beside a kitchen's file to beside another, for their owner's eyes alone; whether there are any.
+    """Copies the accounts of a kitchen to beside another file, for their owner's eyes alone; whether there are any.
 
     Raises:
         BackupFailed: the copy is not whole.

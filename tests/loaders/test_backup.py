@@ -169,7 +169,8 @@ def test_a_full_disk_leaves_no_copy(kitchen: Path, tmp_path: Path) -> None:
         resource.setrlimit(resource.RLIMIT_FSIZE, (300_000, 300_000))
 
     command = [sys.executable, "-m", "stillroom.loaders.cli", "backup", "--db", str(kitchen), "--to"]
-    done = subprocess.run([*command, str(tmp_path / "s")], capture_output=True, text=True, preexec_fn=small, check=False)
+    command.append(str(tmp_path / "s"))
+    done = subprocess.run(command, capture_output=True, text=True, preexec_fn=small, check=False)
     assert done.returncode == 1
     assert "no backup was made" in done.stderr and "full" in done.stderr, done.stderr
     assert list((tmp_path / "s").iterdir()) == []
