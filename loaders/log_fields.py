@@ -261,7 +261,8 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         _plain("delivery_said", "delivery"), _NOTE,
     ),
     "weigh ins": (
-        _value("lot_code", "lot"), _value("weighed_on", "weighed on"), _weight("weight_g", "weight"),
+        _value("lot_code", "lot"), _value("weighed_on", "weighed on"), _value("weighed_at", "weighed at"),
+        _weight("weight_g", "weight"),
         _value("temp_f", "room", then=lambda temperature: temperature.f),
         _value("humidity_pct", "humidity", then=lambda share: float(share * 100)), _NOTE,
     ),
@@ -297,7 +298,8 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         _value("covers", "covers"), _NOTE,
     ),
     "shortages": (
-        _value("since_on", "since"), *_either("of"), _value("state", "state"), _value("expected_on", "expected"), _NOTE,
+        _value("since_on", "since"), _value("since_at", "since when"), *_either("of"), _value("state", "state"),
+        _value("expected_on", "expected"), _NOTE,
     ),
     "tastings": (
         _value("tasted_on", "tasted on"), _ref("recipe_id", "recipe"), _value("version", "version", 1),
