@@ -47,13 +47,14 @@ def test_the_examples_work_on_the_demonstration(
 
 
 def test_a_right_kitchen_ends_with_0(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """check and build say so on standard output, and nothing on the other."""
+    """check and build say so on standard output, and at most how far they are on the other."""
     folder = Path(shutil.copytree(MINI, tmp_path / "k"))
     (folder / "promotions.csv").unlink()  # one of them earns a warning
     assert main(["check", str(folder)]) == 0
     assert main(["build", str(folder), "--db", str(tmp_path / "var" / "k.db")]) == 0
     out, err = capsys.readouterr()
-    assert "nothing wrong" in out and re.search(r"[\d,]+ rows in", out) and err == ""
+    assert "nothing wrong" in out and re.search(r"[\d,]+ rows in", out)
+    assert [line for line in err.splitlines() if not line.endswith(" ...")] == []  # progress of a slow machine
 
 
 def test_mistakes_end_with_1_and_write_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
