@@ -92,6 +92,7 @@ def test_people_fits_a_phone(staffed_base: str, phone: Any, axe_source: str) -> 
     """The manager's list, with a form open."""
     _in(phone, staffed_base, "Ann", "tide tables by the door", "/people")
     phone.locator("summary", has_text="Change").nth(1).click()
+    assert phone.get_by_role("button", name="Set for Charcoal").is_visible()
     _clean(phone, axe_source)
 
 
