@@ -171,6 +171,10 @@ def test_a_pair_needs_the_pull_and_the_rest() -> None:
     readings = [("2026-11-25T18:00:00Z", 130.0), ("2026-11-25T18:05:00Z", 137.0)]
     assert carryover_pairs(readings, ("grill", "rest")) == (130.0, 137.0)
     assert carryover_pairs(readings[:1], ("grill",)) is None
+    turned = [("2026-11-25T17:58:00Z", 118.0), *readings, ("2026-11-25T18:09:00Z", 134.0)]
+    assert carryover_pairs(turned, ("hot zone", "cool zone", "rest", "rest")) == (130.0, 137.0)
+    fell = [readings[0], ("2026-11-25T18:05:00Z", 127.0)]
+    assert carryover_pairs(fell, ("grill", "rest")) is None
 
 
 @pytest.mark.parametrize(

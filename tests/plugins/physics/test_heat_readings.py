@@ -199,3 +199,19 @@ def test_carryover_is_learnt():
     assert found.low < 7 < 9 < found.high
     with pytest.raises(HeatError, match="below the core at the pull"):
         learnt_carryover(((50, 49), (50, 51), (50, 52)))
+
+
+@pytest.mark.parametrize(("temp_f", "verdict"), [("144.96", "not met"), ("144.999999", "not met"), ("145", "met"),
+                                                 ("145.0000001", "met")])  # fmt: skip
+def test_a_hair_below_is_not_there(temp_f, verdict):
+    """145 °F for 15 s: a logger's 144.96 prints as 145.0 and is not 145."""
+    log = clean([(0, temp_f), (20, temp_f)], "F")
+    assert judge_minimum(log, minimum("cook_intact_meat")).verdict == verdict
+
+
+def test_the_spread_of_a_single_run():
+    """Rises of 8, 9 and 10 K: mean 9, and nine in ten further runs within 2.920 x 1 x sqrt(1 + 1/3) of it.
+    Source: prediction interval of a normal sample; Student's t, 90 %, two degrees of freedom."""
+    found = learnt_carryover(((50.0, 58.0), (50.0, 59.0), (50.0, 60.0)))
+    assert (found.value, found.count) == (9.0, 3)
+    assert (found.low, found.high) == pytest.approx((9 - 3.3717, 9 + 3.3717), abs=1e-3)
