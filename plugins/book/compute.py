@@ -19,6 +19,7 @@ from stillroom.db.units import find_unit
 
 MOST = 10_000  # batches; a target past it is a slip of the hand
 OPENED = 800  # lines of sub-recipes shown within one card; the rest are a tap away
+MOST_PARTS = 16  # a cook writes no finer fraction; a cut's own weight, reckoned back to the primal, has one
 BATCHES = (WHOLE_BATCH, "batches")
 
 
@@ -178,7 +179,8 @@ def said_at(line: Line, factor: Fraction, book: Book, style: Style) -> tuple[str
         shown = say(line.quantity * factor, line.unit, style)
         number = plenty(line.said_number * factor, style.mark)
         return f"{number} {'batch' if line.said_number * factor <= 1 else 'batches'}, {shown.text}", shown.note
-    if factor == 1:
+    is_cooks = "/" not in line.said_text or line.said_number.denominator <= MOST_PARTS
+    if factor == 1 and is_cooks:
         return f"{line.said_text} {line.said_unit}".strip(), ""
     shown = say(line.said_number * factor, line.said_unit, style)
     return shown.text, shown.note

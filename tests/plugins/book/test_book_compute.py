@@ -152,6 +152,14 @@ def test_one_batch_is_in_the_cooks_own_words_and_others_are_not() -> None:
     assert card("brill", F(3), BOOK, METRIC).made_said == "3 plates"
 
 
+def test_a_weight_that_no_cook_wrote_is_said_as_one_would_be() -> None:
+    """The primal behind one portion of a cut is reckoned: 20000/49 g are 408 g; a cook's own 2/3 stays."""
+    reckoned = line(1, "saddle", "20000/49", "g")
+    cut = Recipe("chop", "Chop", "cut", F(1), "each", "1 portion", (reckoned, line(2, "herbs", "2/3", "g")))
+    rows = card("chop", F(1), {"chop": cut}, METRIC).rows
+    assert (rows[0].said, rows[0].exact, rows[1].said) == ("408 g", F(20000, 49), "2/3 g")
+
+
 def test_what_does_not_scale_straight_carries_its_word_at_every_size() -> None:
     assert [row.word for row in card("sauce", F(2), BOOK, METRIC).rows] == ["", "salt", "", ""]
 
