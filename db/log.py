@@ -63,8 +63,9 @@ def next_code(connection: sqlite3.Connection, table: str, column: str, letters: 
     if column not in _columns(connection, table):
         raise KeyError(f"{table} has no column {column}")
     head = f"{letters}{day[2:4]}{day[5:7]}{day[8:10]}-"
+    # As a range, so that an index over the codes is used: '.' comes next after '-'.
     taken = connection.execute(
-        f"select {column} from {table} where substr({column}, 1, ?) = ?", (len(head), head)
+        f"select {column} from {table} where {column} >= ? and {column} < ?", (head, head[:-1] + ".")
     ).fetchall()
     numbers = [
         int(code[len(head) :]) for (code,) in taken if code[len(head) :].isascii() and code[len(head) :].isdigit()

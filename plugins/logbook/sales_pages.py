@@ -97,11 +97,12 @@ def keep(connection: sqlite3.Connection, rows: Sequence[Sold], signed: Writer) -
     new = 0
     for row in rows:
         key = hashlib.sha256("\x1f".join((row.dish_id, row.on, row.service)).encode()).hexdigest()[:20]
+        span = (f"till-{key}-", f"till-{key}.")
         before = connection.execute(
-            "select count(*) from plates_sold where substr(request_id, 1, 26) = ?", (f"till-{key}-",)
+            "select count(*) from plates_sold where request_id >= ? and request_id < ?", span
         ).fetchone()[0]
         standing = connection.execute(
-            "select id, plates, sales from standing_plates_sold where substr(request_id, 1, 26) = ?", (f"till-{key}-",)
+            "select id, plates, sales from standing_plates_sold where request_id >= ? and request_id < ?", span
         ).fetchone()
         money = None if row.sales is None else str(row.sales)
         if standing is not None and (standing[1], standing[2]) == (row.plates, money):
