@@ -1,0 +1,62 @@
+"""On a shared tablet an entry is signed by a person: written under their name, taken back by them, or not at all."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from typing import Any
+
+
+async def send(staffed: Any, path: str, role: str = "station", to: str = "", **typed: str) -> Any:
+    """Opens a page, types into its form, sends it."""
+    client, cookies = staffed.house.client, staffed.cookies[role]
+    opened = await client.get(path, cookies=cookies)
+    fields = dict(re.findall(r'<input type="hidden" name="([^"]*)" value="([^"]*)"', opened.text))
+    return await client.post(to or path, data=fields | typed, cookies={**cookies, **dict(opened.cookies)})
+
+
+async def test_without_a_pin_nothing_is_written_and_the_form_stays_filled(staffed: Any) -> None:
+    """The name tapped is kept, the PIN never."""
+    said = {"of": "brill", "state": "out", "note": "boat stayed in"}
+    for more in ({}, {"who": "Tomasz"}, {"who": "Tomasz", "pin": "9999"}):
+        answer = await send(staffed, "/log/short", **said, **more)
+        assert answer.status_code == 200 and 'value="boat stayed in"' in answer.text and "9999" not in answer.text
+    assert re.search(r'value="Tomasz" required checked', answer.text)
+    connection = sqlite3.connect(staffed.path)
+    assert connection.execute("select count(*) from shortages where origin = 'web'").fetchone() == (0,)
+
+
+async def test_signed_by_the_person_and_taken_back_by_that_person_or_the_chef(staffed: Any) -> None:
+    """Tomasz wrote it at the tablet; a wrong PIN takes nothing back; the chef may, with her own."""
+    answer = await send(staffed, "/log/short", of="brill", state="out", who="Tomasz", pin="8264")
+    assert answer.status_code == 303
+    address = answer.headers["location"]
+    connection = sqlite3.connect(staffed.path)
+    last = "select actor, stands from shortages order by id desc limit 1"
+    assert connection.execute(last).fetchone() == ("Tomasz", 1)
+    refused = await send(staffed, address, to=f"{address}/back", who="Tomasz", pin="1111")
+    assert refused.status_code == 200 and "not right" in refused.text
+    assert connection.execute(last).fetchone() == ("Tomasz", 1)
+    assert (await send(staffed, address, to=f"{address}/back", who="Marit", pin="5193")).status_code == 303
+    assert connection.execute(last).fetchone() == ("Marit", 0)
+
+
+async def test_an_entry_that_waited_without_its_pin_is_told_so(staffed: Any) -> None:
+    """The queue keeps no PIN: the answer says what is missing, and the same number is written once it is there."""
+    client, cookies = staffed.house.client, staffed.cookies["station"]
+    opened = await client.get("/log/token.json", cookies=cookies)
+    fields = {
+        "csrftoken": opened.json()["token"],
+        "request": "waited-for-pin-1",
+        "of": "brill",
+        "state": "out",
+        "who": "Tomasz",
+    }
+    both = {**cookies, **dict(opened.cookies)}
+    said = (await client.post("/log/short.json", data=fields, cookies=both)).json()
+    assert said["written"] is False and "PIN" in said["problem"]
+    for _ in range(2):
+        said = (await client.post("/log/short.json", data=fields | {"pin": "8264"}, cookies=both)).json()
+        assert said["written"] is True
+    connection = sqlite3.connect(staffed.path)
+    assert connection.execute("select count(*) from shortages where origin = 'web'").fetchone() == (1,)
