@@ -31,6 +31,7 @@ class LineSaid:
     by: str
     was: str
     notes: tuple[str, ...]
+    is_by_weight: bool = False
 
 
 @dataclass(frozen=True)
@@ -114,6 +115,7 @@ def line_said(market: Market, one: Asked) -> LineSaid:
         words if one.quantity else "none", ", ".join(why),
         money(one.quantity * price, "") if price is not None else "no price", one.by,
         say(one.was, unit, style).text if one.was else "none" if one.by else "", tuple(notes),
+        one.packs is None,
     )  # fmt: skip
 
 

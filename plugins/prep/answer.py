@@ -240,7 +240,7 @@ def _notes(words: Words, work: Work) -> tuple[str, ...]:
     if run is None:
         return ()
     found += _lacking(words, work) if work.kind == "make" and work.part == 0 else []
-    if run.over and work.part == 0:
+    if run.over * 10 >= run.quantity and work.part == 0:
         found.append(f"smallest batch: {words.quantity(work.thing, run.over)} more than will be used in time")
     if run.par_cut and work.part == 0:
         found.append(f"the par and the shelf life disagree: {words.quantity(work.thing, run.par_cut)} less is made, "
