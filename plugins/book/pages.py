@@ -238,7 +238,8 @@ def card_page(connection: sqlite3.Connection, wanted: str, asked: dict[str, str]
         users=[Used(*u) for u in ask(connection, "users", recipe=wanted) if may[OFFICE_ACTION] or u[3] != DRAFT],
         dishes=[(i, name) for i, name in ask(connection, "dishes_above", recipe=wanted)],
         things=_things(of.book[wanted], style),
-        can_be_trimmed=any(line.share not in (None, 1) for line in of.book[wanted].lines), photo=_photo(connection, wanted), may=may,
+        can_be_trimmed=any(line.share not in (None, 1) for line in of.book[wanted].lines),
+        photo=_photo(connection, wanted), may=may,
     )  # fmt: skip
 
 
