@@ -53,6 +53,7 @@ def test_a_page_with_mistakes_is_accessible_too(plain: Any, chromium: Any, own_b
     page.fill("#f-line2", "9O g Swede mash")
     page.fill("#f-line6", "1 cup unobtainium")
     page.click("text=Save as version 4")
+    page.locator("[aria-invalid=true]").first.wait_for()
     assert page.locator("[aria-invalid=true]").count() == 2
     assert page.input_value("#f-line2") == "9O g Swede mash"
     assert "letter O" in page.locator("#w-line2").inner_text()
@@ -65,19 +66,24 @@ def test_from_a_dish_to_the_menu_without_scripts(plain: Any, own_base: str) -> N
     plain.goto(own_base + "/trials")
     plain.select_option("select[name=from]", "brill-on-the-bone-buttered-samphire")
     plain.locator("form[action='/trials/start'] button").click()
+    plain.wait_for_url("**/edit")
     plain.fill("#f-line5", "40 g Kale with bacon")
     plain.fill("#f-note", "Kale for lemon")
     plain.click("text=Save as version 2")
+    plain.locator("main h2:has-text('Version 2')").first.wait_for()
     assert "Version 2" in plain.locator("main h2").nth(0).inner_text() and "Kale for lemon" in plain.content()
     plain.click("text=Compare")
+    plain.wait_for_url("**/compare?*")
     assert "Gained or stronger: celery" in plain.inner_text("main")
     assert plain.locator("td:has-text('40 g Kale with bacon') b").inner_text() == "added"
     plain.click("text=All versions")
     plain.locator("label:has-text('8')").last.click()
     plain.fill("#words", "Better than lemon")
     plain.click("text=Write it down")
-    assert "Better than lemon" in plain.content() and "8.0 of 10" in plain.inner_text("main")
+    plain.locator(".ledger >> text=Better than lemon").wait_for()
+    assert "8.0 of 10" in plain.inner_text("main")
     plain.click("text=Put on the menu >> nth=-1")
+    plain.locator("text=on the menu as version 2").wait_for()
     assert "on the menu as version 2 since 25 November" in plain.inner_text("main")
     plain.goto(own_base + "/dish/brill-on-the-bone-buttered-samphire")
     assert "40 g Kale with bacon" in plain.content()
@@ -121,13 +127,15 @@ def test_a_recipe_of_a_page_is_settled_by_hand(plain: Any, own_base: str) -> Non
         "buffer": f'<html><script type="application/ld+json">{json.dumps(BROUGHT)}</script></html>'.encode(),
     }])  # fmt: skip
     plain.click("text=Read it")
-    assert "2 of 4 lines understood" in plain.inner_text("main")
+    plain.locator("text=2 of 4 lines understood").wait_for()
     plain.click("text=Settle it as a trial")  # as written; nothing here can be offered
+    plain.locator("[aria-invalid=true]").first.wait_for()
     assert plain.input_value("#f-yield") == "6 plates" and plain.locator("[aria-invalid=true]").count() == 2
     plain.fill("#f-line3", "1 ea lemon")
     plain.fill("#f-line4", "10 g parsley")
     plain.click("text=Save as version 1")
-    assert plain.url.endswith("/trials/leek-and-egg-pie") and "Sweat the leeks." in plain.content()
+    plain.wait_for_url("**/trials/leek-and-egg-pie")
+    assert "Sweat the leeks." in plain.content()
 
 
 def test_a_hostile_file_is_refused_in_words(plain: Any, own_base: str) -> None:
@@ -135,6 +143,7 @@ def test_a_hostile_file_is_refused_in_words(plain: Any, own_base: str) -> None:
     plain.goto(own_base + "/import")
     plain.fill("#text", "[" * 3000)
     plain.click("text=Read it")
+    plain.locator("[role=alert]").wait_for()
     assert "nested 3000 deep" in plain.inner_text("[role=alert]")
 
 
