@@ -7,8 +7,6 @@ from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Any
 
-from stillroom.db.build import log_tables
-
 NOT_COPIED = frozenset({"id", "request_id", "recorded_at", "actor", "origin", "voids", "stands"})
 
 
@@ -91,6 +89,13 @@ def take_back(connection: sqlite3.Connection, table: str, entry: int, actor: str
 
 
 def _columns(connection: sqlite3.Connection, table: str) -> tuple[str, ...]:
-    if table not in log_tables(connection):
+    """Columns of a log: a table with a request_id. Asked of this table alone, for all of them take milliseconds."""
+    rows = connection.execute(
+        "select c.name from sqlite_master as m join pragma_table_info(m.name) as c"
+        " where m.type = 'table' and m.name = ?",
+        (table,),
+    )
+    names = tuple(name for (name,) in rows)
+    if "request_id" not in names:
         raise KeyError(f"{table} is not a log")
-    return tuple(name for (name,) in connection.execute("select name from pragma_table_info(?)", (table,)))
+    return names

@@ -157,17 +157,15 @@ def product_key(supplier: str, name: str) -> str:
 
 
 def _near(kinds: tuple[str, ...], key: str, book: Book) -> list[str]:
-    """Names that may be meant: those with a word that is nearly this one, or that hold it."""
-    every: dict[str, str] = {}
-    for kind in kinds:
-        for known in book.names.get(kind, {}).values():
-            folded = fold(known.name)
-            every |= {folded: known.name} | {
-                word: known.name for word in folded.replace(",", " ").split() if len(word) > 3
-            }
-    near = difflib.get_close_matches(key, every, 3, 0.75) if len(key) > 2 else []
-    held = [name for name in every if len(key) > 2 and key in name]
-    return list(dict.fromkeys(every[name] for name in [*near, *held]))[:3]
+    """Names that may be meant: those that hold it, or with a word that is nearly this one and begins alike."""
+    if len(key) < 3:
+        return []
+    known = {text: one.name for kind in kinds for text, one in book.names.get(kind, {}).items()}
+    words = {word: name for text, name in known.items() for word in (text, *text.replace(",", " ").split())}
+    alike = [word for word in words if word[0] == key[0] and abs(len(word) - len(key)) < 4]
+    near = difflib.get_close_matches(key, alike, 3, 0.75)
+    held = [text for text in known if key in text]
+    return list(dict.fromkeys([*(words[word] for word in near), *(known[text] for text in held)]))[:3]
 
 
 def _quantity(one: Field, text: str, typed: Typed, book: Book, values: dict[str, Any]) -> Fraction:
