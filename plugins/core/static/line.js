@@ -19,7 +19,7 @@
   const called = (timer, all) => all.filter(one => one.piece === timer.piece).length > 1 ? `${timer.name}, no. ${timer.no}` : timer.name;
   const box = document.querySelector("[data-left]"), list = document.querySelector("[data-running-list]");
   const cells = [...document.querySelectorAll(".clock tbody tr td:nth-child(2)")], planned = cells.map(cell => cell.textContent);
-  const live = make("p", "");
+  const live = make("p", "", "unseen");
   live.setAttribute("aria-live", "polite");
 
   const start = () => {
