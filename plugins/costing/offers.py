@@ -12,7 +12,7 @@ from typing import Any
 from stillroom.db.units import substitute_quantity
 from stillroom.plugins.core.format import money, percent
 from stillroom.plugins.core.parts import Offer
-from stillroom.plugins.costing.asked import read_asked
+from stillroom.plugins.costing.asked import Asked, read_asked
 from stillroom.plugins.costing.compute import (
     Alert,
     Odd,
@@ -27,7 +27,7 @@ from stillroom.plugins.costing.compute import (
     plates,
 )
 from stillroom.plugins.costing.prices import ZERO
-from stillroom.plugins.costing.rows import ask, read_house, read_sheet, read_weekly
+from stillroom.plugins.costing.rows import ask, once, read_house, read_sheet, read_weekly
 from stillroom.plugins.costing.said import (
     alert_json,
     alert_said,
@@ -71,6 +71,10 @@ class OverTarget:
 def home(connection: sqlite3.Connection, _: str, __: str) -> OverTarget | None:
     """For the first page; nothing where no plate is over and no price is odd."""
     asked = read_asked(connection, {})
+    return once(connection, ("home", asked.choice, asked.since), lambda: _home(connection, asked))
+
+
+def _home(connection: sqlite3.Connection, asked: Asked) -> OverTarget | None:
     house, now = read_house(connection, asked.choice.day), read_sheet(connection, asked.choice)
     found = alerts(house, read_sheet(connection, replace(asked.choice, day=asked.since)), now)
     odd = odd_prices(house, now)
@@ -176,6 +180,10 @@ def of_short(connection: sqlite3.Connection, subject: str, _: str) -> Exchanges 
     if not rows:
         return None
     asked = read_asked(connection, {})
+    return once(connection, ("short", subject, asked.choice), lambda: _exchanges(connection, rows, asked))
+
+
+def _exchanges(connection: sqlite3.Connection, rows: list[tuple[Any, ...]], asked: Asked) -> Exchanges:
     return Exchanges([_exchange(connection, row, asked.choice) for row in rows], asked.currency)
 
 
