@@ -102,10 +102,10 @@ HOSTILE = {
 def test_what_is_not_to_be_read_is_refused_in_words(kind: str) -> None:
     """In less than the time that anybody would notice."""
     text, words = HOSTILE[kind]
-    begun = time.perf_counter()
+    begun = time.process_time()
     with pytest.raises(Refused, match=words):
         recipes_of(text)
-    assert time.perf_counter() - begun < 5
+    assert time.process_time() - begun < 5
 
 
 def test_all_that_comes_out_is_plain_text() -> None:
@@ -152,11 +152,11 @@ def test_what_a_line_may_have_meant_is_offered_only_where_one_thing_can_be(line:
 
 def test_a_million_empty_steps_take_no_time() -> None:
     """A list of nothing, and a list of texts, each as long as a file may be."""
-    begun = time.perf_counter()
+    begun = time.process_time()
     for steps in (["a"] * 190_000, [None] * 600_000, [["x"]] * 190_000):
         (found,) = recipes_of(json.dumps({"@type": "Recipe", "name": "x", "recipeInstructions": steps}))
         assert len(found.steps) <= 500
-    assert time.perf_counter() - begun < 20
+    assert time.process_time() - begun < 20
 
 
 ANY = st.recursive(
