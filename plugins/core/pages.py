@@ -142,7 +142,8 @@ async def html(
     """An answer in its template within the house's frame, with what other features add to it."""
     role = role_of(request.actor)
     context = {
-        "answer": answer, "parts": parts, "rail": rail(role, request.path), "role": role, "is_household": is_household(request.actor),
+        "answer": answer, "parts": parts, "rail": rail(role, request.path), "role": role,
+        "is_household": is_household(request.actor),
         "is_station": role == "station", "may_search": decide(role, "search"), "signers": choices(datasette, request),
         "signed_in": None if is_household(request.actor) else (request.actor or {}).get("name"),
     }  # fmt: skip
