@@ -72,7 +72,7 @@ class LabelReader:
         Of two words that stand in the same place the longer one counts: 'coconut milk' is not milk. A word that is not
         on the list points to nothing: an empty answer says nothing about the product.
         """
-        found = {}
+        found: dict[tuple[str, str, str, bool], Suggestion] = {}
         for phrase, is_trace in phrases(text):
             for one, is_denied in self._in(phrase):
                 presence = MAY if is_trace else one.presence

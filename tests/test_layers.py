@@ -51,7 +51,7 @@ def test_features_do_not_import_each_other() -> None:
 
 
 def test_plugins_do_not_load() -> None:
-    """What people see reads the file and knows no loader; core knows no feature and no physics; physics itself and limits."""
+    """What people see knows no loader; core knows no feature and no physics; physics only itself and limits."""
     allowed = {"core": ("db", "plugins.core"), "physics": ("plugins.physics", "db.pieces")}
     for path in _files("plugins"):
         ours = {n.removeprefix("stillroom.") for n in _imports(path) if n.startswith("stillroom.")} - {"plugins"}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -37,9 +38,14 @@ class ToRead:
 @page("allergens/to_read.html", needs="reviews")
 async def to_read(datasette: Any, request: Any) -> ToRead:
     def work(connection: sqlite3.Connection) -> ToRead:
-        return ToRead([Unread(*row[:6], bool(row[6])) for row in ask(connection, "labels_to_read")])
+        return ToRead([_unread(row) for row in ask(connection, "labels_to_read")])
 
     return await query(datasette, work)
+
+
+def _unread(row: Sequence[Any]) -> Unread:
+    product, name, supplier, item, item_name, dishes, has_ingredients = row
+    return Unread(product, name, supplier, item, item_name, dishes, bool(has_ingredients))
 
 
 @dataclass(frozen=True)
@@ -52,11 +58,8 @@ class Pointed:
 
 
 @dataclass(frozen=True)
-class LabelPage:
-    """One product's label: what its review declares, and what the text points to.
-
-    contains and may_contain are the cells to write into products once the label itself says so.
-    """
+class Product:
+    """A product and what was read of it. printed: its ingredients as written down."""
 
     id: str
     name: str
@@ -67,6 +70,16 @@ class LabelPage:
     printed: str
     reviewed_on: str | None
     read_what: str | None
+
+
+@dataclass(frozen=True)
+class LabelPage:
+    """One product's label: what its review declares, and what the text points to.
+
+    contains and may_contain are the cells to write into products once the label itself says so.
+    """
+
+    product: Product
     declared: list[tuple[str, str]]
     text: str
     is_cut: bool
@@ -78,7 +91,7 @@ class LabelPage:
     def as_json(self) -> dict[str, Any]:
         """The page as data."""
         return {
-            "product": self.id, "name": self.name, "reviewed_on": self.reviewed_on,
+            "product": self.product.id, "name": self.product.name, "reviewed_on": self.product.reviewed_on,
             "declared": [{"allergen": name, "presence": presence} for name, presence in self.declared],
             "text": self.text,
             "suggestions": [asdict(p.said) | {"name": p.allergen, "is_declared": p.is_declared} for p in self.pointed],
@@ -92,23 +105,25 @@ async def label(datasette: Any, request: Any) -> LabelPage:
 
 
 def _label(connection: sqlite3.Connection, wanted: str, typed: str | None) -> LabelPage:
-    row = next(iter(ask(connection, "product", product=wanted)), None)
-    if row is None:
+    product = next((Product(*row) for row in ask(connection, "product", product=wanted)), None)
+    if product is None:
         raise NotFound("There is no product of that name. The page Labels to read lists those that wait.")
     here = kitchen(connection)
     names = dict(here.allergens)
     declared = list(ask(connection, "declared", product=wanted))
-    text = row[6] if typed is None else typed.strip()
+    text = product.printed if typed is None else typed.strip()
     reader = LabelReader(LabelWord(*word) for word in ask(connection, "all_label_words"))
     found = reader.read(text[:MOST_READ])
     ids = {allergen for allergen, _, _ in declared}
     best = strongest(found)
-    cells = [
-        "; ".join(names.get(a, a) for a, one in best.items() if one.presence == presence)
-        for presence in (CONTAINS, MAY)
-    ]
+    contains, may = (_cell(best, names, presence) for presence in (CONTAINS, MAY))
+    pointed = [Pointed(names.get(one.allergen, one.allergen), one, one.allergen in ids) for one in found]
     return LabelPage(
-        *row, [(name, presence) for _, name, presence in declared], text[:MOST_READ], len(text) > MOST_READ,
-        [Pointed(names.get(one.allergen, one.allergen), one, one.allergen in ids) for one in found],
-        *cells, here.today.isoformat(),
+        product, [(name, presence) for _, name, presence in declared], text[:MOST_READ], len(text) > MOST_READ,
+        pointed, contains, may, here.today.isoformat(),
     )  # fmt: skip
+
+
+def _cell(best: Mapping[str, Suggestion], names: Mapping[str, str], presence: str) -> str:
+    """The allergens of one presence as a cell of products."""
+    return "; ".join(names.get(allergen, allergen) for allergen, one in best.items() if one.presence == presence)

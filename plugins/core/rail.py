@@ -1,4 +1,4 @@
-"""Where one can go from any page: the doors of the house, those that a role may open, the ones it opens most in front."""
+"""Where one can go from any page: the doors that a role may open, the ones it opens most in front."""
 
 from __future__ import annotations
 

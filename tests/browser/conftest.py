@@ -45,7 +45,7 @@ def own_base(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 
 @pytest.fixture(scope="module")
 def staffed_base(demo_db: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """The same with people: Iris (server, 4711), Tomasz and Ruth (cooks, 8264 and 6038), Ann (manager) and the tablet Charcoal."""
+    """The same with people: Iris (server, 4711), Tomasz and Ruth (cooks, 8264, 6038), Ann (manager), a tablet."""
     db = tmp_path_factory.mktemp("staffed") / "kitchen.db"
     with sqlite3.connect(demo_db) as source, sqlite3.connect(db) as copy:
         source.backup(copy)
