@@ -275,7 +275,7 @@ def _late(words: Words, late: Late) -> str:
                 else "it takes longer than there is time",
         "wait": f"it waits for {words.name(what)}",
         "kit": f"{words.name(what)} is full",
-        "hands": f"nobody at {stations.get(what, what)} is free" if what else "nobody is free",
+        "hands": f"nobody at {stations.get(what, what)} has a hand to spare" if what else "nobody has a hand to spare",
         "nobody": f"nobody who holds {stations.get(what, what)} is here",
         "large": f"one batch is more than {what} holds",
     }[late.why]  # fmt: skip
