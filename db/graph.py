@@ -11,10 +11,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from graphlib import CycleError, TopologicalSorter
+from itertools import repeat
 from math import gcd, lcm
+from operator import mul
 
 BY_PRODUCT = -1
-LONG_BITS = 256
+LONG_BITS = 512
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,20 +140,39 @@ def _vector(
     lines: Sequence[Line], made: Fraction, vectors: Mapping[str, tuple[dict[str, int], int]]
 ) -> tuple[dict[str, int], int]:
     """One recipe's integers and their denominator, from those of its sub-recipes."""
-    parts = []
-    for line in lines:
-        numbers, below = vectors[line.sub_recipe] if line.sub_recipe is not None else ({str(line.item): 1}, 1)
-        parts.append((numbers, line.quantity.numerator, line.quantity.denominator * below))
-    common = lcm(*(below for _, _, below in parts))
-    factors = [numerator * (common // below) * made.denominator for _, numerator, below in parts]
-    divisor = gcd(common * made.numerator, *factors)
+    factors, denominator = _factors(lines, made, vectors)
     total: dict[str, int] = {}
-    get = total.get
-    for (numbers, _, _), factor in zip(parts, factors, strict=True):
-        factor //= divisor
-        for item, number in numbers.items():
-            total[item] = get(item, 0) + number * factor
-    return _reduced(total, common * made.numerator // divisor)
+    for line, factor in zip(lines, factors, strict=True):
+        if line.sub_recipe is None:
+            item = str(line.item)
+            total[item] = total.get(item, 0) + factor
+        else:
+            _add(total, vectors[line.sub_recipe][0], factor)
+    return _reduced(total, denominator)
+
+
+def _factors(
+    lines: Sequence[Line], made: Fraction, vectors: Mapping[str, tuple[dict[str, int], int]]
+) -> tuple[list[int], int]:
+    """What each line is multiplied by, and the denominator under all of them, in lowest terms."""
+    tops, belows = [], []
+    for line in lines:
+        top, below = line.quantity.numerator, line.quantity.denominator
+        tops.append(top)
+        belows.append(below if line.sub_recipe is None else below * vectors[line.sub_recipe][1])
+    common = lcm(*belows)
+    up, denominator = common * made.denominator, common * made.numerator
+    factors = [top * (up // below) for top, below in zip(tops, belows, strict=True)]
+    divisor = gcd(denominator, *factors)
+    return [factor // divisor for factor in factors], denominator // divisor
+
+
+def _add(total: dict[str, int], numbers: Mapping[str, int], factor: int) -> None:
+    """Adds numbers times factor to total; the few items in both are added, all others set at once."""
+    both = {item: total[item] for item in total.keys() & numbers.keys()}
+    total.update(zip(numbers, map(mul, numbers.values(), repeat(factor)), strict=True))
+    for item, before in both.items():
+        total[item] += before
 
 
 def _reduced(numbers: dict[str, int], denominator: int) -> tuple[dict[str, int], int]:
