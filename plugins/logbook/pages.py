@@ -41,7 +41,7 @@ from stillroom.plugins.logbook.shown import again, local
 
 MOST_BYTES = 300_000
 KEPT_FOR = timedelta(days=14)  # how long an entry may wait on a tablet before it is written down as of now
-KEPT = "Nothing was lost: your entry stands below."
+KEPT = "Nothing was written: your entry stands below."
 TAKEN = "Somebody wrote this down or took it back in the meantime. Look at it before you write it again."
 
 

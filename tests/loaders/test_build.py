@@ -93,7 +93,7 @@ BROKEN = [
     (R, DISH + "2 kg leaks\n", 'recipes/more.yaml:5:5: error: there is no "leaks" in items or recipes  [name-unknown]'),
     (R, DISH + "0 kg leeks\n", 'recipes/more.yaml:5:5: error: "0 kg leeks" is not above zero  [quantity-low]'),
     (R, DISH + "1 batch X\n", 'recipes/more.yaml:5:5: error: "X" uses itself  [recipe-itself]'),
-    (R, DISH + "some leeks\n", 'recipes/more.yaml:5:5: error: "some leeks" is not a number  [number-bad]'),
+    (R, DISH + "some leeks\n", 'recipes/more.yaml:5:5: error: "some leeks" says no quantity  [line-bad]'),
     (R, "name: X\nkind: dish\nyield: 1 plate\n", 'recipes/more.yaml:1:7: error: "X" has no components  [recipe-empty]'),
     (R, "name: X\nkind: soup\n", 'recipes/more.yaml:2:7: error: "soup" is not one of them  [choice-unknown]'),
     (R, "name: butter\nkind: dish\nyield: 1 plate\n", 'recipes/more.yaml:1:7: error: "butter" is there already  [name-twice]'),

@@ -139,7 +139,7 @@ async def test_a_held_file_answers_503_with_the_form_still_filled(
 
     monkeypatch.setattr(pages, "write", held)
     answer = await post("/log/count", request="held-request-1", of="butter, salted", quantity="2½ kg")
-    assert answer.status_code == 503 and 'value="2½ kg"' in answer.text and "Nothing was lost" in answer.text
+    assert answer.status_code == 503 and 'value="2½ kg"' in answer.text and "Nothing was written" in answer.text
     assert 'value="held-request-1"' in answer.text
     monkeypatch.undo()
     assert (

@@ -130,7 +130,6 @@ def test_a_published_project_is_near_its_optimum() -> None:
 
 def test_ours_is_near_the_optimum_of_a_solver() -> None:
     """Three drawn days of 60 tasks against OR-Tools CP-SAT: never better than its bound, mean gap 3 % at most."""
-    pytest.importorskip("ortools")
     from optimum import shortest
 
     gaps = []

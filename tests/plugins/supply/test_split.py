@@ -63,7 +63,6 @@ def test_nothing_is_better(case: tuple[int, int, list[int], list[int]]) -> None:
 @pytest.mark.parametrize("seed", range(4))
 def test_the_same_as_a_solver(seed: int) -> None:
     """Nine dishes on one item, no batches, against OR-Tools CP-SAT."""
-    pytest.importorskip("ortools")
     import random
 
     from ortools.sat.python import cp_model
