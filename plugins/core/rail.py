@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import groupby
 
+from markupsafe import Markup
 from stillroom.plugins.core.auth import DATABASE, decide
 
 
@@ -58,12 +60,30 @@ class Rail:
     rooms: tuple[tuple[str, tuple[Door, ...]], ...]
     here: Door | None
 
+    @cached_property
+    def drawn(self) -> Markup:
+        """The doors as they stand in every page's frame, drawn once: they are the same for all who have the role."""
+        rooms = Markup().join(
+            Markup("<section><h2>{}</h2>{}</section>").format(room, self._links(doors)) for room, doors in self.rooms
+        )
+        more = '<details class="more"><summary>All pages</summary><div class="doors">{}</div></details>'
+        return self._links(self.front) + (Markup(more).format(rooms) if rooms else Markup())
 
-@lru_cache(maxsize=512)
+    def _links(self, doors: Iterable[Door]) -> Markup:
+        current = Markup(' aria-current="page"')
+        link = Markup('<a href="{}"{}>{}</a>')
+        return Markup().join(link.format(d.path, current if d == self.here else "", d.word) for d in doors)
+
+
 def rail(role: str, path: str) -> Rail:
     """The frame's doors for whoever is on a page; the open one stands in front, whatever the role has there."""
+    return _rail(role, next((door.path for door in DOORS if is_here(path, door.path)), None))
+
+
+@lru_cache(maxsize=256)
+def _rail(role: str, path: str | None) -> Rail:
     mine = [door for door in DOORS if decide(role, door.needs, DATABASE)]
-    here = next((door for door in mine if is_here(path, door.path)), None)
+    here = next((door for door in mine if door.path == path), None)
     wanted = IN_FRONT.get(role, ())
     front = sorted((door for door in mine if door.path in wanted), key=lambda door: wanted.index(door.path))
     if here is not None and here not in front:
