@@ -27,6 +27,15 @@ Allergen = tuple[str, str, str | None, str]
 
 
 @dataclass(frozen=True)
+class Behind:
+    """Where an allergen answer comes from: the kitchen's day, the day of the load, the oldest review behind it."""
+
+    today: date
+    loaded_on: date | None
+    oldest: str | None
+
+
+@dataclass(frozen=True)
 class Kitchen:
     """Everything the allergen pages ask of one load, and the answers already given from it."""
 

@@ -16,7 +16,7 @@ from typing import Any
 
 from stillroom.db import demand, netting
 from stillroom.db.kitchen import at_clock, day_of, settings
-from stillroom.db.named_sql import load
+from stillroom.db.named_sql import asker
 from stillroom.db.quantity import read_span
 from stillroom.db.stock import Stock, purchased, read_stock
 
@@ -104,9 +104,7 @@ class Coming:
         return self.pars.get((thing, on.isoweekday()), self.pars.get((thing, None), ZERO))
 
 
-def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
-    """Rows of one of the shared questions."""
-    return connection.execute(load("stillroom.db")[name], said).fetchall()
+ask = asker("stillroom.db")
 
 
 def read_services(connection: sqlite3.Connection, said: dict[str, str], first: date, days: int) -> list[Service]:

@@ -6,16 +6,15 @@ import json
 import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
 from functools import cached_property
 from typing import Any
 
 from markupsafe import Markup
 from stillroom.db.allergen_facts import NOT_DECLARED, STRENGTH, UNKNOWN
 from stillroom.db.allergen_judging import Asked, Dish, Reason, Verdict, cooked_today
-from stillroom.db.allergen_kitchen import Kitchen, kitchen
+from stillroom.db.allergen_kitchen import Behind, Kitchen, kitchen
 from stillroom.db.allergen_words import split_words
-from stillroom.db.named_sql import load
+from stillroom.db.named_sql import asker
 from stillroom.plugins.allergens.draw import draw
 from stillroom.plugins.core.auth import decide, role_of
 from stillroom.plugins.core.export import file_response
@@ -27,18 +26,7 @@ MOST_ASKED = 40
 Short = tuple[Any, ...]
 
 
-def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
-    """Rows of one of the feature's questions."""
-    return connection.execute(load("stillroom.plugins.allergens")[name], said).fetchall()
-
-
-@dataclass(frozen=True)
-class Behind:
-    """Where an answer comes from: the day of the load, the oldest review behind it, the kitchen's day."""
-
-    today: date
-    loaded_on: date | None
-    oldest: str | None
+ask = asker("stillroom.plugins.allergens")
 
 
 @dataclass(frozen=True)

@@ -7,13 +7,10 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db.exact import read_exact
-from stillroom.db.named_sql import load
+from stillroom.db.named_sql import asker
 from stillroom.plugins.book.compute import Book, Line, Recipe, read_said
 
-
-def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
-    """Rows of one of the feature's questions."""
-    return connection.execute(load("stillroom.plugins.book")[name], said).fetchall()
+ask = asker("stillroom.plugins.book")
 
 
 def read_book(connection: sqlite3.Connection, recipe: str, mark: str) -> Book:

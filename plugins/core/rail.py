@@ -66,8 +66,9 @@ class Rail:
         rooms = Markup().join(
             Markup("<section><h2>{}</h2>{}</section>").format(room, self._links(doors)) for room, doors in self.rooms
         )
-        more = '<details class="more"><summary>All pages</summary><div class="doors">{}</div></details>'
-        return self._links(self.front) + (Markup(more).format(rooms) if rooms else Markup())
+        summary = '<summary aria-label="All pages">All<span> pages</span></summary>'
+        more = Markup(f'<details class="more">{summary}<div class="doors">{{}}</div></details>')
+        return self._links(self.front) + (more.format(rooms) if rooms else Markup())
 
     def _links(self, doors: Iterable[Door]) -> Markup:
         current = Markup(' aria-current="page"')

@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 
 from stillroom.db.book_versions import Key, read_versions
 from stillroom.db.kitchen import settings
-from stillroom.db.named_sql import load
+from stillroom.db.named_sql import asker
 from stillroom.plugins.costing.compute import Choice, Sheet, cost_all
 from stillroom.plugins.costing.house import Breakdown, ByProduct, Component, House, Item, Recipe
 from stillroom.plugins.costing.mix import Sold
@@ -24,9 +24,7 @@ NOT_MADE: Any = object()
 _kept: dict[Hashable, Any] = {}
 
 
-def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
-    """Rows of one of the feature's questions."""
-    return connection.execute(load("stillroom.plugins.costing")[name], said).fetchall()
+ask = asker("stillroom.plugins.costing")
 
 
 def once(connection: sqlite3.Connection, key: Hashable, make: Callable[[], T]) -> T:

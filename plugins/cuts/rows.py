@@ -8,15 +8,13 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
-from stillroom.db.named_sql import load
+from stillroom.db.named_sql import asker
 from stillroom.plugins.cuts.compute import Cut, Lot, Promise, Weighing, credit_per_gram, measured_trim
 
 Broken = tuple[str, str, Fraction, Fraction, int]  # code, day, weight in, weight of portions, pieces
 
 
-def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
-    """Rows of one of the feature's questions."""
-    return connection.execute(load("stillroom.plugins.cuts")[name], said).fetchall()
+ask = asker("stillroom.plugins.cuts")
 
 
 def read_breakdowns(connection: sqlite3.Connection, day: str) -> dict[str, list[Broken]]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from stillroom.db.kitchen import settings
-from stillroom.db.named_sql import load
+from stillroom.db.named_sql import asker
 from stillroom.plugins.doneness.scale import Scale, scale_of
 from stillroom.plugins.physics.rules import Minimum, own_minimum
 
@@ -29,9 +29,7 @@ class Stored:
     typed: dict[str, str] = field(default_factory=dict)
 
 
-def ask(connection: sqlite3.Connection, name: str, **values: Any) -> list[tuple[Any, ...]]:
-    """Rows of a question in queries.sql."""
-    return connection.execute(load("stillroom.plugins.doneness")[name], values).fetchall()
+ask = asker("stillroom.plugins.doneness")
 
 
 def read_pieces(connection: sqlite3.Connection, recipe: str | None = None) -> list[Stored]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from stillroom.db.kitchen import settings, today
 from stillroom.db.menu import changes_between, menu_on
-from stillroom.db.named_sql import load
+from stillroom.db.named_sql import asker
 from stillroom.db.names import slug
 from stillroom.db.stock import read_stock
 from stillroom.plugins.core.auth import decide
@@ -20,9 +20,7 @@ from stillroom.plugins.formats.jsonld import Card, Dish
 AHEAD = timedelta(days=120)
 
 
-def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
-    """Rows of one of the feature's questions."""
-    return connection.execute(load("stillroom.plugins.formats")[name], said).fetchall()
+ask = asker("stillroom.plugins.formats")
 
 
 def card_of(connection: sqlite3.Connection, recipe: str) -> Card | None:
@@ -64,7 +62,7 @@ def _seasons(connection: sqlite3.Connection, day: date) -> Iterator[Day]:
 def _discards(connection: sqlite3.Connection, day: date) -> Iterator[Day]:
     """What is on hand and has a last day of use, one entry a thing and day."""
     things = [thing for (thing,) in ask(connection, "made", day=day.isoformat())]
-    names = dict(ask(connection, "names"))
+    names: dict[str, str] = dict(ask(connection, "names"))
     units = dict(connection.execute("select id, unit from items union all select id, yield_unit from recipes"))
     system = settings(connection)["units"]
     for thing, stock in read_stock(connection, things, day.isoformat()).items():

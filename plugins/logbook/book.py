@@ -10,12 +10,13 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db.kitchen import day_of, settings
-from stillroom.db.named_sql import load
+from stillroom.db.limits import Rule
+from stillroom.db.named_sql import asker
 from stillroom.db.names import fold
 from stillroom.plugins.logbook.fields import Book, Known, Typed, Wrong
 from stillroom.plugins.logbook.form import Form
 from stillroom.plugins.logbook.reading import find, product_key, typed_of
-from stillroom.plugins.logbook.rules import Minimum, Pan, Rule, pan
+from stillroom.plugins.logbook.rules import Minimum, Pan, pan
 from stillroom.plugins.physics.editions import in_edition
 from stillroom.plugins.physics.rules import cooling_rule
 
@@ -26,9 +27,7 @@ REMEMBERED = 30
 Names = dict[str, dict[str, Known]]
 
 
-def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
-    """Rows of one of the feature's questions."""
-    return connection.execute(load("stillroom.plugins.logbook")[name], said).fetchall()
+ask = asker("stillroom.plugins.logbook")
 
 
 def moment(at: str) -> datetime:

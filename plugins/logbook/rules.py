@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from stillroom.db.limits import Rule
 from stillroom.plugins.physics.editions import in_edition
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.judging import CoolingJudgement, judge_cooling
@@ -15,25 +16,6 @@ from stillroom.plugins.physics.rules import COOLING_START_F, Cooling
 NO_SOURCE = "common practice, no source"
 HOLDING = {"hot": "hot_hold", "cold": "cold_hold"}
 ABANDONED = timedelta(hours=12)  # a log nobody went on with for so long is no longer waited for
-
-
-@dataclass(frozen=True)
-class Rule:
-    """A row of the rules on file: at most, or at least, temp_f [°F]."""
-
-    id: str
-    rule: str
-    temp_f: float | None
-    direction: str
-    edition: str
-    section: str
-    basis: str = ""
-    time_s: float | None = None
-
-    @property
-    def named(self) -> str:
-        """The rule as a page names it."""
-        return f"Food Code {self.section}: {self.rule}"
 
 
 @dataclass(frozen=True)
@@ -73,14 +55,14 @@ def pick_rule(rules: Mapping[str, Rule], key: str, edition: str) -> Rule | None:
 
 def judged(temp_f: float, rule: Rule, do: str = "") -> Judged:
     """One temperature against one limit; at the limit it is met."""
-    if rule.temp_f is None or rule.direction not in {"at most", "at least"}:
+    is_broken = rule.is_broken_by(temp_f)
+    if is_broken is None:
         return Judged(
             "cannot tell", "The rule gives no temperature: look, and say so in the note", rule.named, "", rule.basis
         )
-    is_met = temp_f <= rule.temp_f if rule.direction == "at most" else temp_f >= rule.temp_f
     side = "over" if rule.direction == "at most" else "under"
     limit = f"{rule.temp_f:g} °F"
-    if is_met:
+    if not is_broken:
         return Judged("met", f"{degrees(temp_f)}, {rule.direction} {limit}", rule.named, "", rule.basis)
     return Judged("not met", f"{degrees(temp_f)} is {side} {limit}", rule.named, do or DO["recv"], rule.basis)
 

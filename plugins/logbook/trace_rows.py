@@ -27,7 +27,7 @@ def read_records(connection: sqlite3.Connection, first: date, last: date, today:
     lines: dict[str, set[str]] = {}
     for recipe, thing in ask(connection, "trace_lines"):
         lines.setdefault(recipe, set()).add(thing)
-    names = dict(ask(connection, "trace_names"))
+    names: dict[str, str] = dict(ask(connection, "trace_names"))
     life = {thing: days for thing, days in ask(connection, "trace_life") if days}
     found = Records(goods, batches, sales, {k: frozenset(v) for k, v in lines.items()}, names, life, today.isoformat())
     return replace(found, lots_of=lots_of(goods, batches))

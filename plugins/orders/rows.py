@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from stillroom.db.coming import Coming, read_coming
 from stillroom.db.kitchen import moment
-from stillroom.db.named_sql import load
+from stillroom.db.named_sql import asker
 from stillroom.plugins.orders.compute import Drop, Line, Supplier, There, Wanted, drops, line, packed
 
 ZERO = Fraction(0)
@@ -20,9 +20,7 @@ LOOK_AHEAD = 16  # days: the delivery after the next of a weekly supplier, and w
 OVERDUE = 2  # days after which nobody waits for an order any more
 
 
-def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
-    """Rows of one of the feature's questions."""
-    return connection.execute(load("stillroom.plugins.orders")[name], said).fetchall()
+ask = asker("stillroom.plugins.orders")
 
 
 @dataclass(frozen=True)

@@ -6,16 +6,12 @@ import json
 import sqlite3
 from datetime import date
 from fractions import Fraction
-from typing import Any
 
-from stillroom.db.named_sql import load
+from stillroom.db.named_sql import asker
 from stillroom.plugins.prep.board import Place
 from stillroom.plugins.prep.tasks import Facts, Kit, Person, Take
 
-
-def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
-    """Rows of one of the feature's questions."""
-    return connection.execute(load("stillroom.plugins.prep")[name], said).fetchall()
+ask = asker("stillroom.plugins.prep")
 
 
 def read_facts(connection: sqlite3.Connection, today: date) -> Facts:

@@ -9,26 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from stillroom.db.limits import Rule
+
 ZERO = Fraction(0)
-
-
-@dataclass(frozen=True)
-class Rule:
-    """A receiving rule. temp_f [°F] as the law says it, never converted; None = judged by eye ('method')."""
-
-    id: str
-    rule: str
-    temp_f: float | None
-    direction: str
-    section: str
-    edition: str
-    basis: str
-
-    def is_broken_by(self, door_f: float) -> bool | None:
-        """Whether a temperature at the door [°F] breaks the rule; the limit itself is within. None without a figure."""
-        if self.temp_f is None or self.direction not in {"at most", "at least"}:
-            return None
-        return door_f < self.temp_f if self.direction == "at least" else door_f > self.temp_f
 
 
 @dataclass(frozen=True)

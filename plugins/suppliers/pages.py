@@ -10,6 +10,7 @@ from typing import Any
 
 from stillroom.db.kitchen import settings
 from stillroom.db.kitchen import today as kitchen_day
+from stillroom.db.limits import Rule
 from stillroom.plugins.core.charts import step_chart
 from stillroom.plugins.core.export import file_response
 from stillroom.plugins.core.format import LARGE
@@ -18,7 +19,6 @@ from stillroom.plugins.suppliers.compute import (
     ItemRecord,
     Line,
     Record,
-    Rule,
     by_item,
     most_priced,
     price_history,

@@ -6,7 +6,7 @@ select id, name, kind from suppliers order by name
 -- Goods received between two days, with the receiving rule of the item; what is not goods is in `apart`.
 select d.supplier_id, d.received_on, d.due_on, d.item_id, coalesce(i.name, d.item_id), d.product_id, coalesce(p.name, ''), d.unit,
   d.ordered, d.received, d.rejected, d.reject_reason, d.door_temp_f, d.price, d.priced_quantity, d.document, d.note,
-  h.id, h.rule, h.temp_f, h.direction, h.section, h.edition, h.basis
+  h.id, h.rule, h.temp_f, h.direction, h.edition, h.section, h.basis
 from standing_deliveries as d left join items as i on i.id = d.item_id
 left join products as p on p.id = d.product_id left join holding_rules as h on h.id = i.receiving_rule_id
 where d.kind = 'goods' and d.received_on between :since and :until

@@ -9,9 +9,10 @@ from fractions import Fraction
 from typing import Any
 from urllib.parse import urlencode
 
-from stillroom.db.named_sql import load
+from stillroom.db.limits import Rule
+from stillroom.db.named_sql import asker
 from stillroom.db.quantity import ReadError, read_date
-from stillroom.plugins.suppliers.compute import Line, Rule
+from stillroom.plugins.suppliers.compute import Line
 
 SPAN = timedelta(days=182)
 
@@ -51,9 +52,7 @@ def read_filter(args: Any, today: date) -> Filter:
     return Filter(min(days), max(days), (args.get("item") or "")[:80], today, " ".join(wrong))
 
 
-def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
-    """Rows of one of the feature's questions."""
-    return connection.execute(load("stillroom.plugins.suppliers")[name], said).fetchall()
+ask = asker("stillroom.plugins.suppliers")
 
 
 def read_lines(connection: sqlite3.Connection, supplier: str, chosen: Filter) -> dict[str, list[Line]]:

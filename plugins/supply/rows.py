@@ -7,18 +7,15 @@ import sqlite3
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
 
-from stillroom.db.named_sql import load
+from stillroom.db.named_sql import asker
 from stillroom.db.stock import Stock, purchased, read_stock
 from stillroom.plugins.supply.compute import Part, Supply, Way, supply
 
 ZERO = Fraction(0)
 
 
-def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
-    """Rows of one of the feature's questions."""
-    return connection.execute(load("stillroom.plugins.supply")[name], said).fetchall()
+ask = asker("stillroom.plugins.supply")
 
 
 @dataclass(frozen=True)

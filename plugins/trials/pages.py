@@ -10,7 +10,7 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
-from stillroom.db.allergen_kitchen import kitchen
+from stillroom.db.allergen_kitchen import Behind, kitchen
 from stillroom.db.promotions import Promotion, standing
 from stillroom.plugins.core.auth import decide, role_of
 from stillroom.plugins.core.forms import request_id
@@ -87,15 +87,6 @@ def _trials(connection: sqlite3.Connection, may_change: bool) -> Trials:
 
 def _promotions(connection: sqlite3.Connection) -> list[Promotion]:
     return [p for rows in standing(connection).values() for p in rows]
-
-
-@dataclass(frozen=True)
-class Behind:
-    """Where allergen answers come from: day of the load, oldest label read, the kitchen's day."""
-
-    today: date
-    loaded_on: date | None
-    oldest: str | None
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from stillroom.db.allergen_judging import Dish, Facts, Reason, Verdict, Way, coo
 from stillroom.db.allergen_kitchen import Kitchen, kitchen
 from stillroom.db.drafts import Checked, Draft, DraftLine, check_in
 from stillroom.db.kitchen import settings
-from stillroom.db.named_sql import load
+from stillroom.db.named_sql import asker
 from stillroom.db.promotions import Promotion, standing, version_of
 from stillroom.db.recipe_lines import names_of
 from stillroom.plugins.core.tried import Tried, TriedLine, Worth, worth_of
@@ -128,9 +128,7 @@ class Trial:
         return max((v.number for v in self.versions), default=0)
 
 
-def ask(connection: sqlite3.Connection, name: str, **said: Any) -> list[tuple[Any, ...]]:
-    """Rows of one of the feature's questions."""
-    return connection.execute(load("stillroom.plugins.trials")[name], said).fetchall()
+ask = asker("stillroom.plugins.trials")
 
 
 def read_trial(

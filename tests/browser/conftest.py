@@ -10,7 +10,7 @@ import subprocess
 import sys
 import time
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -115,3 +115,19 @@ def axe_source() -> str:
     import axe_playwright_python
 
     return (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text("utf-8")
+
+
+@pytest.fixture
+def fits(axe_source: str) -> Callable[..., None]:
+    """A check: nothing on the open page lies beyond the screen's width, and the accessibility checker finds nothing.
+
+    The width is said and not asked of the page: a phone's browser widens its own to whatever the page needs.
+    """
+
+    def check(page: Any, width: int = 360) -> None:
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        page.evaluate(axe_source + ";void 0")
+        violations = page.evaluate("axe.run()")["violations"]
+        assert [(v["id"], [n["html"][:120] for n in v["nodes"][:3]]) for v in violations] == []
+
+    return check

@@ -17,25 +17,18 @@ def _in(page: Any, base: str, who: str, secret: str, then: str = "/guest") -> No
     page.wait_for_url("**" + then)
 
 
-def _clean(page: Any, axe_source: str) -> None:
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    page.evaluate(axe_source + ";void 0")
-    violations = page.evaluate("axe.run()")["violations"]
-    assert [(v["id"], [n["html"][:120] for n in v["nodes"][:3]]) for v in violations] == []
-
-
-def test_a_phone_knows_its_people_after_the_first_time(staffed_base: str, phone: Any, axe_source: str) -> None:
+def test_a_phone_knows_its_people_after_the_first_time(staffed_base: str, phone: Any, fits: Any) -> None:
     """Type the name once; then tap it, four keys, and the page that was asked for is there."""
     phone.goto(staffed_base + "/guest")
     assert "Iris" not in phone.content() and phone.locator(".rail a").count() == 0
-    _clean(phone, axe_source)
+    fits(phone)
     _in(phone, staffed_base, "iris", "4711")
     assert phone.locator(".rail .who").inner_text() == "Iris"
     phone.locator(".rail .who").click()
-    _clean(phone, axe_source)
+    fits(phone)
     phone.get_by_role("button", name="Sign out", exact=True).click()
     phone.wait_for_url("**/sign-in")
-    _clean(phone, axe_source)
+    fits(phone)
     first = phone.locator(".names a").first
     assert first.inner_text().startswith("Iris") and first.bounding_box()["height"] >= 48
     first.click()
@@ -43,7 +36,7 @@ def test_a_phone_knows_its_people_after_the_first_time(staffed_base: str, phone:
     assert phone.locator(KEYS).count() == 12
     for key in phone.locator(KEYS).all():
         assert key.bounding_box()["height"] >= 60 and key.bounding_box()["width"] >= 90
-    _clean(phone, axe_source)
+    fits(phone)
     for digit in "47811":
         phone.locator(KEYS).get_by_text(digit, exact=True).click()
     phone.locator(KEYS).get_by_text("Clear").click()
@@ -88,12 +81,12 @@ def test_the_rail_shows_what_is_theirs(staffed_base: str, chromium: Any) -> None
     assert office <= doors["Ann"] and "/guest" in doors["Iris"] and "/log" in doors["Tomasz"]
 
 
-def test_people_fits_a_phone(staffed_base: str, phone: Any, axe_source: str) -> None:
+def test_people_fits_a_phone(staffed_base: str, phone: Any, fits: Any) -> None:
     """The manager's list, with a form open."""
     _in(phone, staffed_base, "Ann", "tide tables by the door", "/people")
     phone.locator("summary", has_text="Change").nth(1).click()
     assert phone.get_by_role("button", name="Set for Charcoal").is_visible()
-    _clean(phone, axe_source)
+    fits(phone)
 
 
 @pytest.mark.parametrize("has_script", [True, False])

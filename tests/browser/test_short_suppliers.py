@@ -20,14 +20,11 @@ PAGES = (
 
 @pytest.mark.parametrize("path", PAGES)
 @pytest.mark.parametrize("room", ["light", "dark"])
-def test_pages_fit_a_phone_and_are_accessible(base: str, phone: Any, axe_source: str, path: str, room: str) -> None:
+def test_pages_fit_a_phone_and_are_accessible(base: str, phone: Any, fits: Any, path: str, room: str) -> None:
     """No sideways scrolling at 360 px and no accessibility violation, in a bright and in a dim room."""
     phone.emulate_media(color_scheme=room)
     phone.goto(base + path)
-    assert phone.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    phone.evaluate(axe_source + ";void 0")
-    violations = phone.evaluate("axe.run()")["violations"]
-    assert [(v["id"], [n["html"][:120] for n in v["nodes"][:3]]) for v in violations] == []
+    fits(phone)
 
 
 def test_a_chef_finds_what_a_short_item_touches_without_javascript(base: str, chromium: Any) -> None:

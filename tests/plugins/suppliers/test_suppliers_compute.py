@@ -15,8 +15,8 @@ from stillroom.plugins.suppliers.compute import (
     rules_of,
 )
 
-COLD = Rule("recv_cold", "cold", 41.0, "at most", "3-202.11(A)", "2022", "read")
-FROZEN = Rule("recv_frozen", "frozen solid", None, "method", "3-202.11(E)", "2022", "read")
+COLD = Rule("recv_cold", "cold", 41.0, "at most", "2022", "3-202.11(A)", "read")
+FROZEN = Rule("recv_frozen", "frozen solid", None, "method", "2022", "3-202.11(E)", "read")
 
 
 def line(**said: object) -> Line:
@@ -76,7 +76,7 @@ def test_short_is_the_mean_of_lines() -> None:
 
 def test_the_limit_itself_is_within_the_rule() -> None:
     """41 °F is allowed, above is not; hot food at the limit too. No figure and no reading are not judged."""
-    hot = Rule("recv_hot", "hot", 135.0, "at least", "3-202.11(D)", "2022", "read")
+    hot = Rule("recv_hot", "hot", 135.0, "at least", "2022", "3-202.11(D)", "read")
     assert (line(door_f=41.0).is_out_of_range, line(door_f=41.1).is_out_of_range) == (False, True)
     assert (line(door_f=135.0, rule=hot).is_out_of_range, line(door_f=134.9, rule=hot).is_out_of_range) == (False, True)
     assert line(rule=FROZEN).is_out_of_range is None
