@@ -118,16 +118,17 @@ def axe_source() -> str:
 
 
 @pytest.fixture
-def fits(axe_source: str) -> Callable[..., None]:
-    """A check: nothing on the open page lies beyond the screen's width, and the accessibility checker finds nothing.
+def faults(axe_source: str) -> Callable[..., list[str]]:
+    """What is wrong with the open page: wider than the screen, or found by the accessibility checker.
 
     The width is said and not asked of the page: a phone's browser widens its own to whatever the page needs.
     """
 
-    def check(page: Any, width: int = 360) -> None:
-        assert page.evaluate("document.documentElement.scrollWidth") <= width
+    def found(page: Any, width: int = 360) -> list[str]:
+        wide = page.evaluate("document.documentElement.scrollWidth")
         page.evaluate(axe_source + ";void 0")
         violations = page.evaluate("axe.run()")["violations"]
-        assert [(v["id"], [n["html"][:120] for n in v["nodes"][:3]]) for v in violations] == []
+        said = [f"{v['id']}: {[n['html'][:120] for n in v['nodes'][:3]]}" for v in violations]
+        return said + ([f"{wide} px wide"] if wide > width else [])
 
-    return check
+    return found

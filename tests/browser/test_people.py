@@ -17,18 +17,18 @@ def _in(page: Any, base: str, who: str, secret: str, then: str = "/guest") -> No
     page.wait_for_url("**" + then)
 
 
-def test_a_phone_knows_its_people_after_the_first_time(staffed_base: str, phone: Any, fits: Any) -> None:
+def test_a_phone_knows_its_people_after_the_first_time(staffed_base: str, phone: Any, faults: Any) -> None:
     """Type the name once; then tap it, four keys, and the page that was asked for is there."""
     phone.goto(staffed_base + "/guest")
     assert "Iris" not in phone.content() and phone.locator(".rail a").count() == 0
-    fits(phone)
+    assert faults(phone) == []
     _in(phone, staffed_base, "iris", "4711")
     assert phone.locator(".rail .who").inner_text() == "Iris"
     phone.locator(".rail .who").click()
-    fits(phone)
+    assert faults(phone) == []
     phone.get_by_role("button", name="Sign out", exact=True).click()
     phone.wait_for_url("**/sign-in")
-    fits(phone)
+    assert faults(phone) == []
     first = phone.locator(".names a").first
     assert first.inner_text().startswith("Iris") and first.bounding_box()["height"] >= 48
     first.click()
@@ -36,7 +36,7 @@ def test_a_phone_knows_its_people_after_the_first_time(staffed_base: str, phone:
     assert phone.locator(KEYS).count() == 12
     for key in phone.locator(KEYS).all():
         assert key.bounding_box()["height"] >= 60 and key.bounding_box()["width"] >= 90
-    fits(phone)
+    assert faults(phone) == []
     for digit in "47811":
         phone.locator(KEYS).get_by_text(digit, exact=True).click()
     phone.locator(KEYS).get_by_text("Clear").click()
@@ -81,12 +81,12 @@ def test_the_rail_shows_what_is_theirs(staffed_base: str, chromium: Any) -> None
     assert office <= doors["Ann"] and "/guest" in doors["Iris"] and "/log" in doors["Tomasz"]
 
 
-def test_people_fits_a_phone(staffed_base: str, phone: Any, fits: Any) -> None:
+def test_people_fits_a_phone(staffed_base: str, phone: Any, faults: Any) -> None:
     """The manager's list, with a form open."""
     _in(phone, staffed_base, "Ann", "tide tables by the door", "/people")
     phone.locator("summary", has_text="Change").nth(1).click()
     assert phone.get_by_role("button", name="Set for Charcoal").is_visible()
-    fits(phone)
+    assert faults(phone) == []
 
 
 @pytest.mark.parametrize("has_script", [True, False])

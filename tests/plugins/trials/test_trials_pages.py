@@ -1,50 +1,14 @@
-"""Trials through the front door: saved, refused, told, promoted; money and buttons only for those who may."""
+"""Trials through the front door: saved, refused, told; money and buttons only for those who may."""
 
 from __future__ import annotations
 
 import asyncio
 import re
-import sqlite3
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 VENISON = "/trials/venison-haunch-damson"
-LOST = ["cereals containing gluten", "crustaceans", "milk"]
-BRILL = "/trials/brill-on-the-bone-buttered-samphire"
-
-
-class Person:
-    """Somebody signed in under a role."""
-
-    def __init__(self, staffed: Any, role: str) -> None:
-        self.client, self.cookies, self.path = staffed.house.client, dict(staffed.cookies[role]), staffed.path
-
-    async def get(self, path: str) -> Any:
-        """A page, its token kept."""
-        answer = await self.client.get(path, cookies=self.cookies)
-        self.cookies |= dict(answer.cookies)
-        return answer
-
-    async def post(self, path: str, page: Any, **fields: Any) -> Any:
-        """A form of a page, with what it hides."""
-        token = re.search(r'name="csrftoken" value="([^"]*)"', page.text)
-        assert token
-        hidden = hidden_of(page.text)
-        return await self.client.post(
-            path, data={**hidden, "csrftoken": token[1], **fields}, cookies=self.cookies, follow_redirects=False
-        )
-
-    def rows(self, sql: str) -> list[tuple[Any, ...]]:
-        """What the file holds."""
-        with sqlite3.connect(f"file:{self.path}?mode=ro", uri=True) as connection:
-            return connection.execute(sql).fetchall()
-
-
-def hidden_of(text: str) -> dict[str, str]:
-    """Hidden fields of a page's forms."""
-    return dict(re.findall(r'<input type="hidden" name="(request|seen|based_on|rows|kind)" value="([^"]*)"', text))
 
 
 def lines_in(text: str) -> dict[str, str]:
@@ -55,15 +19,9 @@ def lines_in(text: str) -> dict[str, str]:
     return {name: unescape(value) for name, value in found if value}
 
 
-@pytest.fixture
-def chef(staffed: Any) -> Person:
-    """Marit."""
-    return Person(staffed, "chef")
-
-
-async def test_a_cook_sees_trials_and_tastes_but_no_money_and_no_pen(staffed: Any) -> None:
+async def test_a_cook_sees_trials_and_tastes_but_no_money_and_no_pen(signed_in: Any) -> None:
     """The page has neither cost nor form to change or promote; the forms themselves are refused."""
-    cook = Person(staffed, "cook")
+    cook = signed_in("cook")
     page = await cook.get(VENISON)
     assert page.status_code == 200 and "Write down what it tasted like" in page.text
     for word in ("Cost of a plate", "margin", "Put on the menu", "/edit", "31.00", "incomplete"):
@@ -81,15 +39,15 @@ async def test_a_cook_sees_trials_and_tastes_but_no_money_and_no_pen(staffed: An
     assert cook.rows(sql) == [("Tomasz", 3, 8, "Kale is right", "")]
 
 
-async def test_a_server_sees_no_trial(staffed: Any) -> None:
+async def test_a_server_sees_no_trial(signed_in: Any) -> None:
     """Nor the form; the menu of a day, without prices."""
-    server = Person(staffed, "server")
+    server = signed_in("server")
     assert (await server.get("/trials")).status_code == 403 and (await server.get(VENISON)).status_code == 403
     menu = await server.get("/menu-on/2026-12-01.json")
     assert menu.status_code == 200 and "price" not in menu.json()["dishes"][0]
 
 
-async def test_a_double_tap_is_one_note(chef: Person) -> None:
+async def test_a_double_tap_is_one_note(chef: Any) -> None:
     """The same form sent twice is one row."""
     page = await chef.get(VENISON)
     for _ in range(2):
@@ -102,7 +60,7 @@ async def test_a_double_tap_is_one_note(chef: Person) -> None:
     [({"score": "11"}, "from 1, the worst"), ({}, "Write what it tasted"), ({"score": "8", "version": "9"}, "no such"),
      ({"score": "8", "words": "x" * 2001}, "2,000 characters"), ({"score": "٣"}, "from 1, the worst")],
 )  # fmt: skip
-async def test_a_wrong_note_is_told_and_kept(chef: Person, fields: dict[str, str], words: str) -> None:
+async def test_a_wrong_note_is_told_and_kept(chef: Any, fields: dict[str, str], words: str) -> None:
     """Nothing is written, and what was typed stands in the form."""
     page = await chef.get(VENISON)
     sent = await chef.post(f"{VENISON}/taste", page, **{"version": "3", "decision": "keep it", **fields})
@@ -110,7 +68,7 @@ async def test_a_wrong_note_is_told_and_kept(chef: Person, fields: dict[str, str
     assert chef.rows("select count(*) from tastings where origin = 'web'") == [(0,)]
 
 
-async def test_the_next_version_is_saved_whole(chef: Person) -> None:
+async def test_the_next_version_is_saved_whole(chef: Any) -> None:
     """A line changed, one taken out: version 4 holds exactly that, and version 3 is as it was."""
     page = await chef.get(f"{VENISON}/edit")
     lines = lines_in(page.text)
@@ -132,7 +90,7 @@ async def test_the_next_version_is_saved_whole(chef: Person) -> None:
     assert "changed" in told and "gone" in told
 
 
-async def test_wrong_lines_are_told_beside_their_field_and_nothing_is_lost(chef: Person) -> None:
+async def test_wrong_lines_are_told_beside_their_field_and_nothing_is_lost(chef: Any) -> None:
     """Three mistakes, three words at three fields; the rest of the form stands as it was typed."""
     page = await chef.get(f"{VENISON}/edit")
     lines = {"line1": "1 ea Venison haunch portion", "line2": "9O g Swede mash", "line3": "2 cups unobtainium"}
@@ -153,9 +111,9 @@ async def test_wrong_lines_are_told_beside_their_field_and_nothing_is_lost(chef:
     assert 'name="line13"' in more.text and "not right" not in more.text
 
 
-async def test_the_second_of_two_is_told_and_nothing_is_overwritten(staffed: Any, chef: Person) -> None:
+async def test_the_second_of_two_is_told_and_nothing_is_overwritten(signed_in: Any, chef: Any) -> None:
     """Marit and Ann open version 3; Ann saves; Marit is shown both, saves again, and both versions stand."""
-    ann = Person(staffed, "manager")
+    ann = signed_in("manager")
     hers, mine = await ann.get(f"{VENISON}/edit"), await chef.get(f"{VENISON}/edit")
     base = {"act": "save", "yield": "1 plate", "price": "32", "line1": "1 ea Venison haunch portion"}
     first = await ann.post(f"{VENISON}/edit", hers, **base, line2="100 g Swede mash")
@@ -172,9 +130,9 @@ async def test_the_second_of_two_is_told_and_nothing_is_overwritten(staffed: Any
     ]  # fmt: skip
 
 
-async def test_of_two_at_the_same_instant_one_is_told(staffed: Any, chef: Person) -> None:
+async def test_of_two_at_the_same_instant_one_is_told(signed_in: Any, chef: Any) -> None:
     """Both forms arrive together: one version is written, the other is told, and no number is given twice."""
-    ann = Person(staffed, "manager")
+    ann = signed_in("manager")
     hers, mine = await ann.get(f"{VENISON}/edit"), await chef.get(f"{VENISON}/edit")
     base = {"act": "save", "yield": "1 plate", "line1": "1 ea Venison haunch portion"}
     both = await asyncio.gather(
@@ -185,33 +143,7 @@ async def test_of_two_at_the_same_instant_one_is_told(staffed: Any, chef: Person
     assert chef.rows("select version from trial_versions where origin = 'web'") == [(4,)]
 
 
-async def test_a_promotion_comes_into_force_with_the_first_request_of_its_day(staffed: Any, chef: Person) -> None:
-    """The server has run since the day before; nobody loads anything."""
-    from stillroom.plugins.trials.due import each_day
-
-    page = await chef.get("/trials")
-    await chef.post("/trials/start", page, **{"from": "brill-on-the-bone-buttered-samphire"})
-    form = await chef.get(f"{BRILL}/edit")
-    await chef.post(f"{BRILL}/edit", form, act="save", **{"yield": "1 plate"}, line1="1 ea Brill portion")
-    await chef.post(f"{BRILL}/promote", await chef.get(BRILL), version="2", **{"from": "2026-11-27"})
-    reached: list[str] = []
-
-    async def app(scope: dict[str, Any], receive: Any, send: Any) -> None:
-        reached.append(scope["path"])
-
-    components = "select count(*) from components where recipe_id = 'brill-on-the-bone-buttered-samphire'"
-    wrapped = each_day(staffed.house, app)
-    await wrapped({"type": "http", "path": "/a"}, None, None)
-    assert chef.rows(components) == [(5,)]
-    with sqlite3.connect(chef.path) as connection:
-        connection.execute("update kitchen set value = '2026-11-27' where key = 'today'")
-    await each_day(staffed.house, app)({"type": "http", "path": "/b"}, None, None)
-    assert chef.rows(components) == [(1,)] and reached == ["/a", "/b"]
-    told = chef.rows("select was, now from allergen_changes where dish_id = 'brill-on-the-bone-buttered-samphire'")
-    assert ("contains", "not declared") in told
-
-
-async def test_a_double_tap_on_save_is_one_version(chef: Person) -> None:
+async def test_a_double_tap_on_save_is_one_version(chef: Any) -> None:
     """The same form twice: one version, and no word of a conflict with oneself."""
     page = await chef.get(f"{VENISON}/edit")
     for _ in range(2):
@@ -220,7 +152,7 @@ async def test_a_double_tap_on_save_is_one_version(chef: Person) -> None:
     assert chef.rows("select count(*) from trial_versions where origin = 'web'") == [(1,)]
 
 
-async def test_saving_a_version_as_it_stands_is_no_version(chef: Person) -> None:
+async def test_saving_a_version_as_it_stands_is_no_version(chef: Any) -> None:
     """Nothing was changed: it says so."""
     page = await chef.get(f"{VENISON}/edit")
     lines = lines_in(page.text)
@@ -232,7 +164,7 @@ async def test_saving_a_version_as_it_stands_is_no_version(chef: Person) -> None
     assert sent.status_code == 409 and "as it stands" in sent.text
 
 
-async def test_a_loop_made_by_an_edit_is_named(chef: Person) -> None:
+async def test_a_loop_made_by_an_edit_is_named(chef: Any) -> None:
     """Brown butter out of what uses it: the ring from end to end, at its line."""
     page = await chef.get("/trials")
     started = await chef.post("/trials/start", page, **{"from": "swede-mash"})
@@ -247,7 +179,7 @@ async def test_a_loop_made_by_an_edit_is_named(chef: Person) -> None:
     assert user in sent.text.split("a recipe uses itself: ")[1][:200] and "Swede mash" in sent.text
 
 
-async def test_a_trial_of_a_dish_begins_with_the_dish_as_it_is(chef: Person) -> None:
+async def test_a_trial_of_a_dish_begins_with_the_dish_as_it_is(chef: Any) -> None:
     """Version 1 is a copy; a second start leaves it alone."""
     page = await chef.get("/trials")
     for _ in range(2):
@@ -259,7 +191,7 @@ async def test_a_trial_of_a_dish_begins_with_the_dish_as_it_is(chef: Person) -> 
     assert (await chef.post("/trials/start", page, **{"from": "nothing"})).status_code == 404
 
 
-async def test_a_trial_from_nothing(chef: Person) -> None:
+async def test_a_trial_from_nothing(chef: Any) -> None:
     """Named, refused where the name is taken, written, and there with its allergens and cost."""
     form = await chef.get("/trials/new?name=Leeks%20on%20toast")
     body = {"act": "save", "yield": "1 plate", "line1": "100 g leeks", "line2": "20 g butter, salted", "kind": "dish"}
@@ -274,78 +206,9 @@ async def test_a_trial_from_nothing(chef: Person) -> None:
     assert data["versions"][0]["cost"] > 0 and data["versions"][0]["incomplete"] == []
 
 
-async def test_promoted_today_it_is_the_dish_everywhere_and_told(staffed: Any, chef: Person) -> None:
-    """Components, allergens, cost and the first page follow at once; what the guest page says is the version's."""
-    page = await chef.get(VENISON)
-    sent = await chef.post(f"{VENISON}/promote", page, version="3", **{"from": "2026-11-25"})
-    assert sent.status_code in (302, 303)
-    dish = (await chef.get("/dish/venison-haunch-damson.json")).json()
-    assert "80 g Kale with bacon" in [c["line"] for c in dish["components"]] and dish["on_menu"]
-    guest = (await chef.get("/guest.json?avoid=celery")).json()
-    assert {d["id"]: d["verdict"] for d in guest["dishes"]}["venison-haunch-damson"] in {"contains", "leave off"}
-    home = (await chef.get("/today.json")).json()
-    told = {(c["dish_id"], c["was"], c["now"]) for c in home["changes"]}
-    assert ("venison-haunch-damson", "new dish", "contains") in told
-    assert (await chef.get("/cost/venison-haunch-damson.json")).json()["menu_price"] == 32
-    menu = (await chef.get("/menu-on/2026-11-25.json")).json()["dishes"]
-    assert [d["version"] for d in menu if d["id"] == "venison-haunch-damson"] == [3]
-    again = await chef.post(f"{VENISON}/promote", page, version="3", **{"from": "2026-11-25"})
-    assert again.status_code in (302, 303) and chef.rows("select count(*) from promotions where origin='web'") == [(1,)]
-
-
-async def test_a_promotion_survives_a_load(chef: Person) -> None:
-    """The files still hold the draft: after a load the version is the dish all the same."""
-    from stillroom.loaders.build import build
-
-    page = await chef.get(VENISON)
-    await chef.post(f"{VENISON}/promote", page, version="3", **{"from": "2026-11-25"})
-    result = build(Path(__file__).parents[3] / "db" / "demo", chef.path)
-    assert result.errors == 0 and result.changed_dishes == 0
-    dish = (await chef.get("/dish/venison-haunch-damson.json")).json()
-    assert "80 g Kale with bacon" in [c["line"] for c in dish["components"]] and dish["on_menu"]
-
-
-async def test_a_day_to_come_is_said_and_can_be_taken_back(chef: Person) -> None:
-    """A dish that is served stays until the day; the first page says what comes; taken back, nothing comes."""
-    page = await chef.get("/trials")
-    await chef.post("/trials/start", page, **{"from": "brill-on-the-bone-buttered-samphire"})
-    form = await chef.get(f"{BRILL}/edit")
-    saved = await chef.post(f"{BRILL}/edit", form, act="save", **{"yield": "1 plate"}, price="36",
-                            line1="1 ea Brill portion", line2="150 g Boiled potatoes", section="Fish")  # fmt: skip
-    assert saved.status_code in (302, 303)
-    before = (await chef.get("/dish/brill-on-the-bone-buttered-samphire.json")).json()["components"]
-    page = await chef.get(BRILL)
-    await chef.post(f"{BRILL}/promote", page, version="2", **{"from": "2026-12-05"})
-    assert (await chef.get("/dish/brill-on-the-bone-buttered-samphire.json")).json()["components"] == before
-    home = (await chef.get("/today.json")).json()["menus_ahead"]
-    (coming,) = home["coming"]
-    assert coming["on"] == "2026-12-05" and coming["lost"] == LOST
-    for day, price, section in (("2026-12-04", "34", "Over charcoal"), ("2026-12-05", "36", "Fish")):
-        menu = (await chef.get(f"/menu-on/{day}.json")).json()["dishes"]
-        assert [(d["price"], d["section"]) for d in menu if "brill-on" in d["id"]] == [(price, section)]
-    page = await chef.get(BRILL)
-    promotion = re.search(r'name="promotion" value="(\d+)"', page.text)
-    assert promotion
-    gone = await chef.post(f"{BRILL}/take-back", page, promotion=promotion[1])
-    assert gone.status_code in (302, 303) and (await chef.get("/today.json")).json().get("menus_ahead") is None
-
-
-@pytest.mark.parametrize(
-    ("fields", "words"),
-    [({"from": "2026-11-01"}, "today or later"), ({"from": "2026-12-31", "to": "2026-12-01"}, "before the first"),
-     ({"from": "tomorrow"}, "not a date"), ({"version": "9"}, "Choose a version")],
-)  # fmt: skip
-async def test_a_wrong_promotion_is_told(chef: Person, fields: dict[str, str], words: str) -> None:
-    """Nothing is written."""
-    page = await chef.get(VENISON)
-    sent = await chef.post(f"{VENISON}/promote", page, **{"version": "3", "from": "2026-12-01", **fields})
-    assert sent.status_code == 400 and words in sent.text, re.findall(r'class="bad"[^>]*>([^<]*)', sent.text)
-    assert chef.rows("select count(*) from promotions where origin = 'web'") == [(0,)]
-
-
-async def test_on_a_tablet_a_note_is_signed_with_a_pin(staffed: Any) -> None:
+async def test_on_a_tablet_a_note_is_signed_with_a_pin(signed_in: Any) -> None:
     """Without name and PIN nothing is written and what was typed stays; with them it is Tomasz's."""
-    tablet = Person(staffed, "station")
+    tablet = signed_in("station")
     page = await tablet.get(VENISON)
     note = {"version": "3", "score": "6", "words": "Kale too wet"}
     unsigned = await tablet.post(f"{VENISON}/taste", page, **note)
@@ -358,34 +221,7 @@ async def test_on_a_tablet_a_note_is_signed_with_a_pin(staffed: Any) -> None:
     assert tablet.rows("select actor, words from tastings where origin = 'web'") == [("Tomasz", "Kale too wet")]
 
 
-async def test_a_version_that_no_longer_fits_is_told_on_the_first_page(staffed: Any, chef: Person) -> None:
-    """Its day comes and an item is gone: the server goes on, the dish stays, the first page says why."""
-    from stillroom.plugins.trials.due import each_day
-
-    form = await chef.get("/trials/new?name=Oddity")
-    made = await chef.post("/trials/new", form, act="save", name="Oddity", kind="dish", **{"yield": "1 plate"},
-                           line1="100 g leeks")  # fmt: skip
-    assert made.status_code in (302, 303)
-    page = await chef.get("/trials/oddity")
-    with sqlite3.connect(chef.path) as connection:
-        connection.execute("update items set name = 'leeks, gone' where id = 'leeks'")
-    refused = await chef.post("/trials/oddity/promote", page, version="1", **{"from": "2026-11-25"})
-    assert refused.status_code == 400 and "there is no" in refused.text
-    with sqlite3.connect(chef.path) as connection:
-        connection.execute("insert into promotions (request_id, recorded_at, actor, origin, trial_id, trial, version,"
-                           " dish_id, decided_on, from_on) values ('x', '', 'Ann', 'web', 'oddity', 'Oddity', 1,"
-                           " 'oddity', '2026-11-20', '2026-11-24')")  # fmt: skip
-
-    async def app(scope: dict[str, Any], receive: Any, send: Any) -> None:
-        pass
-
-    await each_day(staffed.house, app)({"type": "http", "path": "/"}, None, None)
-    (stuck,) = (await chef.get("/today.json")).json()["menus_ahead"]["stuck"]
-    assert stuck[:3] == ["oddity", "Oddity", 1] and "leeks" in stuck[3]
-    assert "though its day has come" in (await chef.get("/")).text
-
-
-async def test_two_hundred_components_are_edited_compared_and_promoted(chef: Person) -> None:
+async def test_two_hundred_components_are_edited_compared_and_promoted(chef: Any) -> None:
     """A long recipe works from end to end."""
     form = await chef.get("/trials/new?name=Long")
     lines = {f"line{n}": f"{n} g {'leeks' if n % 2 else 'butter, salted'}" for n in range(1, 201)}
@@ -404,7 +240,7 @@ async def test_two_hundred_components_are_edited_compared_and_promoted(chef: Per
     assert chef.rows("select count(*) from components where recipe_id = 'long'") == [(200,)]
 
 
-async def test_what_is_not_there_is_said(chef: Person) -> None:
+async def test_what_is_not_there_is_said(chef: Any) -> None:
     """Trials, versions, days."""
     for path in ("/trials/nothing", "/trials/nothing/edit", "/trials/nothing/compare", "/menu-on/2026-13-01"):
         assert (await chef.get(path)).status_code == 404, path
@@ -412,7 +248,7 @@ async def test_what_is_not_there_is_said(chef: Person) -> None:
     assert odd.status_code == 200 and "not there" in odd.text
 
 
-async def test_a_turbot_of_last_summer_is_on_the_menu_of_its_season(chef: Person) -> None:
+async def test_a_turbot_of_last_summer_is_on_the_menu_of_its_season(chef: Any) -> None:
     """Seasons: from and to dates of the files, on any day."""
     names = {d["name"] for d in (await chef.get("/menu-on/2026-07-01.json")).json()["dishes"]}
     assert "Turbot, oyster cream" in names and "Skate wing, brown shrimp" not in names
