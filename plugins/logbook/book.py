@@ -99,8 +99,9 @@ def _items(connection: sqlite3.Connection, book: Book) -> list[Known]:
     edition = book.settings["food code"]
     found = []
     for key, name, unit, *rule in ask(connection, "items"):
-        read = None if rule[0] is None or not in_edition(rule[4], edition) else Rule(*rule[:3], *rule[3:])
-        found.append(Known("items", key, name, unit, measures.get(key, {}), more={"rule": read}))
+        read = Rule(*rule) if rule[0] is not None else None
+        followed = read if read and in_edition(read.edition, edition) else None
+        found.append(Known("items", key, name, unit, measures.get(key, {}), more={"rule": followed}))
     return found
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from stillroom.db.connect import tune
-from stillroom.plugins.suppliers.compute import Rule
+from stillroom.db.limits import Rule
 
 # FDA, Food Code 2022 (U.S. Public Health Service), 3-202.11 Temperature: paragraph -> °F and which way it limits.
 FOOD_CODE_2022 = {
@@ -30,10 +30,17 @@ def shipped() -> dict[str, Rule]:
     text = files("stillroom.db").joinpath("reference/cooling_holding.csv").read_text("utf-8")
     rows = [r for r in csv.DictReader(text.splitlines()) if r["id"].startswith("recv_")]
     return {
-        r["id"]: Rule(r["id"], r["rule"], float(r["temp_f"]) if r["temp_f"] else None, r["direction"], r["section"],
-                      r["edition"], r["basis"])
+        r["id"]: Rule(
+            id=r["id"],
+            rule=r["rule"],
+            temp_f=float(r["temp_f"]) if r["temp_f"] else None,
+            direction=r["direction"],
+            edition=r["edition"],
+            section=r["section"],
+            basis=r["basis"],
+        )
         for r in rows
-    }  # fmt: skip
+    }
 
 
 def test_every_receiving_rule_is_that_of_the_food_code() -> None:
