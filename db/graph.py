@@ -13,7 +13,7 @@ from fractions import Fraction
 from graphlib import CycleError, TopologicalSorter
 from itertools import repeat
 from math import gcd, lcm
-from operator import mul
+from operator import floordiv, mul
 
 BY_PRODUCT = -1
 LONG_BITS = 512
@@ -157,21 +157,21 @@ def _factors(
     """What each line is multiplied by, and the denominator under all of them, in lowest terms."""
     tops, belows = [], []
     for line in lines:
-        top, below = line.quantity.numerator, line.quantity.denominator
+        top, below = line.quantity.as_integer_ratio()
         tops.append(top)
         belows.append(below if line.sub_recipe is None else below * vectors[line.sub_recipe][1])
     common = lcm(*belows)
     up, denominator = common * made.denominator, common * made.numerator
-    factors = [top * (up // below) for top, below in zip(tops, belows, strict=True)]
+    factors = list(map(mul, tops, map(floordiv, repeat(up), belows)))
     divisor = gcd(denominator, *factors)
-    return [factor // divisor for factor in factors], denominator // divisor
+    return list(map(floordiv, factors, repeat(divisor))), denominator // divisor
 
 
 def _add(total: dict[str, int], numbers: Mapping[str, int], factor: int) -> None:
     """Adds numbers times factor to total; the few items in both are added, all others set at once."""
-    both = {item: total[item] for item in total.keys() & numbers.keys()}
-    total.update(zip(numbers, map(mul, numbers.values(), repeat(factor)), strict=True))
-    for item, before in both.items():
+    both = [(item, total[item]) for item in total.keys() & numbers.keys()]
+    total.update(zip(numbers, map(mul, numbers.values(), repeat(factor)), strict=False))
+    for item, before in both:
         total[item] += before
 
 

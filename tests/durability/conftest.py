@@ -99,9 +99,16 @@ class Forks:
 
 
 def is_there(child: int) -> bool:
-    """Whether a process still runs; one that ended and was not yet waited for does not."""
+    """Whether any thread of a process still runs: its files are open, and its locks held, until the last has ended."""
+    tasks = Path(f"/proc/{child}/task")
+    with contextlib.suppress(FileNotFoundError):
+        return any(_runs(tasks / thread / "stat") for thread in os.listdir(tasks))
+    return False
+
+
+def _runs(thread: Path) -> bool:
     try:
-        return Path(f"/proc/{child}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+        return thread.read_text().rpartition(")")[2].split()[0] not in {"Z", "X"}
     except OSError:
         return False
 
