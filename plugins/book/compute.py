@@ -102,6 +102,11 @@ class Card:
     rows: tuple[Row, ...]
     steps: tuple[str, ...]
 
+    @property
+    def is_round(self) -> bool:
+        """Whether a cook would count the batches: whole and half ones."""
+        return (self.batches * 2).denominator == 1
+
 
 def card(recipe: str, factor: Fraction, book: Book, style: Style) -> Card:
     """A recipe at a size, with all that is within.

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from stillroom.db.date_marks import MARK_DAYS, Freeze, mark
+from stillroom.plugins.core.format import day
 
 MOST_LABELS = 300
 
@@ -75,7 +76,7 @@ def keeps(made_on: date, shelf_life_days: int | None, freezes: Sequence[Freeze] 
     """
     if shelf_life_days is None:
         by = mark(made_on, freezes, MARK_DAYS).last_on
-        end = f" The Food Code's mark of seven days would end on {by.isoformat()}." if by else ""
+        end = f" The Food Code's mark of seven days would end on {day(by, made_on)}." if by else ""
         return Keeps(None, f"No shelf life is written down for this recipe.{end}")
     days = max(shelf_life_days, 1)
     found = mark(made_on, freezes, days)

@@ -81,8 +81,8 @@ class Lot:
         return self.weighings[-1] if self.weighings else Weighing(self.started, self.start_g, None, None)
 
     def days(self, on: date) -> int:
-        """Days of ageing on a day."""
-        return (on - self.started).days
+        """Days of ageing on a day; they end when it is broken down."""
+        return (min(on, self.broken_on or on) - self.started).days
 
     @property
     def entries(self) -> tuple[WeighIn, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction as F
 
@@ -51,6 +52,15 @@ def test_keeping_costs_are_added() -> None:
     on = BEGUN + timedelta(days=10)
     found = cost_per_usable_kg(FOUR, F(10_000), on, Keep(F(1, 10), F("0.07")))
     assert found == (100 + F(100, 365) + 1) / F("7.5")
+
+
+def test_days_end_when_a_piece_is_broken_down() -> None:
+    """Cut up on day 14: it is 14 days old for ever, and keeping it costs no more."""
+    gone, later = replace(FOUR, broken_on=BEGUN + timedelta(days=14)), BEGUN + timedelta(days=60)
+    assert [gone.days(BEGUN + timedelta(days=n)) for n in (0, 13, 14, 60)] == [0, 13, 14, 14]
+    keep = Keep(F(1, 10), F("0.07"))
+    cut = cost_per_usable_kg(gone, F(9_400), BEGUN + timedelta(days=14), keep)
+    assert cost_per_usable_kg(gone, F(9_400), later, keep) == cut
 
 
 def test_no_price_is_not_nothing() -> None:
