@@ -10,84 +10,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
+from stillroom.db.lots import Lot, Promise, usable_g
 from stillroom.plugins.physics.drying import WeighIn, WeightForecast, forecast, losses
 from stillroom.plugins.physics.errors import HeatError
 
 ZERO = Fraction(0)
 KILO = 1000
-# Room of an ageing piece: 0 to 4 °C (Dashdorj et al. 2016, abstract); 75 to 85 % (Meat & Livestock Australia, excerpt).
-ROOM_F = (32.0, 39.2)
-HUMIDITY_PCT = (75.0, 85.0)
-
-
-@dataclass(frozen=True)
-class Weighing:
-    """One weighing [g] with the room [°F] and its humidity [%]; None = not measured."""
-
-    on: date
-    weight_g: Fraction
-    room_f: float | None
-    humidity: float | None
-
-    @property
-    def out_of_range(self) -> tuple[str, ...]:
-        """What is out of the published range, in words."""
-        found = []
-        if self.room_f is not None and not ROOM_F[0] <= self.room_f <= ROOM_F[1]:
-            found.append(f"room {self.room_f:g} °F")
-        if self.humidity is not None and not HUMIDITY_PCT[0] <= self.humidity <= HUMIDITY_PCT[1]:
-            found.append(f"humidity {self.humidity:g} %")
-        return tuple(found)
-
-
-@dataclass(frozen=True)
-class Cut:
-    """What a lot is cut into: trim of the aged weight [0 to 1], portion [g], credit for one gram of start weight."""
-
-    id: str
-    name: str
-    trim: Fraction | None
-    portion_g: Fraction | None
-    trim_source: str
-    credit: Fraction = ZERO
-    uncredited: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Lot:
-    """One ageing piece. price: paid for the whole [money], None = not written. broken_on: the day it was cut up."""
-
-    code: str
-    item: str
-    started: date
-    start_g: Fraction
-    target_days: int | None
-    place: str
-    price: Fraction | None
-    weighings: tuple[Weighing, ...]
-    cut: Cut | None
-    broken_on: date | None
-    length_cm: float | None = None
-    note: str = ""
-
-    @property
-    def target(self) -> date | None:
-        """The day it is meant for."""
-        return None if self.target_days is None else self.started + timedelta(days=self.target_days)
-
-    @property
-    def last(self) -> Weighing:
-        """The last weighing, or the start."""
-        return self.weighings[-1] if self.weighings else Weighing(self.started, self.start_g, None, None)
-
-    def days(self, on: date) -> int:
-        """Days of ageing on a day; they end when it is broken down."""
-        return (min(on, self.broken_on or on) - self.started).days
-
-    @property
-    def entries(self) -> tuple[WeighIn, ...]:
-        """Weighings after the start as the forecast takes them."""
-        return tuple(WeighIn.on(w.on, self.started, w.weight_g) for w in self.weighings)
 
 
 @dataclass(frozen=True)
@@ -120,6 +48,11 @@ class Weight:
         return None if self.forecast is None else self.forecast.weight_band_g
 
 
+def entries(lot: Lot) -> tuple[WeighIn, ...]:
+    """Weighings after the start as the forecast takes them."""
+    return tuple(WeighIn(day, weight) for day, weight in lot.weighed)
+
+
 def weight_on(lot: Lot, on: date) -> Weight:
     """Weight of a lot on a day, as weighed or forecast."""
     if on == lot.last.on:
@@ -127,7 +60,7 @@ def weight_on(lot: Lot, on: date) -> Weight:
     if on < lot.last.on:
         return Weight(on, None, None, "that day is past: see the weighings")
     try:
-        return Weight(on, None, forecast(lot.start_g, lot.entries, float(lot.days(on))), "")
+        return Weight(on, None, forecast(lot.start_g, entries(lot), float(lot.days(on))), "")
     except HeatError as error:
         return Weight(on, None, None, str(error))
 
@@ -135,17 +68,10 @@ def weight_on(lot: Lot, on: date) -> Weight:
 def wrong_weighing(lot: Lot) -> str:
     """Why a lot has to be weighed again; '' where nothing is wrong."""
     try:
-        losses(lot.start_g, lot.entries)
+        losses(lot.start_g, entries(lot))
     except HeatError as error:
         return str(error)
     return ""
-
-
-def usable_g(lot: Lot, weight_g: Fraction | None) -> Fraction | None:
-    """What is left after trim [g]; None where the weight or the trim is not known."""
-    if weight_g is None or lot.cut is None or lot.cut.trim is None:
-        return None
-    return weight_g * (1 - lot.cut.trim)
 
 
 def portion_of(lot: Lot, portion_g: Fraction | None = None) -> Fraction | None:
@@ -175,19 +101,6 @@ def cost_per_usable_kg(lot: Lot, weight_g: Fraction | None, on: date, keep: Keep
         paid = float(lot.price + kept)
         raise ValueError(f"credits of {float(credits):.2f} are above the {paid:.2f} that the piece cost")
     return (lot.price + kept - credits) / usable * KILO
-
-
-@dataclass(frozen=True)
-class Promise:
-    """Portions of a lot promised to a service. entry: its row; each_g: weight of one [g]."""
-
-    entry: int
-    lot: str
-    on: date
-    portions: int
-    each_g: Fraction
-    what_for: str
-    by: str
 
 
 @dataclass(frozen=True)
@@ -291,7 +204,7 @@ class Curve:
 
 def curve(lot: Lot) -> Curve:
     """The weight curve of a lot to its target, or as far as a forecast reaches."""
-    weighed = [(0.0, float(lot.start_g)), *((e.day, float(e.weight_g)) for e in lot.entries)]
+    weighed = [(0.0, float(lot.start_g)), *((e.day, float(e.weight_g)) for e in entries(lot))]
     last = int(weighed[-1][0])
     end = min(2 * last, max(lot.target_days or 0, last + 7))
     found = [weight_on(lot, lot.started + timedelta(days=day)) for day in range(last + 1, end + 1)]
@@ -300,20 +213,6 @@ def curve(lot: Lot) -> Curve:
     if told:
         band = ((float(last), weighed[-1][1], weighed[-1][1]), *band)
     return Curve(tuple(weighed), tuple((f.day, f.weight_g) for f in told), band)
-
-
-def measured_trim(found: Sequence[tuple[Fraction, Fraction]]) -> tuple[Fraction, int] | None:
-    """Trim of the last five breakdowns (weight in, weight of portions), and how many; None without any."""
-    last = [pair for pair in found if pair[0] > 0][:5]
-    if not last:
-        return None
-    return 1 - sum((out for _, out in last), ZERO) / sum((came for came, _ in last), ZERO), len(last)
-
-
-def credit_per_gram(parts: Sequence[tuple[str, Fraction, Fraction | None]]) -> tuple[Fraction, tuple[str, ...]]:
-    """Credit for one gram that went in, and the by-products without one: (name, share, money for one gram)."""
-    total = sum((share * each for _, share, each in parts if each is not None), ZERO)
-    return total, tuple(name for name, _, each in parts if each is None)
 
 
 def by_code(lots: Sequence[Lot]) -> Mapping[str, Lot]:

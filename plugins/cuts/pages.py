@@ -9,6 +9,7 @@ from typing import Any
 from urllib.parse import unquote
 
 from stillroom.db.exact import to_decimal
+from stillroom.db.lots import Lot, Promise, read_cuts, read_lots, read_promises, usable_g
 from stillroom.plugins.core.export import file_response
 from stillroom.plugins.core.format import amount, money, percent
 from stillroom.plugins.core.forms import request_id
@@ -16,8 +17,6 @@ from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.cuts.asked import Asked, read_asked
 from stillroom.plugins.cuts.compute import (
     Keep,
-    Lot,
-    Promise,
     Ready,
     Weight,
     by_code,
@@ -25,12 +24,10 @@ from stillroom.plugins.cuts.compute import (
     curve,
     portions,
     ready_list,
-    usable_g,
     weight_on,
     wrong_weighing,
 )
 from stillroom.plugins.cuts.plots import weight_plot
-from stillroom.plugins.cuts.rows import read_cuts, read_lots, read_promises
 
 UNKNOWN = "–"
 
@@ -197,14 +194,14 @@ def _said(lot: Lot, asked: Asked) -> LotSaid:
 def read_ageing(connection: sqlite3.Connection, args: Any, trouble: tuple[str, ...] = ()) -> Ageing:
     """The page's answer for an address or a form; typed is kept only where there is trouble."""
     asked = read_asked(connection, args)
-    hanging = [x for x in read_lots(connection, asked.today) if x.broken_on is None]
-    names = {cut: known.name for cut, known in read_cuts(connection, asked.today.isoformat()).items()}
+    known = read_cuts(connection, asked.today.isoformat())
+    hanging = [x for x in read_lots(connection, asked.today, known) if x.broken_on is None]
     cuts = sorted({x.cut.id for x in hanging if x.cut})
     lots = [x for x in hanging if not asked.cut or (x.cut is not None and x.cut.id == asked.cut)]
     promises = read_promises(connection, asked.today)
     ready = ready_list(lots, asked.service, asked.needed, asked.portion_g, promises)
     typed = {k: str(args.get(k) or "")[:200] for k in ("lot", "portions", "what_for", "request_id")} if trouble else {}
-    return Ageing(asked, [_said(x, asked) for x in lots], ready, [(c, names[c]) for c in cuts], trouble, typed)
+    return Ageing(asked, [_said(x, asked) for x in lots], ready, [(c, known[c].name) for c in cuts], trouble, typed)
 
 
 @page("cuts/ageing.html", needs="ageing")

@@ -9,18 +9,20 @@ from typing import Any
 
 from stillroom.db.kitchen import settings
 from stillroom.db.kitchen import today as kitchen_day
+from stillroom.db.lots import Broken, CutFacts, Lot, read_breakdowns, read_cuts, read_lots, usable_g
+from stillroom.db.named_sql import asker
 from stillroom.db.quantity import ReadError, read_number
 from stillroom.plugins.core.format import amount, money, percent
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.cuts.asked import weight_of
-from stillroom.plugins.cuts.compute import Lot, by_code, usable_g
+from stillroom.plugins.cuts.compute import by_code
 from stillroom.plugins.cuts.plan import Left, NoPlan, Piece, Plan, left_of
 from stillroom.plugins.cuts.plan import plan as make_plan
-from stillroom.plugins.cuts.rows import Broken, Known, ask, read_breakdowns, read_cuts, read_lots
 
 FIELDS = ("cut", "lot", "weight", "length", "taper", "ends", "portion")
 ZERO = Fraction(0)
 NOTHING = "–"
+ask = asker("stillroom.plugins.cuts")
 
 
 @dataclass(frozen=True)
@@ -128,7 +130,7 @@ def _plan(connection: sqlite3.Connection, args: Any) -> CutPlan:
     on = kitchen_day(connection)
     system, wrong = settings(connection)["units"], list[str]()
     cuts, broken = read_cuts(connection, on.isoformat()), read_breakdowns(connection, on.isoformat())
-    hanging = {code: x for code, x in by_code(read_lots(connection, on)).items() if x.broken_on is None}
+    hanging = {code: x for code, x in by_code(read_lots(connection, on, cuts)).items() if x.broken_on is None}
     lot = hanging.get(said["lot"])
     if said["lot"] and lot is None:
         wrong.append("No lot of that name hangs.")
@@ -161,7 +163,7 @@ def _filled(said: dict[str, str], lot: Lot | None) -> dict[str, str]:
 
 
 def _made(
-    used: dict[str, str], cut: Known | None, system: str, wrong: list[str]
+    used: dict[str, str], cut: CutFacts | None, system: str, wrong: list[str]
 ) -> tuple[Plan | None, Fraction | None]:
     """The plan, and the weight of a portion [g]."""
     weight = weight_of(used["weight"], system, wrong, "kg")
@@ -180,7 +182,7 @@ def _made(
         return None, portion
 
 
-def _left(made: Plan, portion: Fraction, trimmed: Fraction, cut: Known | None, lot: Lot | None) -> Left:
+def _left(made: Plan, portion: Fraction, trimmed: Fraction, cut: CutFacts | None, lot: Lot | None) -> Left:
     """What the piece leaves: by-products of its cut by their written share of what was bought."""
     trim = cut.trim if cut and cut.measured is None else cut.measured[0] if cut and cut.measured else ZERO
     whole = lot.last.weight_g if lot is not None else trimmed / (1 - trim)
@@ -196,7 +198,7 @@ def _left_over(connection: sqlite3.Connection, code: str) -> tuple[tuple[str, Fr
     return tuple(found.items())
 
 
-def _yield(cut: Known, rows: list[Broken], system: str) -> dict[str, str]:
+def _yield(cut: CutFacts, rows: list[Broken], system: str) -> dict[str, str]:
     """Written against measured yield of the last five breakdowns of a cut, aged weight to portions."""
     last = rows[:5]
     shares = [out / came for _, _, came, out, _ in last]

@@ -14,15 +14,15 @@ from stillroom.db import log
 from stillroom.db.connect import write
 from stillroom.db.exact import exact_text
 from stillroom.db.kitchen import settings, today
+from stillroom.db.lots import Promise, read_lots, read_promises
 from stillroom.db.quantity import ReadError, read_date
 from stillroom.plugins.core.auth import DATABASE
 from stillroom.plugins.core.forms import posted
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.core.sign import writer
 from stillroom.plugins.cuts.asked import weight_of
-from stillroom.plugins.cuts.compute import NoPromise, Promise, by_code, check_promise, portion_of
+from stillroom.plugins.cuts.compute import NoPromise, by_code, check_promise, portion_of
 from stillroom.plugins.cuts.pages import Ageing, read_ageing
-from stillroom.plugins.cuts.rows import read_lots, read_promises
 
 MOST = 10_000
 

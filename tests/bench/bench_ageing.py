@@ -15,7 +15,8 @@ from datetime import date, timedelta
 from fractions import Fraction as F
 
 import numpy as np
-from stillroom.plugins.cuts.compute import Lot, Weighing, weight_on
+from stillroom.db.lots import Lot, Weighing
+from stillroom.plugins.cuts.compute import weight_on
 from stillroom.plugins.physics.drying import WeighIn, forecast
 
 Piece = list[float]

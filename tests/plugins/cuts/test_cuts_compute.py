@@ -9,18 +9,13 @@ from fractions import Fraction as F
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from stillroom.db.lots import Cut, Lot, Weighing, credit_per_gram, lost_share, usable_g, usual_days
 from stillroom.plugins.cuts.compute import (
-    Cut,
     Keep,
-    Lot,
-    Weighing,
     cost_per_usable_kg,
-    credit_per_gram,
     curve,
-    measured_trim,
     portions,
     ready_list,
-    usable_g,
     weight_on,
     wrong_weighing,
 )
@@ -145,7 +140,15 @@ def test_usable_and_portions() -> None:
 
 def test_trim_of_the_last_breakdowns() -> None:
     """Two breakdowns: 1.0 kg gave 600 g, 3.0 kg gave 2.4 kg: a quarter was trimmed."""
-    assert measured_trim([(F(1000), F(600)), (F(3000), F(2400))]) == (F(1, 4), 2) and measured_trim([]) is None
+    assert lost_share([(F(1000), F(600)), (F(3000), F(2400))]) == (F(1, 4), 2) and lost_share([]) is None
+
+
+@pytest.mark.parametrize(
+    ("days", "usual"), [((), None), ((21, 23, 21, 20), 21), ((20, 23), 23), ((35,) * 4 + (21,) * 6 + (35,) * 9, 21)]
+)
+def test_usual_days_of_the_newest_lots(days: tuple[int, ...], usual: int | None) -> None:
+    """The commonest of the newest ten; of two as common the longer, so that nothing is hung too late."""
+    assert usual_days(days) == usual
 
 
 def test_the_curve_ends_on_the_day_it_is_meant_for() -> None:
