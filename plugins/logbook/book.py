@@ -11,8 +11,10 @@ from typing import Any
 
 from stillroom.db.kitchen import day_of, settings
 from stillroom.db.limits import Rule
+from stillroom.db.lots import usual_days
 from stillroom.db.named_sql import asker
 from stillroom.db.names import fold
+from stillroom.plugins.core.format import day
 from stillroom.plugins.logbook.fields import Book, Known, Typed, Wrong
 from stillroom.plugins.logbook.form import Form
 from stillroom.plugins.logbook.reading import find, product_key, typed_of
@@ -23,6 +25,7 @@ from stillroom.plugins.physics.rules import cooling_rule
 KIND = {"dish": "dishes", "cut": "cuts", "sub-recipe": "subs"}
 ORDERS_SINCE, ORDERS_UNTIL = timedelta(days=3), timedelta(days=14)
 BATCHES_SINCE, TAGS_SINCE, PANS_SINCE = timedelta(days=21), timedelta(days=60), timedelta(hours=48)
+RECEIPTS_SINCE = timedelta(days=60)
 REMEMBERED = 30
 Names = dict[str, dict[str, Known]]
 
@@ -38,11 +41,16 @@ def moment(at: str) -> datetime:
 def open_book(connection: sqlite3.Connection, form: Form, typed: Typed, now: datetime) -> Book:
     """Everything that reading one form needs."""
     said = settings(connection)
-    book = Book(said, day_of(said, now), now)
-    needs = {kind for one in form.fields for kind in one.to}
+    book = Book(said, day_of(said, now), now, replaces=entry_of(typed.get("voids", "")) or 0)
+    needs = {kind for one in form.fields for kind in one.to} | set(form.facts)
     names = _names(connection, needs, book)
-    book = replace(book, names=names, facts=_facts(connection, needs))
+    book = replace(book, names=names, facts=_facts(connection, needs, book))
     return replace(book, usual=_usual(connection, form, typed, book))
+
+
+def entry_of(text: str) -> int | None:
+    """The number of an entry; None where it is none."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) <= 12 else None
 
 
 _STATIC: dict[tuple[Any, ...], Names] = {}  # what only a load changes, of the newest loads read
@@ -98,19 +106,19 @@ def _items(connection: sqlite3.Connection, book: Book) -> list[Known]:
     measures = _measures(connection, "item_measures")
     edition = book.settings["food code"]
     found = []
-    for key, name, unit, *rule in ask(connection, "items"):
+    for key, name, unit, cut, *rule in ask(connection, "items"):
         read = Rule(*rule) if rule[0] is not None else None
         followed = read if read and in_edition(read.edition, edition) else None
-        found.append(Known("items", key, name, unit, measures.get(key, {}), more={"rule": followed}))
+        found.append(Known("items", key, name, unit, measures.get(key, {}), more={"rule": followed, "cut": cut}))
     return found
 
 
 def _recipes(connection: sqlite3.Connection) -> list[tuple[str, Known]]:
     measures = _measures(connection, "recipe_measures")
     return [
-        (KIND[kind], Known("recipes", key, name, unit, measures.get(key, {}), Fraction(batch),
+        (KIND[kind], Known("recipes", key, name, unit, measures.get(key, {}), Fraction(batch), of=piece or "",
                            more={"shelf_life_days": days, "minimum": minimum, "food": food}))
-        for key, name, kind, unit, batch, days, minimum, food in ask(connection, "recipes")
+        for key, name, kind, unit, batch, days, minimum, food, piece in ask(connection, "recipes")
     ]  # fmt: skip
 
 
@@ -165,6 +173,20 @@ def _ageing(connection: sqlite3.Connection, book: Book) -> list[Known]:
     ]
 
 
+def _receipts(connection: sqlite3.Connection, book: Book) -> list[Known]:
+    since = (book.today - RECEIPTS_SINCE).isoformat()
+    found = []
+    for key, lot, name, item, supplier, on, received, rejected, hung in ask(
+        connection, "receipts_to_hang", since=since, but=book.replaces
+    ):
+        weights = sum((Fraction(part) for part in hung.split(";") if part), Fraction(0))
+        more = {"delivery_id": key, "item": item, "received_on": on, "hung_g": weights,
+                "came_g": Fraction(received) - Fraction(rejected)}  # fmt: skip
+        words = ", ".join(filter(None, (name, lot, supplier, day(on, book.today))))
+        found.append(Known("receipts", f"receipt {key}", words, "g", of=item, more=more))
+    return found
+
+
 def _shellstock(connection: sqlite3.Connection, book: Book) -> list[Known]:
     rows = ask(connection, "shellstock", since=(book.today - TAGS_SINCE).isoformat())
     return [
@@ -184,6 +206,7 @@ def _open_pans(connection: sqlite3.Connection, book: Book) -> list[Known]:
 
 READ = {
     "orders": _orders, "batches": _batches, "ageing": _ageing, "shellstock": _shellstock, "pans": _open_pans,
+    "receipts": _receipts,
 }  # fmt: skip
 
 
@@ -206,12 +229,21 @@ def pans(connection: sqlite3.Connection, now: datetime, code: str = "") -> list[
     return out
 
 
-def _facts(connection: sqlite3.Connection, needs: set[str]) -> dict[str, Any]:
-    return {
+def _facts(connection: sqlite3.Connection, needs: set[str], book: Book) -> dict[str, Any]:
+    found: dict[str, Any] = {
         name: tuple(text for (text,) in ask(connection, name) if text)
-        for name in ("places", "services", "reasons")
+        for name in ("places", "services", "reasons", "hooks")
         if name in needs
     }
+    if "hung" in needs:
+        lots = ask(connection, "hung")
+        found["hung"] = frozenset(fold(code) for entry, code, _, _ in lots if entry != book.replaces)
+        days: dict[str, list[int]] = {}
+        for _, _, item, planned in lots:
+            if planned is not None:
+                days.setdefault(item, []).append(planned)
+        found["usual days"] = {item: usual_days(planned) for item, planned in days.items()}
+    return found
 
 
 def _usual(
@@ -235,7 +267,8 @@ def subject_of(form: Form, typed: Typed, book: Book) -> Known | None:
     one = next((f for f in form.fields if f.name == form.subject and f.kind == "pick"), None)
     if one is None:
         return None
-    for name, kinds in ((one.name, one.to), ("product", ("products",)), ("expected", ("orders",))):
+    said = (("product", ("products",)), ("expected", ("orders",)), ("receipt", ("receipts",)))
+    for name, kinds in ((one.name, one.to), *said):
         field = next((f for f in form.fields if f.name == name), None)
         text = "" if field is None else typed_of(field, typed)
         if not text or len(text) > 120:

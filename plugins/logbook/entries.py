@@ -36,7 +36,7 @@ def put(connection: sqlite3.Connection, form: Form, rows: Rows, request: str, wr
     """Writes the rows of one form; the id of the first. The same request again is the same rows.
 
     Raises:
-        Gone: the entry that this one corrects, or the order it answers, was taken by another.
+        Gone: the entry that this one corrects, the order it answers or the code it has was taken by another.
     """
     already = connection.execute(f"select id from {form.table} where request_id = ?", (request,)).fetchone()
     if already is not None:
@@ -46,6 +46,8 @@ def put(connection: sqlite3.Connection, form: Form, rows: Rows, request: str, wr
         raise Gone
     column, letters = form.code
     code = head.get(column) or (next_code(connection, form.table, column, letters, _day_of(head)) if column else "")
+    if form.once and head.get(column) and _is_taken(connection, form.table, column, head):
+        raise Gone
     if column:
         head[column] = code
     signed = {"actor": writer.name, "origin": "web"}
@@ -56,11 +58,17 @@ def put(connection: sqlite3.Connection, form: Form, rows: Rows, request: str, wr
 
 
 def _day_of(row: Mapping[str, Any]) -> str:
-    return next(str(row[c])[:10] for c in ("made_on", "broken_on", "read_at") if row.get(c))
+    return next(str(row[c])[:10] for c in ("made_on", "broken_on", "started_on", "read_at") if row.get(c))
 
 
 def _stands(connection: sqlite3.Connection, table: str, entry: int) -> bool:
     return connection.execute(f"select 1 from standing_{table} where id = ?", (entry,)).fetchone() is not None
+
+
+def _is_taken(connection: sqlite3.Connection, table: str, column: str, head: Mapping[str, Any]) -> bool:
+    """Whether another entry that counts has the code."""
+    question = f"select 1 from standing_{table} where {column} = ? collate nocase and id <> ?"
+    return connection.execute(question, (head[column], head.get("voids") or 0)).fetchone() is not None
 
 
 @dataclass(frozen=True)
@@ -107,7 +115,18 @@ def names_of(connection: sqlite3.Connection, row: Mapping[str, Any]) -> dict[str
         if row.get(column):
             name = connection.execute(f"select name from {table} where id = ?", (row[column],)).fetchone()
             found[row[column]] = name[0] if name else row[column]
+    if row.get("delivery_id"):
+        found[str(row["delivery_id"])] = _receipt(connection, row["delivery_id"])
     return found
+
+
+def _receipt(connection: sqlite3.Connection, delivery: int) -> str:
+    """A line of goods in a few words: its lot code, else its document, from whom, when."""
+    rows = connection.execute(
+        "select coalesce(nullif(d.lot_code, ''), d.document), coalesce(s.name, d.supplier_id), d.received_on"
+        " from deliveries as d left join suppliers as s on s.id = d.supplier_id where d.id = ?", (delivery,)
+    ).fetchall()  # fmt: skip
+    return ", ".join(part for row in rows for part in row if part)
 
 
 def _outputs(connection: sqlite3.Connection, table: str, row: Mapping[str, Any]) -> list[str]:
@@ -125,7 +144,10 @@ def _outputs(connection: sqlite3.Connection, table: str, row: Mapping[str, Any])
 
 
 def _notes(row: Mapping[str, Any], table: str) -> list[str]:
-    """What a line of goods leaves to do."""
+    """What a lot that was hung, or a line of goods, leaves to do."""
+    if table == "ageing_lots":
+        code = row["lot_code"]
+        return [f"Write {code} on the piece. Weigh it each week: three weighings tell what it will weigh on its day."]
     if table != "deliveries":
         return []
     notes = []

@@ -79,6 +79,7 @@ class Book:
         names: kind -> folded name or id -> what is meant.
         usual: name of a field -> id of a thing -> quantities written down before [base unit].
         facts: what a form's own checks need, by name.
+        replaces: the entry that is corrected; 0 for none.
     """
 
     settings: Mapping[str, str]
@@ -87,6 +88,7 @@ class Book:
     names: Mapping[str, Mapping[str, Known]] = field(default_factory=dict)
     usual: Mapping[str, Mapping[str, tuple[Fraction, ...]]] = field(default_factory=dict)
     facts: Mapping[str, Any] = field(default_factory=dict)
+    replaces: int = 0
 
     @property
     def mark(self) -> str:

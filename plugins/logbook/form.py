@@ -25,6 +25,8 @@ class Form:
         rows: the values as rows of the log, the first of them in `table`.
         check: what the fields come to together: wrong, or asked.
         code: (column, letters) of a code that the kitchen gives by itself where none was typed.
+        once: whether no two entries that count may have the same code.
+        facts: what its check needs to know, by name.
         subject: the field that says what it is about.
         quantity: (field, column) whose usual size is known from what was written down before.
         needs: the action that whoever writes it must have.
@@ -38,6 +40,8 @@ class Form:
     rows: Callable[[Values, Book], Rows]
     check: Check = lambda values, book: Says({}, {})
     code: tuple[str, str] = ("", "")
+    once: bool = False
+    facts: tuple[str, ...] = ()
     subject: str = ""
     quantity: tuple[str, str] = ("", "")
     needs: str = "log"

@@ -27,6 +27,7 @@ from stillroom.plugins.logbook.form import (
     temp,
 )
 from stillroom.plugins.logbook.goods import DELIVERY, TAG
+from stillroom.plugins.logbook.hanging import HANG
 from stillroom.plugins.logbook.outputs import LINES, outputs
 from stillroom.plugins.logbook.reading import kept
 
@@ -284,6 +285,7 @@ FORMS: dict[str, Form] = {
         USE,
         SHORT,
         PLATES,
+        HANG,
         WEIGH,
         BREAKDOWN,
         FREEZE,

@@ -13,6 +13,7 @@ from stillroom.plugins.logbook.book import ask, subject_of
 from stillroom.plugins.logbook.entries import lots_offered
 from stillroom.plugins.logbook.fields import OFFERED, Book, Field, Typed
 from stillroom.plugins.logbook.form import Form
+from stillroom.plugins.logbook.hanging import prefilled
 
 LOOKED_AT = 400  # newest rows of a log among which the last things are found
 WHOLE = {"pans", "ageing", "shellstock", "batches"}  # few enough, newest first: offered as they are
@@ -54,9 +55,18 @@ def taps_of(
             found[one.name] = [] if subject is None else lots_offered(connection, subject.id, book.today.isoformat())
         elif one.kind == "text" and one.to:
             found[one.name] = [(text, text) for kind in one.to for text in book.facts.get(kind, ())][:OFFERED]
+        elif one.to == ("receipts",):
+            item = subject_of(form, typed, book)
+            found[one.name] = _receipts_of("" if item is None else item.id, book)
         elif one.kind == "pick" and not one.row:
             found[one.name] = _things(connection, form, one, book)
     return found
+
+
+def _receipts_of(item: str, book: Book) -> list[tuple[str, str]]:
+    """The newest receipts of an item, of any where it is not said."""
+    known = {k.id: k.name for k in book.names.get("receipts", {}).values() if item in ("", k.of)}
+    return list(known.items())[:OFFERED]
 
 
 def _things(connection: sqlite3.Connection, form: Form, one: Field, book: Book) -> list[tuple[str, str]]:
@@ -98,6 +108,8 @@ def typed_first(connection: sqlite3.Connection, form: Form, typed: dict[str, str
         if order is not None:
             said = order.more
             first = {"supplier": said["supplier"], "product": said["product"], "item": said["item"]}
+    if form.slug == "hang":
+        first = prefilled(subject_of(form, typed, book), book)
     if form.slug == "breakdown" and typed.get("of"):
         subject = subject_of(form, typed, book)
         rows = [] if subject is None else ask(connection, "outputs_of", recipe=subject.id)

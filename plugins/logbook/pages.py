@@ -195,9 +195,8 @@ async def _sent(datasette: Any, request: Any, found: Form, typed: dict[str, str]
     if not decide(signed.role, found.needs):
         return await back("Not yours to write: ask the chef.")
     rows = found.rows(taken.values, book)
-    voids = typed.get("voids", "")[:12]
-    if voids.isascii() and voids.isdigit():
-        rows[0][1]["voids"] = int(voids)
+    if book.replaces:
+        rows[0][1]["voids"] = book.replaces
     return await _write(datasette, request, (found, rows, request_name(typed.get("request", ""))), signed, back)
 
 

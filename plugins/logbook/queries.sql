@@ -1,6 +1,8 @@
 -- name: items
--- Every item with its unit and the rule its door temperature is held against.
-select i.id, i.name, i.unit, h.id, h.rule, h.temp_f, h.direction, h.edition, h.section, h.basis
+-- Every item with its unit, the cut that is made of it where there is one only, and the rule of its door temperature.
+select i.id, i.name, i.unit, (select case when count(*) = 1 then r.id end from components as c
+  join recipes as r on r.id = c.recipe_id and r.kind = 'cut' and r.status = 'active' where c.item_id = i.id),
+  h.id, h.rule, h.temp_f, h.direction, h.edition, h.section, h.basis
 from items as i left join holding_rules as h on h.id = i.receiving_rule_id order by i.name
 
 -- name: item_measures
@@ -8,8 +10,9 @@ from items as i left join holding_rules as h on h.id = i.receiving_rule_id order
 select item_id, measure, quantity from item_measures
 
 -- name: recipes
--- Every recipe that is not retired, with the unit and size of a batch.
-select r.id, r.name, r.kind, r.yield_unit, r.yield_quantity, r.shelf_life_days, coalesce(p.minimum_id, ''), coalesce(p.food, '')
+-- Every recipe that is not retired, with the unit and size of a batch, and what a cut is made of.
+select r.id, r.name, r.kind, r.yield_unit, r.yield_quantity, r.shelf_life_days, coalesce(p.minimum_id, ''), coalesce(p.food, ''),
+  case when r.kind = 'cut' then (select c.item_id from components as c where c.recipe_id = r.id) end
 from recipes as r left join pieces as p on p.recipe_id = r.id where r.status <> 'retired' order by r.name
 
 -- name: recipe_measures
@@ -62,6 +65,25 @@ select a.lot_code, coalesce(i.name, a.item_id), a.item_id, a.start_g,
   (select w.weight_g from standing_weigh_ins as w where w.lot_code = a.lot_code order by w.weighed_on desc, w.id desc limit 1), a.started_on
 from standing_ageing_lots as a left join items as i on i.id = a.item_id
 where not exists (select 1 from standing_breakdowns as b where b.lot_code = a.lot_code and b.lot_code <> '') order by a.lot_code
+
+-- name: receipts_to_hang
+-- Goods of the last weeks that a cut is made of: those that age first, newest first, with what hangs of them already (but
+-- for one entry).
+select d.id, d.lot_code, coalesce(i.name, d.item_id), d.item_id, coalesce(s.name, d.supplier_id), d.received_on, d.received, d.rejected,
+  coalesce((select group_concat(a.start_g, ';') from standing_ageing_lots as a where a.delivery_id = d.id and a.id <> :but), '')
+from standing_deliveries as d left join items as i on i.id = d.item_id left join suppliers as s on s.id = d.supplier_id
+join (select c.item_id, max(cast(r.shrink as real) > 0 or exists (select 1 from ageing_lots as a where a.item_id = c.item_id)) as ages
+  from components as c join recipes as r on r.id = c.recipe_id and r.kind = 'cut' group by c.item_id) as p on p.item_id = d.item_id
+where d.kind = 'goods' and d.unit = 'g' and cast(d.received as real) > cast(d.rejected as real) and d.received_on >= :since
+order by coalesce(p.ages, 0) desc, d.received_on desc, d.id desc
+
+-- name: hung
+-- Every ageing lot: its code, item and days planned, the newest first.
+select id, lot_code, item_id, target_days from standing_ageing_lots order by started_on desc, id desc
+
+-- name: hooks
+-- Places where pieces age, those used last first.
+select place from standing_ageing_lots where place <> '' group by place order by max(id) desc limit 4
 
 -- name: shellstock
 -- Containers of shellstock of the last months whose tag has no last day of service yet.

@@ -24,6 +24,7 @@ WORDS = {
     "service": "Service", "plates": "Plates", "state": "It is", "words": "Tastes like", "decision": "What follows",
     "version": "Version", "score": "Score, 1 to 10", "log_code": "Pan", "from_lots": "Lots that went in",
     "what": "It was",
+    "target_days": "Days it is meant to hang", "length_cm": "Length, cm",
     "code": "Breakdown", "note": "Note", "sales": "Money taken", "price": "Price", "pieces": "Pieces",
 }  # fmt: skip
 DAYS = {
@@ -32,20 +33,21 @@ DAYS = {
     "frozen_on": "Frozen", "thawed_on": "Thawed", "counted_on": "Day", "used_on": "Day", "sold_on": "Day",
     "since_on": "Since",
     "expected_on": "Expected back", "tasted_on": "Day", "weighed_on": "Day", "broken_on": "Day", "moved_on": "Day",
+    "started_on": "Hung",
     "last_served_on": "The last of it was served", "emptied_on": "Empty",
 }  # fmt: skip
 NAMED = {
     "supplier_id": "From", "product_id": "Product", "item_id": "Item", "recipe_id": "What", "cut_recipe_id": "Cut into",
-    "station_id": "Where",
+    "station_id": "Where", "delivery_id": "Came as",
 }  # fmt: skip
 AMOUNTS = {"received": "Came off the van", "ordered": "Ordered", "rejected": "Sent back", "quantity": "How much"}
-WEIGHTS = {"weight_g": "Weight", "input_g": "Weight on the board"}
+WEIGHTS = {"weight_g": "Weight", "input_g": "Weight on the board", "start_g": "Weight at the start"}
 TEMPS = {"door_temp_f": "At the door", "core_f": "Core", "temp_f": "Temperature"}
 ORDER = (
     "supplier_id", "product_id", "description", "item_id", "recipe_id", "cut_recipe_id", "place", "direction",
     "received",
-    "quantity", "core_f", "temp_f", "door_temp_f", "weight_g", "input_g", "plates", "state", "what", "rejected",
-    "reject_reason",
+    "quantity", "core_f", "temp_f", "door_temp_f", "weight_g", "input_g", "start_g", "plates", "state", "what",
+    "rejected", "reject_reason",
 )  # fmt: skip
 
 
@@ -117,13 +119,16 @@ AGAIN: dict[str, tuple[Callable[[Row], str], ...]] = {
     "of": (_plain("item_id"), _plain("recipe_id"), _plain("cut_recipe_id")), "item": (_plain("item_id"),),
     "supplier": (_plain("supplier_id"),), "product": (_plain("product_id"), _plain("description")),
     "pan": (_plain("log_code"),), "quantity": (_amount("quantity"),), "received": (_amount("received"),),
-    "ordered": (_amount("ordered"),), "rejected": (_amount("rejected"),), "weight": (_weight("weight_g"),),
+    "ordered": (_amount("ordered"),), "rejected": (_amount("rejected"),),
+    "weight": (_weight("weight_g"), _weight("start_g")),
     "input": (_weight("input_g"),), "held": (_plain("direction"),), "reason": (_plain("reject_reason"),
     _plain("reason")),
     "from": (_plain("from_lots"),), "station": (_plain("station_id"),), "lot": (_plain("lot_code"),),
     "humidity": (lambda row: "" if row.get("humidity_pct") is None else f"{row['humidity_pct']:g}",),
     "harvested": (_plain("harvested_on"),), "expected": (_plain("expected_on"),), "served": (_plain("last_served_on"),),
-    "emptied": (_plain("emptied_on"),),
+    "emptied": (_plain("emptied_on"),), "cut": (_plain("cut_recipe_id"),), "days": (_plain("target_days"),),
+    "on": (_plain("started_on"),),
+    "receipt": (lambda row: f"receipt {row['delivery_id']}" if row.get("delivery_id") else "",),
     **{name: (_plain(name),) for name in (
         "step", "piece", "note", "place", "what", "state", "service", "plates", "version", "score", "words", "decision",
         "document", "document_kind", "certificate", "harvest_area", "shipped_from", "lot_source", "use_by", "price")},

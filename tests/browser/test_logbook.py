@@ -13,6 +13,7 @@ import pytest
 PAGES = (
     "/log", "/log/probe", "/log/delivery", "/log/breakdown?of=mutton-loin-chop", "/log/batch?of=brown-butter",
     "/log/use", "/log/cooling", "/log/hold", "/log/count", "/log/short", "/log/plates", "/log/weigh", "/log/freeze",
+    "/log/hang", "/log/hang?of=beef-rib-bone-in", "/log/ageing_lots/3",
     "/log/tag", "/log/tasting", "/log/sales",
     "/log/dates", "/trace", "/trace?lot=SD261117", "/trace/receipts", "/log/deliveries/100", "/log/breakdowns/3",
 )  # fmt: skip
@@ -161,6 +162,43 @@ def test_without_javascript_a_form_asks_again_and_keeps_what_was_typed(base: str
     assert "/log/tastings/" in page.url and "nutty, a little dark" in page.inner_text("main")
     page.get_by_role("button", name="Take it back").click()
     assert "no longer counts" in page.inner_text("h1")
+    context.close()
+
+
+def test_a_lot_is_hung_on_a_phone(own_base: str, phone: Any, faults: Any) -> None:
+    """From /ageing: tap what came, type the weight, write. Too light is asked once; the lot hangs; back again."""
+    phone.goto(own_base + "/ageing")
+    phone.get_by_role("link", name="Hang a lot").tap()
+    phone.get_by_text("beef rib, bone in, MEF261125", exact=False).first.tap()
+    phone.get_by_label("It weighs", exact=False).first.fill("4.1")
+    phone.get_by_role("button", name="Write it down").tap()
+    phone.get_by_text("before. Is it so?").first.wait_for()
+    assert faults(phone) == []
+    phone.get_by_label("It weighs", exact=False).first.fill("9.1")
+    phone.get_by_role("button", name="Write it down").tap()
+    phone.wait_for_url("**/log/ageing_lots/*")
+    said = phone.inner_text("main")
+    assert "Beef rib steak" in said and "9.1 kg" in said and "35" in said and faults(phone) == []
+    (row,) = rows(own_base, "ageing_lots")
+    entry = phone.url
+    phone.goto(f"{own_base}/ageing/{row['lot_code']}")
+    assert "It has not been weighed since the start" in phone.inner_text("main")
+    phone.goto(entry)
+    phone.get_by_role("button", name="Take it back").tap()
+    phone.wait_for_function("() => document.querySelector('h1').textContent.includes('no longer counts')")
+    assert [r["stands"] for r in rows(own_base, "ageing_lots")] == [1, 0]
+
+
+def test_without_javascript_a_lot_is_hung_once_it_is_confirmed(own_base: str, chromium: Any) -> None:
+    context = chromium.new_context(viewport={"width": 360, "height": 740}, java_script_enabled=False)
+    page = context.new_page()
+    page.goto(own_base + "/log/hang?of=marsh-mutton-saddle")
+    page.locator("input[name=weight]").fill("16")
+    page.get_by_role("button", name="Write it down").click()
+    assert "Pieces of marsh mutton saddle weighed" in page.inner_text("main")
+    page.locator("input[name=weight-sure]").check()
+    page.get_by_role("button", name="Write it down").click()
+    assert "/log/ageing_lots/" in page.url and "16 kg" in page.inner_text("main")
     context.close()
 
 
