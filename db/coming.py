@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import Any
@@ -60,9 +60,9 @@ class Recipe:
     bath_s: int
     is_kept_frozen: bool = False
 
-    def is_on_menu(self, on: date) -> bool:
-        """Whether it is on the menu on a day."""
-        return (self.from_on or "0") <= on.isoformat() <= (self.to_on or "9")
+    def is_on_menu(self, on: date, until: date | None = None) -> bool:
+        """Whether it is on the menu on a day, or on one of the days up to another."""
+        return (self.from_on or "0") <= (until or on).isoformat() and on.isoformat() <= (self.to_on or "9")
 
 
 @dataclass(frozen=True)
@@ -94,6 +94,9 @@ class Coming:
     plan: netting.Plan = field(default_factory=netting.Plan)
     bare: netting.Plan = field(default_factory=netting.Plan)  # the same without any par: what the day really needs
     doubts: list[tuple[str, str]] = field(default_factory=list)
+    things: list[netting.Thing] = field(default_factory=list)  # recipes as netting sees them, by level
+    held: dict[str, list[netting.Held]] = field(default_factory=dict)  # what is there, and what is under way
+    works: Callable[[date], bool] = lambda _: True  # whether somebody works on a day
 
     def service_on(self, on: date, order: int) -> Service | None:
         """A day's service by its number."""
@@ -187,20 +190,33 @@ def _expected(
     ]
 
 
-def _plates(connection: sqlite3.Connection, coming: Coming) -> list[demand.Plates]:
+def far_plates(connection: sqlite3.Connection, coming: Coming, days: int) -> list[demand.Plates]:
+    """Plates expected of the days ahead, today among them: half of all such runs of days want more.
+
+    Args:
+        connection: for reading.
+        coming: what was read of today.
+        days: how many; may be many more than `coming` has.
+    """
+    services = read_services(connection, coming.said, coming.today, days)
+    expected = _expected(connection, coming.log, services, coming.today)
+    return _plates(connection, replace(coming, services=services, expected=expected), 0.0)
+
+
+def _plates(connection: sqlite3.Connection, coming: Coming, z: float = demand.BAND_Z) -> list[demand.Plates]:
     """Plates to be ready for: of dishes on the menu that day and not out, people's own numbers in their place."""
     today = coming.today
     since = (today - timedelta(days=demand.MIX_WEEKS * 7)).isoformat()
     sold = [demand.Sold(dish, date.fromisoformat(on), service, number) for dish, on, service, number in
             ask(connection, "sold_since", since=since)]  # fmt: skip
     last = coming.services[-1].on if coming.services else today
-    dishes = [r for r in coming.recipes.values() if r.kind == "dish" and (r.is_on_menu(today) or r.is_on_menu(last))]
+    dishes = [r for r in coming.recipes.values() if r.kind == "dish" and r.is_on_menu(today, last)]
     shares = demand.mix([demand.Dish(d.id, d.section) for d in dishes], sold, coming.log, today)
     out = {dish for (dish,) in ask(connection, "out_now")}
     told = {(on, service, dish): (number, actor) for on, service, dish, number, actor, _ in
             ask(connection, "overrules", day=today.isoformat()) if dish}  # fmt: skip
     found = []
-    for one in demand.plates(coming.expected, shares):
+    for one in demand.plates(coming.expected, shares, z):
         number, by = told.get((one.on.isoformat(), one.service, one.dish), (one.ready, ""))
         is_off = not coming.recipes[one.dish].is_on_menu(one.on) or (one.dish in out and one.on == today)
         ready = 0 if is_off else number
@@ -216,10 +232,11 @@ def _net(connection: sqlite3.Connection, coming: Coming, days: int) -> tuple[net
         if is_item:
             each = purchased(each, Fraction(share) if share else None)
         uses.setdefault(recipe, []).append(netting.Use(thing, each))
-    things = [thing_of(r, uses.get(r.id, ())) for r in coming.recipes.values()]
+    things = coming.things = [thing_of(r, uses.get(r.id, ())) for r in coming.recipes.values()]
     order = {(s.on, s.name): s.order for s in coming.services}
     wanted = [netting.Need(p.dish, p.on, order[p.on, p.service], Fraction(p.ready)) for p in coming.plates if p.ready]
     held, calendar = _held(coming), _calendar(connection, coming, days)
+    coming.held, coming.works = held, calendar.works
     bare = netting.net(things, wanted, held, lambda _thing, _on: ZERO, calendar)
     return netting.net(things, wanted, held, coming.par, calendar), bare
 
@@ -292,7 +309,8 @@ def shares_text(expected: demand.Expected) -> str:
 def version(connection: sqlite3.Connection) -> str:
     """A text that changes whenever something is written: for pages that ask again only if so."""
     rows = ("task_ticks", "batches", "counts", "batch_uses", "shortages", "covers", "plates_sold", "absences",
-            "forecast_overrules", "order_lines", "deliveries", "loads", "batch_freezes")  # fmt: skip
+            "forecast_overrules", "order_lines", "deliveries", "loads", "batch_freezes",
+            "ageing_lots", "weigh_ins", "breakdowns", "lot_reservations")  # fmt: skip
     return json.dumps([_last(connection, table) for table in rows])
 
 

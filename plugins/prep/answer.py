@@ -7,15 +7,16 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from fractions import Fraction
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from stillroom.db.coming import shares_text
-from stillroom.db.cook_units import say, style_of
+from stillroom.db.cook_units import say
 from stillroom.db.exact import exact_text
-from stillroom.plugins.core.format import near_day
+from stillroom.plugins.prep import ageing_words
+from stillroom.plugins.prep.board import Place
 from stillroom.plugins.prep.layout import Cure, Late
 from stillroom.plugins.prep.state import State
 from stillroom.plugins.prep.tasks import SLOT, Work
+from stillroom.plugins.prep.words import Words
 
 NOW_SLOTS = 3  # what begins within a quarter of an hour is now
 DOUBTS = {
@@ -50,6 +51,8 @@ class Row:
     cures: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     card: str = ""
+    lot: str = ""
+    form: str = ""
 
 
 @dataclass(frozen=True)
@@ -90,55 +93,30 @@ class List:
     now: list[Row]
     next: list[Row]
     ahead: list[Row]
+    soon: list[Row]
     waits: list[Row]
     under_way: list[Row]
     done: list[Done]
     doubts: list[str]
     notes: list[str]
+    basis: str
     drawn: dict[Any, str] = field(default_factory=dict, compare=False)  # its page's tasks, once drawn
-
-
-class Words:
-    """The kitchen's words for one state: names, quantities, clock times."""
-
-    def __init__(self, state: State) -> None:
-        self.state, self.style = state, style_of(state.coming.said)
-        self.zone = ZoneInfo(state.coming.said["time zone"])
-
-    def clock(self, at: datetime) -> str:
-        local = at.astimezone(self.zone)
-        day = self.state.coming.today
-        said = f"{local:%H:%M}"
-        own = local.date() == day or ((local.date() - day).days == 1 and said < self.state.coming.said["day starts"])
-        return said if own else f"{near_day(local.date(), day)} {said}"
-
-    def slot(self, slot: int) -> str:
-        return self.clock(self.state.day.at(slot))
-
-    def quantity(self, thing: str, number: Fraction) -> str:
-        recipe = self.state.coming.recipes[thing]
-        return say(number, recipe.unit, self.style).text
-
-    def name(self, thing: str) -> str:
-        recipe = self.state.coming.recipes.get(thing)
-        kit = self.state.facts.kits.get(thing)
-        return recipe.name if recipe else kit.name if kit else thing
-
-    def person(self, who: str) -> str:
-        person = self.state.facts.people.get(who)
-        return person.name if person else ""
 
 
 def rows_of(state: State, station: str = "", person: str = "") -> dict[str, list[Row]]:
     """Every task under its heading: late, now, next, ahead (for a later day), waits, under way."""
     words, late = Words(state), {one.key: one for one in state.late}
-    found: dict[str, list[tuple[int, Row]]] = {h: [] for h in ("late", "now", "next", "ahead", "waits", "under way")}
+    headings = ("late", "now", "next", "ahead", "soon", "waits", "under way")
+    found: dict[str, list[tuple[int, Row]]] = {h: [] for h in headings}
     for key, work in state.day.works.items():
         place = state.laid.places.get(key)
         if (station and work.station != station) or (person and (place is None or place.person != person)):
             continue
         start = place.start if place else work.task.ready
         found[_heading(state, work, start, key in late)].append((start, row_of(words, work, late.get(key))))
+    for work in state.day.soon:
+        if work.run and work.station == (station or work.station) and not person:
+            found["soon"].append((work.run.begin_on.toordinal(), row_of(words, work, None)))
     return {heading: [row for _, row in sorted(rows, key=_by_start)] for heading, rows in found.items()}
 
 
@@ -151,7 +129,7 @@ def _heading(state: State, work: Work, start: int, is_late: bool) -> str:
         return "under way"
     if is_late:
         return "late"
-    if work.can_wait:
+    if work.can_wait and not (work.lot or work.hang):
         return "waits"
     if work.run is not None and work.run.ready_on > state.coming.today:
         return "ahead"
@@ -165,21 +143,33 @@ def row_of(words: Words, work: Work, late: Late | None) -> Row:
     by = state.laid.by.get(work.key)
     is_food = work.thing in state.coming.recipes
     recipe = state.coming.recipes.get(work.thing)
-    due = task.due if task.due < 10**6 else None
+    due = task.due if task.due < 10**6 and work.hang is None else None
     quantity = words.quantity(work.thing, work.quantity) if is_food and work.quantity else ""
     return Row(
         work.key, work.kind, work.thing, _title(words, work), quantity, exact_text(work.quantity) if is_food else "",
-        recipe.unit if recipe else "", words.slot(place.start) if place else "not today",
+        recipe.unit if recipe else "", _start(words, work, place),
         words.slot(by) if by is not None and place and by > place.start else "",
         words.slot(due) if due is not None else "", _takes(work), words.person(place.person) if place else "",
         work.station or "", _why(words, work), _lasts(words, work), _whom(words, work),
         _late(words, late) if late else "", tuple(_cure(words, work, c) for c in late.cures) if late else (),
         _notes(words, work), f"/recipe/{work.thing}?to={exact_text(work.quantity)}+{recipe.unit}" if recipe else "",
+        work.lot, ageing_words.address(words, work),
     )  # fmt: skip
+
+
+def _start(words: Words, work: Work, place: Place | None) -> str:
+    if place is not None:
+        return words.slot(place.start)
+    on = work.run.begin_on if work.hang and work.run else None
+    return "not today" if on is None else f"{on:%a} {on.day}"
 
 
 def _title(words: Words, work: Work) -> str:
     name = words.name(work.thing)
+    if work.hang:
+        return ageing_words.title(words, work, work.hang)
+    if work.lot:
+        return ageing_words.lot_title(words, work)
     if work.kind == "light":
         return f"Light: {name}" if work.task.active else f"Switch on: {name}"
     if work.kind == "thaw":
@@ -204,6 +194,8 @@ def _span(minutes: int) -> str:
 def _why(words: Words, work: Work) -> str:
     """'par 6 qt, on hand 1½, Friday ×1.3', or the need where there is no par."""
     run = work.run
+    if work.hang:
+        return ageing_words.why(words, work, work.hang)
     if run is None or work.kind != "make":
         return ""
     said = []
@@ -221,7 +213,7 @@ def _lasts(words: Words, work: Work) -> str:
     run = work.run
     if run is None or work.kind != "make" or run.use_by is None:
         return ""
-    return f"use by {near_day(run.use_by, words.state.coming.today)}"
+    return f"use by {words.near(run.use_by)}"
 
 
 def _whom(words: Words, work: Work) -> str:
@@ -230,16 +222,21 @@ def _whom(words: Words, work: Work) -> str:
     if run is None:
         return ""
     whom = ", ".join(words.name(by) for by in run.by[:3]) + (" and others" if len(run.by) > 3 else "")
-    day = "" if run.ready_on == words.state.coming.today else near_day(run.ready_on, words.state.coming.today)
+    day = "" if run.ready_on == words.state.coming.today else words.near(run.ready_on)
     return f"for {day}: {whom}" if day and whom else f"for {day}" if day else f"for {whom}" if whom else ""
 
 
 def _notes(words: Words, work: Work) -> tuple[str, ...]:
     """What is worth knowing: more than will be used, a par that can't be kept, a batch too large for its equipment."""
-    run, found = work.run, []
+    run, found = work.run, list[str]()
+    if work.hang:
+        return ageing_words.notes(words, work, work.hang)
     if run is None:
         return ()
-    found += _lacking(words, work) if work.kind == "make" and work.part == 0 else []
+    if work.kind == "make" and work.thing in words.state.aged:  # its piece hangs, and is no part of what is counted
+        found += filter(None, [ageing_words.lots_note(words, work)])
+    elif work.kind == "make" and work.part == 0:
+        found += _lacking(words, work)
     if run.over * 10 >= run.quantity and work.part == 0:
         found.append(f"smallest batch: {words.quantity(work.thing, run.over)} more than will be used in time")
     if run.par_cut and work.part == 0:
@@ -341,8 +338,9 @@ def list_of(state: State, stations: Sequence[tuple[str, str]], station: str = ""
     doubts = [f"{words.name(thing)}: {DOUBTS[why]}" for thing, why in state.coming.doubts if thing in recipes]
     return List(
         title, state.coming.today.isoformat(), words.clock(state.now), state.version, guests_of(state, words),
-        list(stations), people, station, person, rows["late"], rows["now"], rows["next"], rows["ahead"], rows["waits"],
-        rows["under way"], done_of(state, words), doubts, notes_of(state),
+        list(stations), people, station, person, rows["late"], rows["now"], rows["next"], rows["ahead"], rows["soon"],
+        rows["waits"], rows["under way"], done_of(state, words), doubts, notes_of(state) + ageing_words.unknown(words),
+        ageing_words.BASIS if any(w.hang for w in [*state.day.works.values(), *state.day.soon]) else "",
     )  # fmt: skip
 
 

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from stillroom.db.cook_units import say
-from stillroom.plugins.prep.answer import Words, row_of
+from stillroom.plugins.prep.answer import row_of
 from stillroom.plugins.prep.rows import ask
 from stillroom.plugins.prep.state import read_state
+from stillroom.plugins.prep.words import Words
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,8 @@ def on_short(connection: sqlite3.Connection, item: str, _role: str) -> OnShort |
         if work.kind != "make" or work.thing not in reached:
             continue
         row = row_of(words, work, None)
-        direct = any(n.by == work.thing and n.on == day.coming.today for n in day.coming.plan.needs.get(item, ()))
+        needs = [] if work.thing in day.aged else day.coming.plan.needs.get(item, ())  # what is cut hung long ago
+        direct = any(n.by == work.thing and n.on == day.coming.today for n in needs)
         lacking = tuple(note for note in row.notes if note.startswith("not enough"))
         tasks.append(Touched(work.key, row.name, row.quantity, row.start, row.person, is_none and direct, lacking))
     instead = [_instead(words, *found) for found in ask(connection, "stands_in", item=item)]

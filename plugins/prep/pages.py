@@ -14,9 +14,10 @@ from stillroom.plugins.core.auth import role_of
 from stillroom.plugins.core.forms import request_id
 from stillroom.plugins.core.pages import data, page, query
 from stillroom.plugins.core.sign import choices
-from stillroom.plugins.prep.answer import List, Words, guests_of, list_of
+from stillroom.plugins.prep.answer import List, guests_of, list_of
 from stillroom.plugins.prep.rows import ask
 from stillroom.plugins.prep.state import State, read_state, state_version
+from stillroom.plugins.prep.words import Words
 
 SCORE_WEEKS = 4
 
@@ -98,7 +99,7 @@ async def sheets(datasette: Any, request: Any) -> Sheets:
         stations = [(ident, name) for ident, name in ask(connection, "stations")]
         state = read_state(connection)
         lists = [list_of(state, stations, ident) for ident, _ in stations]
-        kept = [x for x in lists if x.late or x.now or x.next or x.ahead or x.waits or x.under_way]
+        kept = [x for x in lists if x.late or x.now or x.next or x.ahead or x.soon or x.waits or x.under_way]
         return Sheets(state.coming.today.isoformat(), Words(state).clock(state.now), kept)
 
     return await query(datasette, work)

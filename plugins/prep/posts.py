@@ -109,7 +109,7 @@ def _batch(
         **common, "request_id": f"{tick.request}-batch", "recipe_id": tick.work.thing, "quantity": quantity,
         "unit": unit,
         "lot_code": f"{on:%m%d}-P{number + 1:02}", "made_on": on.isoformat(), "made_at": common["recorded_at"],
-        "use_by": use_by.isoformat() if use_by else None, "station_id": station,
+        "use_by": use_by.isoformat() if use_by else None, "station_id": station, "from_lots": tick.work.lot,
     })  # fmt: skip
     if tick.state == "burnt":
         append(connection, "batch_uses", {
@@ -149,7 +149,7 @@ async def tick(datasette: Any, request: Any) -> Any:
     state = fields.get("state", "")
     if isinstance(who, str) or state not in STATES:
         return await _again(datasette, request, fields, who if isinstance(who, str) else "Tap one of the buttons.")
-    if work is None:
+    if work is None or work.kind == "hang":  # a piece is hung in the log
         return await _gone(datasette, request, fields)
     text = fields.get("made", "").strip() or (f"{exact_text(work.quantity)}" if work.quantity else "")
     try:
@@ -164,7 +164,8 @@ async def tick(datasette: Any, request: Any) -> Any:
 
 def _told(one: Tick) -> str:
     words = {"started": "begun", "part": "part done", "done": "done", "burnt": "lost; the list has it again"}
-    return f"{one.work.thing.replace('-', ' ').capitalize()}: {words[one.state]}."
+    more = f" Write the breakdown of {one.work.lot} in the log." if one.work.lot and one.state != "burnt" else ""
+    return f"{one.work.thing.replace('-', ' ').capitalize()}: {words[one.state]}.{more}"
 
 
 async def _replan(datasette: Any, before: State, request: str, who: Writer) -> None:

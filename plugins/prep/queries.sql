@@ -31,12 +31,14 @@ from standing_task_ticks as t where t.prep_on = :day order by t.id desc
 -- The plan of a day as it was last laid out.
 select plan from standing_prep_plans where prep_on = :day order by id desc limit 1
 
--- name: lots_ready
--- Ageing lots that have hung long enough for a cut, the oldest first.
-select l.lot_code, l.started_on, l.target_days from standing_ageing_lots as l
-where l.cut_recipe_id = :cut and date(l.started_on, '+' || coalesce(l.target_days, 0) || ' days') <= :day
-  and not exists (select 1 from standing_breakdowns as b where b.lot_code = l.lot_code)
-order by l.started_on
+-- name: pieces_of_cuts
+-- Cuts in use, with the piece that each comes from.
+select r.id, i.id, i.name from recipes as r join components as c on c.recipe_id = r.id join items as i on i.id = c.item_id
+where r.kind = 'cut' and r.status = 'active' order by r.name
+
+-- name: lots_cut_up
+-- Lots that batches of cuts name, separated by ';'.
+select b.from_lots from standing_batches as b join recipes as r on r.id = b.recipe_id and r.kind = 'cut' where b.from_lots <> ''
 
 -- name: batches_today
 -- How many batches were made on a day: the next one's number.

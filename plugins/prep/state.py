@@ -11,6 +11,9 @@ from typing import Any
 from stillroom.db import coming as ahead
 from stillroom.db.coming import Coming, read_coming
 from stillroom.db.kitchen import day_of, moment, settings
+from stillroom.plugins.prep.ageing import Aged
+from stillroom.plugins.prep.ageing_rows import read_aged
+from stillroom.plugins.prep.ageing_works import put_ageing
 from stillroom.plugins.prep.board import Place
 from stillroom.plugins.prep.layout import Laid, Late, late_tasks, lay_out
 from stillroom.plugins.prep.rows import ask, read_facts, read_plan
@@ -33,6 +36,8 @@ class State:
     ticks: Sequence[tuple[Any, ...]]
     dishes: Mapping[str, Sequence[str]]
     items: Mapping[str, tuple[str, str]]
+    aged: Mapping[str, Aged] = field(default_factory=dict)  # cuts of pieces that age
+    unknown: Sequence[str] = ()  # those of which nobody knows how long
     drawn: dict[Any, Any] = field(default_factory=dict, compare=False)  # what was made of it already, by what was asked
 
 
@@ -74,11 +79,14 @@ def _reckon(
     facts = read_facts(connection, coming.today)
     at = moment(coming.said, now)
     day = day_of_work(coming, facts, at)
+    aged, unknown = read_aged(connection, coming)
+    put_ageing(day, coming, facts, aged.values())
     ticks = ask(connection, "ticks", day=coming.today.isoformat())
     _take_done(day, ticks)
     laid = lay_out(day, before if before is not None else read_plan(connection, coming.today))
     dishes = _dishes(coming)
-    return State(version, at, coming, facts, day, laid, late_tasks(day, laid, dishes), ticks, dishes, items)
+    return State(version, at, coming, facts, day, laid, late_tasks(day, laid, dishes), ticks, dishes, items, aged,
+                 unknown)  # fmt: skip
 
 
 def replanned(connection: sqlite3.Connection, before: Mapping[str, Place], now: datetime | None = None) -> State:

@@ -21,6 +21,7 @@ from stillroom.db.coming import Coming, Recipe, Service, UnderWay
 from stillroom.db.kitchen import at_clock
 from stillroom.db.netting import PREP, Run
 from stillroom.db.quantity import read_span
+from stillroom.plugins.prep.ageing import Hang
 from stillroom.plugins.prep.board import Hold, House, Place, Task, span
 
 SLOT = 300  # s
@@ -81,8 +82,9 @@ class Facts:
 class Work:
     """A task with what a person wants to know of it.
 
-    kind: 'make', 'thaw', 'light', 'bath', 'under way'. too_large: the equipment that not even one batch fits into.
-    can_wait: only a par asks for it; the day's services are covered.
+    kind: 'make', 'thaw', 'light', 'bath', 'hang', 'under way'. too_large: the equipment that not even one batch fits
+    into. can_wait: the day's services are covered without it: only a par asks for it, or a later day. lot: the ageing
+    lot that is cut up; hang: what is hung.
     """
 
     task: Task
@@ -95,6 +97,8 @@ class Work:
     parts: int = 1
     too_large: str = ""
     can_wait: bool = False
+    lot: str = ""
+    hang: Hang | None = None
 
     @property
     def key(self) -> str:
@@ -110,6 +114,7 @@ class Day:
     house: House
     works: dict[str, Work] = field(default_factory=dict)
     pinned: dict[str, Place] = field(default_factory=dict)
+    soon: list[Work] = field(default_factory=list)  # pieces to hang in the days ahead: nobody's task today
 
     @property
     def tasks(self) -> list[Task]:
@@ -189,7 +194,7 @@ def hands_s(recipe: Recipe, batches: Fraction) -> Fraction:
 def _works_of(run: Run, coming: Coming, facts: Facts, day: Day) -> list[Work]:
     recipe = coming.recipes[run.thing]
     if run.is_thaw:
-        due, who = _due(run, coming, day, 1, 0), hands(recipe.station, facts)
+        due, who = due_slot(run, coming, day, 1, 0), hands(recipe.station, facts)
         task = Task(f"{run.thing}~thaw", slots(THAW_S), 0, who, ready=day.now, due=due)
         return [Work(task, "thaw", run.thing, recipe.station, run, run.quantity)]
     goes, holds, too_large = _holds(recipe, run.batches, facts)
@@ -201,7 +206,7 @@ def _works_of(run: Run, coming: Coming, facts: Facts, day: Day) -> list[Work]:
         uses = tuple(_hold(kit, amount, hold_s, active + passive) for kit, amount, hold_s in holds)
         after = (found[-1].key,) if found else ()
         task = Task(name, active, passive, hands(recipe.station, facts), uses, after, day.now,
-                    _due(run, coming, day, active, passive))
+                    due_slot(run, coming, day, active, passive))
         found.append(Work(task, "make", run.thing, recipe.station, run, run.quantity / goes, part, goes, too_large))
     return found
 
@@ -239,7 +244,7 @@ def _amount(take: Take, kit: Kit, recipe: Recipe, batches: Fraction) -> Fraction
     return take.quantity * max(batches, Fraction(1))
 
 
-def _due(run: Run, coming: Coming, day: Day, active: int, passive: int) -> int:
+def due_slot(run: Run, coming: Coming, day: Day, active: int, passive: int) -> int:
     """The slot by which a run must be ready: its service, or, for a later day, the end of the hands' own day."""
     last = _ready_slot(coming, day, run.ready_on, run.order)
     if run.ready_on == coming.today:
