@@ -5,8 +5,6 @@ from __future__ import annotations
 import sqlite3
 
 import pytest
-from stillroom.db.build import create
-from stillroom.db.reference_data import load_reference
 
 LAW, CAUTION = ("read", "read-excerpt"), ("common practice", "memory")
 JUGLANS = {"black_walnut", "california_walnut", "heartnut"}
@@ -19,17 +17,6 @@ ANNEX_II = {
     "gluten_cereal", "crustacean", "egg", "fish", "peanut", "soy", "milk", "tree_nut", "celery", "mustard",
     "sesame", "sulphite", "lupin", "mollusc",
 }  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def db() -> sqlite3.Connection:
-    """The reference tables in an empty kitchen."""
-    connection = sqlite3.connect(":memory:", isolation_level=None)
-    create(connection)
-    connection.execute("begin")
-    load_reference(connection)
-    connection.execute("commit")
-    return connection
 
 
 def codes(db: sqlite3.Connection, regime: str) -> set[str]:

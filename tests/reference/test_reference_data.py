@@ -7,22 +7,10 @@ import sqlite3
 from importlib.resources import files
 
 import pytest
-from stillroom.db.build import create
 from stillroom.db.names import fold
 from stillroom.db.reference_data import load_reference, reference_rows
 
 BASES = {"read", "read-excerpt", "read-secondary", "memory", "common practice", "assumed here", "not found"}
-
-
-@pytest.fixture(scope="module")
-def db() -> sqlite3.Connection:
-    """The reference tables in an empty kitchen."""
-    connection = sqlite3.connect(":memory:", isolation_level=None)
-    create(connection)
-    connection.execute("begin")
-    load_reference(connection)
-    connection.execute("commit")
-    return connection
 
 
 def tables() -> list[str]:
