@@ -30,15 +30,17 @@ class Unread:
 
 @dataclass(frozen=True)
 class ToRead:
-    """Every active product without a review."""
+    """Every active product without a review, and how many products are bought in all."""
 
     products: list[Unread]
+    bought: int
 
 
 @page("allergens/to_read.html", needs="reviews")
 async def to_read(datasette: Any, request: Any) -> ToRead:
     def work(connection: sqlite3.Connection) -> ToRead:
-        return ToRead([_unread(row) for row in ask(connection, "labels_to_read")])
+        ((products,),) = ask(connection, "products_bought")
+        return ToRead([_unread(row) for row in ask(connection, "labels_to_read")], products)
 
     return await query(datasette, work)
 

@@ -27,6 +27,10 @@ left join dish_item as d on d.item_id = p.item_id
 where p.is_active = 1 and p.reviewed_on is null
 group by p.id order by count(distinct d.dish_id) desc, p.name
 
+-- name: products_bought
+-- How many products the kitchen buys.
+select count(*) from products where is_active = 1
+
 -- name: product
 -- One product: what it is, and what was read of it.
 select p.id, p.name, s.name, i.id, i.name, p.code, p.ingredients, p.reviewed_on, p.read_what
