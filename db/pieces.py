@@ -12,6 +12,12 @@ COLDEST_START_C, HOTTEST_START_C = -40.0, 60.0
 FREEZER_C, FRIDGE_C = -18.0, 5.0
 # The sizes that a shape needs beside its thickness; a cylinder without a length is a long one.
 SIZES = {"rod": ("width",), "brick": ("width", "length")}
+# What is cooled, and so by which paragraph of Food Code 3-501.14: (A), (B) or (C).
+COOLS_AS = {
+    "cooked": "cooked, cooling down",
+    "ambient": "made from ingredients at room temperature",
+    "received": "came in warm by law: milk, shellfish",
+}
 SHAPES = ("slab", "cylinder", "sphere", "brick", "rod", "factor")
 STEPS = (
     "bath", "oven", "grill", "pan", "hot zone", "cool zone", "hang", "rest", "ice", "chiller", "blast chiller",

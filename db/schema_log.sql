@@ -239,7 +239,11 @@ create table if not exists cooling_readings (  -- one reading of a cooling pan
     batch_id integer,
     read_at text not null,                       -- UTC
     temp_f real not null,                        -- °F
-    note text not null default ''
+    note text not null default '',
+    -- what it is, and so the paragraph of Food Code 3-501.14: cooked (A), from ingredients at room temperature (B), received
+    -- warm by law (C); '' = not said. The last word written down about a log holds for all of it; none = cooked
+    rule text not null default '' check (rule in ('', 'cooked', 'ambient', 'received')),
+    item_id text                                 -- what was bought and cools as it came
 ) strict;
 
 create table if not exists hold_checks (  -- one check of a thing held hot or cold

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from stillroom.db.pieces import COOLS_AS
 from stillroom.loaders.table_shapes import Column, Table, may, must
 
 _LOG_COLUMNS = (
@@ -141,6 +142,9 @@ LOGS = (
         must("log", "text", "one pan, one code", "C-118"),
         must("read at", "instant", "when"),
         may("recipe", "ref", "what", "Shellfish stock", "recipes"),
+        may("item", "ref", "what, where it was bought and cools as it came", "oyster", "items"),
+        may("rule", "choice", "cooked unless said; ambient = made from ingredients at room temperature, received = came in "
+            "warm by law", "cooked", allowed=tuple(COOLS_AS)),
         must("temperature", "temperature", "at the warmest part", "68 °F"),
         may("batch", "text", _MADE),
         _NOTE),

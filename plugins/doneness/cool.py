@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from stillroom.db.pieces import COOLS_AS
 from stillroom.db.quantity import read_length, read_temperature
 from stillroom.plugins.doneness.form import Fields
 from stillroom.plugins.physics.conduction import Material
@@ -33,6 +34,10 @@ PLACES = {
 FOODS = {"thick": PUREE, "meat": Material(0.48, 1.11e-7)}
 FOOD_WORDS = {"thick": "purée, sauce, stew, beans", "meat": "meat in one piece or packed tight"}
 LIDS = {"off": "lid off", "on": "lid on"}
+# What goes in where nobody says [°F]: where the clock of cooked food starts; a room; live shellfish off the van, which
+# is at most 50 °F inside by training texts (cooling_holding.csv).
+STARTS_F = {"cooked": 135.0, "ambient": 70.0, "received": 50.0}
+COOLEST_HOT_F = 90.0  # common practice, no source
 AIR = frozenset({"walk_in_open", "walk_in_fan", "blast"})
 NO_LID = frozenset({"ice_stirred", "bag_on_ice"})
 
@@ -72,11 +77,14 @@ class PanRead:
 
 
 def read_pan(typed: Mapping[str, str], mark: str) -> PanRead:
-    """A pan from a form: depth, food, start, place, lid, air."""
+    """A pan from a form: depth, food, rule, start, place, lid, air."""
     wrong: dict[str, str] = {}
     reader = Fields(typed, wrong, mark)
     depth = reader.needed("depth", lambda text: _depth_m(text, mark), "Say how deep the food stands.")
-    start = reader.optional("start", lambda text: _start_f(text, mark)) or 135.0
+    rule = reader.text("rule") or "cooked"
+    if rule not in COOLS_AS:
+        wrong["rule"], rule = "Choose what it is.", "cooked"
+    start = reader.optional("start", lambda text: _start_f(text, mark, rule)) or STARTS_F[rule]
     air = reader.optional("air", lambda text: _air_c(text, mark))
     where = reader.text("place") or "walk_in_open"
     if where not in PLACES:
@@ -91,7 +99,8 @@ def read_pan(typed: Mapping[str, str], mark: str) -> PanRead:
         wrong["lid"] = "What is stirred, or lies in a bag, has no lid on."
     if wrong or depth is None:
         return PanRead(wrong, None, where, None)
-    return PanRead(wrong, Pan(depth, start, FOODS[food]), where, air if where in AIR else None, lid == "on")
+    pan = Pan(depth, start, FOODS[food], cools_as=rule)
+    return PanRead(wrong, pan, where, air if where in AIR else None, lid == "on")
 
 
 def _depth_m(text: str, mark: str) -> float:
@@ -102,11 +111,13 @@ def _depth_m(text: str, mark: str) -> float:
     return depth / 1000
 
 
-def _start_f(text: str, mark: str) -> float:
+def _start_f(text: str, mark: str, rule: str) -> float:
     start = read_temperature(text, mark).f
-    if start < 135:
+    if rule == "cooked" and start < 135:
         raise HeatError("both clocks start at 135 °F: give the temperature it goes in at, 135 °F or more")
-    within("start temperature", start, 135.0, 212.0, "°F")
+    if rule != "cooked" and start > COOLEST_HOT_F:
+        raise HeatError(f"{start:g} °F is hotter than a room or a van: such food was cooked")
+    within("start temperature", start, 42.0, 212.0, "°F")
     return start
 
 

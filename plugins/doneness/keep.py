@@ -72,7 +72,7 @@ def _rows(made: Import, file: Brought, actor: str) -> list[dict[str, Any]]:
 
 def _cooling(row: dict[str, Any], made: Import) -> dict[str, Any]:
     temp = row.pop("temp")
-    return row | {"log_code": made.field("label").strip(), "temp_f": temp}
+    return row | {"log_code": made.field("label").strip(), "temp_f": temp, "rule": made.rule}
 
 
 def _core(row: dict[str, Any], made: Import) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""Readings judged: cooling against both limits, a core against its minimum, a whole curve against its prediction."""
+"""Readings judged: cooling by its rule, a core against its minimum, a whole curve against its prediction."""
 
 from __future__ import annotations
 
@@ -68,9 +68,9 @@ def clean_log(readings: Sequence[tuple[str, float]]) -> ProbeLog:
     return clean([(at - times[0], temp) for at, (_, temp) in zip(times, readings, strict=True)], "F")
 
 
-def judged_cooling(log: ProbeLog, started_s: float | None = None) -> CoolingJudgement:
-    """Both limits of cooling; `started_s` is when a person saw it pass 135 °F, on the log's clock [s]."""
-    return judge_cooling(log, cooling_rule(), started_s)
+def judged_cooling(log: ProbeLog, cools_as: str = "cooked", started_s: float | None = None) -> CoolingJudgement:
+    """Every limit of a cooling rule; `started_s` is when its clock started by a person's word, on the log's own [s]."""
+    return judge_cooling(log, cooling_rule(cools_as), started_s)
 
 
 def judged_probe(log: ProbeLog, question: Question | None) -> Judged:

@@ -6,13 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from stillroom.db.pieces import COOLS_AS
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.doneness.cool import FOOD_WORDS, LIDS, PLACES, Cooled, cooled, read_pan
 from stillroom.plugins.doneness.rows import said
 from stillroom.plugins.doneness.scale import Scale, scale_of
 from stillroom.plugins.physics.errors import HeatError
 
-FIELDS = ("depth", "food", "start", "place", "lid", "air")
+FIELDS = ("depth", "food", "rule", "start", "place", "lid", "air")
 
 
 @dataclass(frozen=True)
@@ -26,6 +27,7 @@ class Planner:
     foods: Mapping[str, str]
     lids: Mapping[str, str]
     scale: Scale
+    rules: Mapping[str, str]
 
     def field(self, name: str) -> str:
         return self.typed.get(name, "")
@@ -46,10 +48,12 @@ class Planner:
 def _json(found: Cooled) -> dict[str, Any]:
     forecast = found.forecast
     return {
-        "is_prediction": True, "passes": forecast.passes, "section": forecast.rule.section,
-        "to_70_s": _whole(forecast.to_first_s), "to_41_s": _whole(forecast.to_last_s),
-        "spare_s": [_whole(spare) for spare in forecast.spare_s], "deepest_mm": found.deepest_mm,
-        "instead": [vars(one) for one in found.instead],
+        "is_prediction": True, "passes": forecast.passes, "food": forecast.rule.food, "section": forecast.rule.section,
+        "limits": [
+            {"to_f": float(stage.temp_f), "within_s": stage.within_s, "reached_s": _whole(at), "spare_s": _whole(spare)}
+            for stage, at, spare in zip(forecast.rule.stages, forecast.reached_s, forecast.spare_s, strict=True)
+        ],
+        "deepest_mm": found.deepest_mm, "instead": [vars(one) for one in found.instead],
     }  # fmt: skip
 
 
@@ -77,6 +81,7 @@ async def planner(datasette: Any, request: Any) -> Planner:
                 found = cooled(read.pan, read.place, read.air_c, read.lid)
             except HeatError as error:
                 wrong["air"] = f"{error}."
-        return Planner(typed, wrong if asked else {}, found, PLACES, FOOD_WORDS, LIDS, scale_of(settings))
+        return Planner(typed, wrong if asked else {}, found, PLACES, FOOD_WORDS, LIDS, scale_of(settings),
+                       COOLS_AS)  # fmt: skip
 
     return await query(datasette, work)

@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from stillroom.db.moments import read_clock, read_instant
 from stillroom.db.number import ReadError
+from stillroom.db.pieces import COOLS_AS
 from stillroom.plugins.core.forms import request_id
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.doneness.bands import BandCount, band_counts
@@ -37,19 +38,21 @@ from stillroom.plugins.doneness.scale import FAHRENHEIT, Scale, scale_of
 from stillroom.plugins.doneness.standing import chosen
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.judging import CoolingJudgement
+from stillroom.plugins.physics.rules import CoolingRule, cooling_rule
 
 SHOWN = 24
 
 
 @dataclass(frozen=True)
 class CoolingLine:
-    """One cooling log. judged None with the reason where the readings can't be right."""
+    """One cooling log. judged None with the reason where the readings can't be right; rule: what it is held to."""
 
     code: str
     name: str
     began: str
     day: str
     count: int
+    rule: CoolingRule
     judged: CoolingJudgement | None
     why: str = ""
 
@@ -118,15 +121,16 @@ def _local(at: str, zone: str) -> tuple[str, str]:
 
 def _cooling_line(log: Log, zone: str, started_s: float | None = None) -> CoolingLine:
     day, began = _local(log.readings[0][0], zone)
+    count, rule = len(log.readings), cooling_rule(log.cools_as)
     try:
-        judged = judged_cooling(clean_log(log.readings), started_s)
+        judged = judged_cooling(clean_log(log.readings), log.cools_as, started_s)
     except HeatError as error:
-        return CoolingLine(log.code, log.name, began, day, len(log.readings), None, f"{error}")
-    return CoolingLine(log.code, log.name, began, day, len(log.readings), judged)
+        return CoolingLine(log.code, log.name, began, day, count, rule, None, f"{error}")
+    return CoolingLine(log.code, log.name, began, day, count, rule, judged)
 
 
 def _with_word(log: Log, started: str, zone: str) -> tuple[CoolingLine, str]:
-    """A log judged from the clock time at which a person saw it pass 135 °F."""
+    """A log judged from the clock time at which its clock started by a person's word."""
     if not started:
         return _cooling_line(log, zone), ""
     first = log.readings[0][0]
@@ -135,11 +139,19 @@ def _with_word(log: Log, started: str, zone: str) -> tuple[CoolingLine, str]:
     except ReadError as error:
         return _cooling_line(log, zone), f"{error.what}: {error.fix}."
     begun = (_stamp(at) - _stamp(first)).total_seconds()
-    first_below = next((at for at, temp in log.readings if temp < 135), None)
-    latest = None if first_below is None else (_stamp(first_below) - _stamp(first)).total_seconds()
-    if begun < -43200 or (latest is not None and begun > latest):
-        return _cooling_line(log, zone), "The food was below 135 °F before that: look at the readings."
-    return _cooling_line(log, zone, begun), ""
+    wrong = "That is half a day before its first reading." if begun < -43200 else _too_late(log, at)
+    return (_cooling_line(log, zone), wrong) if wrong else (_cooling_line(log, zone, begun), "")
+
+
+def _too_late(log: Log, started: str) -> str:
+    """Why a clock can't have started so late; '' where it can."""
+    start_f = cooling_rule(log.cools_as).start_f
+    if start_f is None:
+        is_late = _stamp(started) > _stamp(log.readings[0][0])
+        return "It had been read before that: the clock starts with the first reading, or before it." if is_late else ""
+    below = next((at for at, temp in log.readings if temp < start_f), None)
+    is_late = below is not None and _stamp(started) > _stamp(below)
+    return f"The food was below {float(start_f):g} °F before that: look at the readings." if is_late else ""
 
 
 def _stamp(at: str) -> datetime:
@@ -209,6 +221,16 @@ class Import:
     def field(self, name: str) -> str:
         return self.typed.get(name, "")
 
+    @property
+    def rule(self) -> str:
+        """Which cooling rule a pan's log is held to."""
+        return self.field("rule") or "cooked"
+
+    @property
+    def rules(self) -> Mapping[str, str]:
+        """The cooling rules to choose from, in words."""
+        return COOLS_AS
+
     def as_json(self) -> dict[str, Any]:
         return {"form": {k: v for k, v in self.typed.items() if k != "text"}, "wrong": dict(self.wrong),
                 "readings": self.count, "kept": self.kept}  # fmt: skip
@@ -264,6 +286,8 @@ def columns(typed: Mapping[str, str], settings: Mapping[str, str]) -> Columns:
         raise NotRead("clock", "Choose how the file tells the time.")
     if typed.get("unit") not in {"C", "F"}:
         raise NotRead("unit", "Choose °F or °C: the scale is never guessed.")
+    if typed.get("rule", "") not in {"", *COOLS_AS}:
+        raise NotRead("rule", "Choose what is cooling.")
     zone = typed.get("zone") or settings["time zone"]
     try:
         ZoneInfo(zone)
@@ -280,7 +304,7 @@ def _answer(form: Import, file: Brought, asked: Question | None) -> Import:
     alt = f"{len(temps)} readings over {log.times_s[-1] / 60:.0f} minutes, highest {scale.deg(max(temps), 1)}"
     if form.typed.get("kind") == "cooling":
         picture = log_chart(log.times_s, temps, None, alt, scale)
-        return _with(form, cooling=judged_cooling(log), count=len(temps), chart=picture)
+        return _with(form, cooling=judged_cooling(log, form.rule), count=len(temps), chart=picture)
     picture = log_chart(log.times_s, temps, asked, alt, scale)
     return _with(form, probe=judged_probe(log, asked), count=len(temps), chart=picture)
 

@@ -11,15 +11,16 @@ select recipe_id, kind, temp_f, temp_c, seconds, until_core_f, flips, humidity
 from cooking_steps where :recipe is null or recipe_id = :recipe order by recipe_id, position
 
 -- name: cooling
--- Readings of cooling pans that stand, by log and time.
-select '', c.log_code, c.recipe_id, coalesce(r.name, ''), '', c.read_at, c.temp_f
-from standing_cooling_readings as c left join recipes as r on r.id = c.recipe_id
+-- Readings of cooling pans that stand, by log and time, each with its log's rule: the last word written down about it.
+select '', c.log_code, coalesce(c.recipe_id, c.item_id), coalesce(r.name, i.name, ''), coalesce((select other.rule from standing_cooling_readings as other
+    where other.log_code = c.log_code and other.rule <> '' order by other.id desc limit 1), 'cooked'), '', c.read_at, c.temp_f
+from standing_cooling_readings as c left join recipes as r on r.id = c.recipe_id left join items as i on i.id = c.item_id
 where :code is null or c.log_code = :code order by c.log_code, c.read_at, c.id
 
 -- name: probes
 -- Readings of the core that stand, by recipe, day, piece and time; step is that of the reading.
 select date(c.read_at) || coalesce(c.batch_id, '') || c.recipe_id || case when c.piece = '' then c.id else '' end, c.piece,
-  c.recipe_id, coalesce(r.name, ''), c.step, c.read_at, c.core_f
+  c.recipe_id, coalesce(r.name, ''), '', c.step, c.read_at, c.core_f
 from standing_probe_readings as c left join recipes as r on r.id = c.recipe_id
 where :recipe is null or c.recipe_id = :recipe order by c.recipe_id, c.read_at, c.id
 

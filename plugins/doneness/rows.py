@@ -87,11 +87,15 @@ def span(seconds: float | None) -> str:
 
 @dataclass(frozen=True)
 class Log:
-    """Readings of one pan or one piece: (UTC, °F); steps: what each was taken in, '' where nobody said."""
+    """Readings of one pan or one piece: (UTC, °F).
+
+    cools_as: a pan's cooling rule, '' for a piece; steps: what each reading was taken in, '' where nobody said.
+    """
 
     code: str
     recipe_id: str
     name: str
+    cools_as: str
     steps: tuple[str, ...]
     readings: tuple[tuple[str, float], ...]
 
@@ -111,8 +115,8 @@ def _logs(found: list[tuple[Any, ...]]) -> list[Log]:
     for *key, step, at, temp in found:
         logs.setdefault(tuple(str(part or "") for part in key), []).append((step, at, temp))
     made = [
-        Log(code, recipe, name, tuple(step for step, _, _ in kept), tuple((at, temp) for _, at, temp in kept))
-        for (_, code, recipe, name), kept in logs.items()
+        Log(code, recipe, name, rule, tuple(step for step, _, _ in kept), tuple((at, temp) for _, at, temp in kept))
+        for (_, code, recipe, name, rule), kept in logs.items()
     ]
     return sorted(made, key=lambda log: log.readings[0][0], reverse=True)
 

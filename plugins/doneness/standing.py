@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from stillroom.plugins.doneness.foods import RED, kind_of
 from stillroom.plugins.physics.cautions import CHILLS, FIRST_HEATING_S
 from stillroom.plugins.physics.editions import edition_year, in_edition
-from stillroom.plugins.physics.judging import assess, from_curve, judge_cooling, judge_minimum
+from stillroom.plugins.physics.judging import CoolingJudgement, assess, from_curve, judge_cooling, judge_minimum
 from stillroom.plugins.physics.predict import first_at_or_above_s
 from stillroom.plugins.physics.programme import Prediction
 from stillroom.plugins.physics.rules import Minimum, cooling_rule, minimums
@@ -216,8 +216,7 @@ def _other(prediction: Prediction, found: Break | None, is_part: bool) -> list[R
         lines.append(RuleLine("Heated again after cooling", "3-403.10, 3-403.11", "to order: any temperature", "",
                               "only if", REHEATED))  # fmt: skip
     if max(prediction.slow_hottest_c) >= c_from_f(135):
-        judged = judge_cooling(from_curve(prediction.times_s, prediction.slow_hottest_c), cooling_rule())
-        lines.append(_cooled(judged.verdict, f"{judged.first.reason}; {judged.total.reason}"))
+        lines.append(_cooled(judge_cooling(from_curve(prediction.times_s, prediction.slow_hottest_c), cooling_rule())))
     return lines
 
 
@@ -228,9 +227,9 @@ def _interrupted(heated_s: float) -> RuleLine:
                     f"first heating {heated_s / 60:.0f} min", verdict, why)  # fmt: skip
 
 
-def _cooled(verdict: str, reason: str) -> RuleLine:
-    shown = verdict if verdict == "met" else "not met"
-    return RuleLine("Cooling", "3-501.14(A)", "135 to 70 °F in 2 h, to 41 °F in 6 h", reason, shown)
+def _cooled(judged: CoolingJudgement) -> RuleLine:
+    shown = "met" if judged.verdict == "met" else "not met"
+    return RuleLine("Cooling", judged.rule.section, judged.rule.named, judged.reason, shown)
 
 
 def reached_s(prediction: Prediction, temp_f: float) -> float | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
@@ -198,8 +198,8 @@ def _shellstock(connection: sqlite3.Connection, book: Book) -> list[Known]:
 
 def _open_pans(connection: sqlite3.Connection, book: Book) -> list[Known]:
     return [
-        Known("pans", one.code, f"{one.name or 'pan'}, {one.code}", of=recipe, more={"pan": one})
-        for one, recipe in pans(connection, book.now)
+        Known("pans", one.code, f"{one.name or 'pan'}, {one.code}", more={"pan": one, "of": of})
+        for one, of in pans(connection, book.now)
         if one.is_open
     ]
 
@@ -210,8 +210,8 @@ READ = {
 }  # fmt: skip
 
 
-def pans(connection: sqlite3.Connection, now: datetime, code: str = "") -> list[tuple[Pan, str]]:
-    """Cooling pans of the last two days, or one pan, each with its recipe's id."""
+def pans(connection: sqlite3.Connection, now: datetime, code: str = "") -> list[tuple[Pan, dict[str, str | None]]]:
+    """Cooling pans of the last two days, or one pan, each with the id of the recipe or item in it."""
     rows = (
         ask(connection, "pan", code=code)
         if code
@@ -222,11 +222,25 @@ def pans(connection: sqlite3.Connection, now: datetime, code: str = "") -> list[
         found.setdefault(row[0], []).append(row)
     out = []
     for key, readings in found.items():
-        recipe = next((row[1] for row in readings if row[1]), "")
-        name = next((row[2] for row in readings if row[2]), "")
+        of = {"recipe_id": _first(readings, 1) or None, "item_id": _first(readings, 7) or None}
         points = [(moment(row[3]), row[4]) for row in readings]
-        out.append((pan(key, name, points, cooling_rule(), now), recipe))
+        rule = cooling_rule(cools_as([(row[6], row[5]) for row in readings]))
+        out.append((pan(key, _first(readings, 2), points, rule, now), of))
     return out
+
+
+def _first(readings: Sequence[tuple[Any, ...]], column: int) -> str:
+    return next((row[column] for row in readings if row[column]), "")
+
+
+def cools_as(said: Iterable[tuple[int, str]]) -> str:
+    """Which cooling rule a log is held to: what was written down last about it, else cooked food's.
+
+    Args:
+        said: number in the log, and the word there; '' for none.
+    """
+    words = [one for one in said if one[1]]
+    return max(words)[1] if words else "cooked"
 
 
 def _facts(connection: sqlite3.Connection, needs: set[str], book: Book) -> dict[str, Any]:

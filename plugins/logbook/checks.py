@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db.exact import to_decimal
+from stillroom.db.pieces import COOLS_AS
 from stillroom.db.quantity import read_percent
 from stillroom.plugins.logbook.fields import Book, Known
 from stillroom.plugins.logbook.outputs import LINES, is_within, outputs
@@ -37,6 +38,22 @@ def check_use(values: Values, book: Book) -> Says:
     if left is not None and values["quantity"] is not None and values["quantity"] > left:
         ask["quantity"] = f"That is more than the records have left of {known.name}. Is it so?"
     return Says(wrong, ask)
+
+
+COOKED_F = 90.0  # food from ingredients at room temperature, or off a van, is no hotter; common practice, no source
+
+
+def check_cooling(values: Values, book: Book) -> Says:
+    """A reading is of a pan; another rule than the pan was begun under, and food too hot for its rule, are asked."""
+    if values["pan"] is None and values["of"] is None:
+        return Says({"of": "Say what is cooling, or tap a pan that cools already."}, {})
+    known, said = values["pan"], values["rule"]
+    begun = known.more["pan"].rule if isinstance(known, Known) else None
+    if begun is not None and said is not None and said != begun.key:
+        return Says({}, {"rule": f"{known.id} is written down as {begun.food}. Judge all of it as {COOLS_AS[said]}?"})
+    if said not in {None, "cooked"} and values["temp"] is not None and values["temp"] > COOKED_F:
+        return Says({}, {"rule": f"{values['temp']:g} °F is hotter than a room or a van. Was it not cooked?"})
+    return Says({}, {})
 
 
 def check_weigh(values: Values, book: Book) -> Says:

@@ -94,7 +94,7 @@ def draw(form: Form, typed: Typed, book: Book, taken: Taken | None, taps: Taps, 
 
 
 def _drawn(one: Field, typed: Typed, book: Book, taken: Taken | None, taps: Sequence[tuple[str, str]]) -> Drawn:
-    value, tapped = typed.get(one.name, ""), typed.get(f"{one.name}-tap", "")
+    value, tapped = typed.get(one.name, "") or one.first, typed.get(f"{one.name}-tap", "")
     offered = list(taps)
     meant = tapped or (value if taken is None else "")
     known = _known(one, meant, book) if one.kind == "pick" and meant else None

@@ -20,8 +20,6 @@ from stillroom.plugins.logbook.rules import Judged, judged_core, judged_door, ju
 from stillroom.plugins.logbook.shown import lines
 from stillroom.plugins.physics.editions import in_edition
 
-COOLING_RULES = "cool_total"
-
 
 class Gone(Exception):
     """What an entry was to stand for is no longer there: somebody was quicker."""
@@ -170,12 +168,15 @@ def _by_when(
     if not found or not found[0][0].is_open:
         return []
     one, zone = found[0][0], ZoneInfo(said["time zone"])
-    if one.first_by is None or one.cold_by is None:
+    if one.by is None:
         return [
             "Nobody saw it at 135 °F or above: how long is left can't be told. Take the first reading while it is hot."
         ]
-    first, cold = (f"{by.astimezone(zone):%H:%M}" for by in (one.first_by, one.cold_by))
-    return [f"Write {row['log_code']} on the pan. At 70 °F by {first}, at 41 °F by {cold}."]
+    limits = [
+        f"at {float(stage.temp_f):g} °F by {by.astimezone(zone):%H:%M}"
+        for stage, by in zip(one.rule.stages, one.by, strict=True)
+    ]
+    return [f"Write {row['log_code']} on the pan. A{', '.join(limits)[1:]}."]
 
 
 def judge_row(
@@ -184,10 +185,9 @@ def judge_row(
     """A reading against its rule; None for an entry that is no reading."""
     edition = said["food code"]
     if table == "cooling_readings":
-        rule = rules_of(connection).get(COOLING_RULES)
-        if rule is None or not in_edition(rule.edition, edition):
-            return unjudged(edition)
         found = pans(connection, now, row["log_code"])
+        if found and not in_edition(found[0][0].rule.edition, edition):
+            return unjudged(edition)
         return found[0][0].answer if found else None
     if table == "hold_checks":
         return judged_hold(row["direction"], row["temp_f"], rules_of(connection), edition)

@@ -47,6 +47,7 @@ class Field:
         zero: whether a quantity may be none.
         aside: asked for less often: it stands under "More".
         fall: what stands for it where it is empty: this word of an earlier field's `Known.more`.
+        first: what stands in it to begin with.
     """
 
     name: str
@@ -66,6 +67,7 @@ class Field:
     zero: bool = False
     fall: str = ""
     aside: bool = False
+    first: str = ""
 
 
 @dataclass(frozen=True)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date
 
 from stillroom.db.date_marks import MARK_DAYS, mark
+from stillroom.db.pieces import COOLS_AS
 from stillroom.plugins.logbook.checks import (
-    Says,
     check_breakdown,
+    check_cooling,
     check_short,
     check_use,
     check_weigh,
@@ -61,23 +62,19 @@ PROBE = Form(
 
 def _cooling(values: Values, book: Book) -> Rows:
     pan: Known | None = values["pan"]
-    recipe = id_of(values["of"]) or (pan.of or None if pan else None)
-    return [("cooling_readings", {"log_code": pan.id if pan else "", "recipe_id": recipe, "temp_f": values["temp"],
-                                  "read_at": at_of(values), "note": values["note"] or ""})]  # fmt: skip
-
-
-def _check_cooling(values: Values, book: Book) -> Says:
-    if values["pan"] is None and values["of"] is None:
-        return Says({"of": "Say what is cooling, or tap a pan that cools already."}, {})
-    return Says({}, {})
+    of = either(values["of"]) if values["of"] or not pan else pan.more["of"]
+    row = {"log_code": pan.id if pan else "", "temp_f": values["temp"], "read_at": at_of(values)}
+    rule = values["rule"] or (pan.more["pan"].rule.key if pan else "cooked")
+    return [("cooling_readings", {**row, **of, "rule": rule, "note": values["note"] or ""})]
 
 
 COOLING = Form(
     "cooling", "Cooling reading", "cooling_readings", (
         temp("temp", "At the warmest part", True, "no food is that hot or that cold"),
         Field("pan", "Pan that cools already", "pick", to=("pans",), note="a new pan: leave it, and say what is in it"),
-        Field("of", "A new pan of", "pick", to=("subs", "cuts", "dishes")), AT, NOTE),
-    _cooling, _check_cooling, code=("log_code", "P"), subject="of",
+        Field("of", "Something new that cools", "pick", to=("subs", "cuts", "dishes", "items")),
+        Field("rule", "What it is", "choice", options=tuple(COOLS_AS.items()), first="cooked"), AT, NOTE),
+    _cooling, check_cooling, code=("log_code", "P"), subject="of",
 )  # fmt: skip
 
 

@@ -110,6 +110,9 @@ def typed_first(connection: sqlite3.Connection, form: Form, typed: dict[str, str
             first = {"supplier": said["supplier"], "product": said["product"], "item": said["item"]}
     if form.slug == "hang":
         first = prefilled(subject_of(form, typed, book), book)
+    if form.slug == "cooling" and typed.get("pan"):
+        known = book.names["pans"].get(typed["pan"])
+        first = {"rule": known.more["pan"].rule.key} if known else {}
     if form.slug == "breakdown" and typed.get("of"):
         subject = subject_of(form, typed, book)
         rows = [] if subject is None else ask(connection, "outputs_of", recipe=subject.id)

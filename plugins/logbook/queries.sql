@@ -104,14 +104,15 @@ order by d.received_on desc, d.id desc
 
 -- name: pans
 -- Readings of the cooling pans of the last two days, by pan and time.
-select c.log_code, coalesce(c.recipe_id, ''), coalesce(r.name, ''), c.read_at, c.temp_f
-from standing_cooling_readings as c left join recipes as r on r.id = c.recipe_id
+select c.log_code, coalesce(c.recipe_id, ''), coalesce(r.name, i.name, ''), c.read_at, c.temp_f, c.rule, c.id, coalesce(c.item_id, '')
+from standing_cooling_readings as c left join recipes as r on r.id = c.recipe_id left join items as i on i.id = c.item_id
 where c.log_code in (select log_code from standing_cooling_readings where read_at >= :since) order by c.log_code, c.read_at, c.id
 
 -- name: pan
 -- Readings of one cooling pan.
-select c.log_code, coalesce(c.recipe_id, ''), coalesce(r.name, ''), c.read_at, c.temp_f
-from standing_cooling_readings as c left join recipes as r on r.id = c.recipe_id where c.log_code = :code order by c.read_at, c.id
+select c.log_code, coalesce(c.recipe_id, ''), coalesce(r.name, i.name, ''), c.read_at, c.temp_f, c.rule, c.id, coalesce(c.item_id, '')
+from standing_cooling_readings as c left join recipes as r on r.id = c.recipe_id left join items as i on i.id = c.item_id
+where c.log_code = :code order by c.read_at, c.id
 
 -- name: rules
 -- Rules of receiving, holding and reheating.

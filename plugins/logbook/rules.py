@@ -11,7 +11,7 @@ from stillroom.plugins.physics.editions import in_edition
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.judging import CoolingJudgement, judge_cooling
 from stillroom.plugins.physics.readings import clean
-from stillroom.plugins.physics.rules import COOLING_START_F, Cooling
+from stillroom.plugins.physics.rules import CoolingRule
 
 NO_SOURCE = "common practice, no source"
 HOLDING = {"hot": "hot_hold", "cold": "cold_hold"}
@@ -142,61 +142,63 @@ class Pan:
 
     Attributes:
         code, name: which pan, of what.
-        began: when the clock started at the worst, UTC; None: nobody saw it at 135 °F.
+        rule: what it is held to.
         last_f: last reading [°F].
         last_at: its moment, UTC.
-        first_by, cold_by: when it must be at 70 and at 41 °F; None where the clock isn't known.
-        judged: both limits.
+        by: when it must be at each limit of the rule, at the worst, UTC; None: nobody saw the clock start.
+        judged: every limit.
+        why: why the readings can't be judged.
         is_open: it cools still.
     """
 
     code: str
     name: str
-    began: datetime | None
+    rule: CoolingRule
     last_f: float
     last_at: datetime
-    first_by: datetime | None
-    cold_by: datetime | None
+    by: tuple[datetime, ...] | None
     judged: CoolingJudgement | None
     why: str = ""
     is_open: bool = True
 
     @property
     def answer(self) -> Judged:
-        """Both limits as one answer."""
+        """Every limit as one answer."""
         if self.judged is None:
             return Judged("cannot tell", self.why or "The readings don't follow one another")
-        rule = f"Food Code {self.judged.total.section}: 135 to 70 °F in 2 h, to 41 °F in 6 h in all"
-        reason = f"{self.judged.first.reason}; {self.judged.total.reason}"
-        verdict = self.judged.verdict
+        rule = f"Food Code {self.rule.section}: {self.rule.named}"
+        verdict, reason = self.judged.verdict, self.judged.reason
         if verdict != "not met":
-            return Judged(verdict, "; ".join((reason, *self.judged.notes)), rule, "", "read")
-        stage = (
-            "stage1" if self.judged.first.verdict == "not met" and self.judged.total.verdict != "not met" else "total"
-        )
-        return Judged(verdict, reason, rule, DO[stage], "read")
+            return Judged(verdict, "; ".join((reason, *self.judged.notes)), rule, "", self.rule.basis)
+        is_last = self.judged.stages[-1].verdict == "not met"
+        return Judged(verdict, reason, rule, DO["total" if is_last else "stage1"], self.rule.basis)
+
+    @property
+    def next(self) -> int:
+        """Index of the limit that comes next."""
+        stages = self.rule.stages
+        return next((n for n, stage in enumerate(stages) if self.last_f > stage.temp_f), len(stages) - 1)
 
     def left_s(self, now: datetime) -> float | None:
         """Time left to the next limit [s], below zero when it has passed; None where no clock runs."""
-        by = self.first_by if self.last_f > 70 else self.cold_by
-        return None if by is None or not self.is_open else (by - now).total_seconds()
+        return None if self.by is None or not self.is_open else (self.by[self.next] - now).total_seconds()
 
     @property
-    def next_f(self) -> int:
+    def next_f(self) -> float:
         """The limit that comes next [°F]."""
-        return 70 if self.last_f > 70 else 41
+        return float(self.rule.stages[self.next].temp_f)
 
 
-def pan(code: str, name: str, readings: Iterable[tuple[datetime, float]], rule: Cooling, now: datetime) -> Pan:
+def pan(code: str, name: str, readings: Iterable[tuple[datetime, float]], rule: CoolingRule, now: datetime) -> Pan:
     """A cooling log from its readings, in order of time; at the worst where two readings leave room.
 
-    The clock starts as the food passes 135 °F going down (Food Code 3-501.14(A)): at the last reading still at or
-    above it. Where none is, it started no later than the first reading, and what is left can't be told.
+    Where the rule's clock starts as the food passes a temperature going down (Food Code 3-501.14(A)): at the last
+    reading still at or above it; where none is, it started no later than the first reading, and what is left can't be
+    told. Where it starts as the food is made or comes in (B, C): at the first reading.
     """
     kept = sorted(readings)
     first = kept[0][0]
-    hot = [at for at, temp in kept if temp >= float(COOLING_START_F)]
-    began = hot[-1] if hot else None
+    began = _began(kept, rule)
     last_at, last_f = kept[-1]
     why, found = "", None
     try:
@@ -204,6 +206,14 @@ def pan(code: str, name: str, readings: Iterable[tuple[datetime, float]], rule: 
         found = judge_cooling(log, rule)
     except HeatError as error:
         why = f"{str(error)[0].upper()}{str(error)[1:]}"
-    by = [None if began is None else began + timedelta(seconds=s) for s in (rule.first_s, rule.total_s)]
-    is_open = last_f > rule.last_f and now - last_at < ABANDONED
-    return Pan(code, name, began, last_f, last_at, by[0], by[1], found, why, is_open)
+    by = None if began is None else tuple(began + timedelta(seconds=stage.within_s) for stage in rule.stages)
+    is_open = last_f > rule.stages[-1].temp_f and now - last_at < ABANDONED
+    return Pan(code, name, rule, last_f, last_at, by, found, why, is_open)
+
+
+def _began(kept: Sequence[tuple[datetime, float]], rule: CoolingRule) -> datetime | None:
+    """When the clock started at the worst, UTC; None where no reading shows it."""
+    if rule.start_f is None:
+        return kept[0][0]
+    hot = [at for at, temp in kept if temp >= float(rule.start_f)]
+    return hot[-1] if hot else None

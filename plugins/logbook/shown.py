@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from stillroom.db.pieces import COOLS_AS
 from stillroom.plugins.core.format import amount, day
 from stillroom.plugins.logbook.rules import degrees
 
@@ -26,6 +27,7 @@ WORDS = {
     "what": "It was",
     "target_days": "Days it is meant to hang", "length_cm": "Length, cm",
     "code": "Breakdown", "note": "Note", "sales": "Money taken", "price": "Price", "pieces": "Pieces",
+    "rule": "What it is",
 }  # fmt: skip
 DAYS = {
     "received_on": "Came", "due_on": "Promised for", "use_by": "Last day of use", "harvested_on": "Harvested",
@@ -81,6 +83,8 @@ def _said(
         return "Humidity", f"{value:g} %"
     if column == "read_at":
         return "When", local(str(value), settings)
+    if column == "rule":
+        return WORDS[column], COOLS_AS[str(value)]
     return (WORDS[column], str(value)) if column in WORDS else None
 
 
@@ -131,7 +135,8 @@ AGAIN: dict[str, tuple[Callable[[Row], str], ...]] = {
     "receipt": (lambda row: f"receipt {row['delivery_id']}" if row.get("delivery_id") else "",),
     **{name: (_plain(name),) for name in (
         "step", "piece", "note", "place", "what", "state", "service", "plates", "version", "score", "words", "decision",
-        "document", "document_kind", "certificate", "harvest_area", "shipped_from", "lot_source", "use_by", "price")},
+        "document", "document_kind", "certificate", "harvest_area", "shipped_from", "lot_source", "use_by", "price",
+        "rule")},
 }  # fmt: skip
 
 

@@ -16,34 +16,44 @@ TAG_FRESH_DAYS = 14  # a container in the house longer than this has been emptie
 
 @dataclass(frozen=True)
 class Cooling:
-    """A pan that cools. left: time to its next limit in words; late: it has passed."""
+    """A pan that cools. left: time to its next limit in words; rule: what it is held to; is_late: it has passed."""
 
     code: str
     name: str
     recipe_id: str
+    item_id: str
     last: str
     left: str
     verdict: str
     is_late: bool
+    rule: str
 
 
-def cooling(found: Iterable[tuple[Pan, str]], now: datetime) -> list[Cooling]:
-    """Pans that still cool, the one with least time first."""
+def cooling(found: Iterable[tuple[Pan, Mapping[str, str | None]]], now: datetime) -> list[Cooling]:
+    """Pans that still cool, the one with least time first.
+
+    Args:
+        found: each with the id of what is in it, under recipe_id or item_id.
+        now: the moment [UTC].
+    """
     open_ = sorted((p for p in found if p[0].is_open), key=lambda p: p[0].left_s(now) or 0.0)
-    return [_cooling(one, recipe, now) for one, recipe in open_]
+    return [_cooling(one, of, now) for one, of in open_]
 
 
-def _cooling(one: Pan, recipe: str, now: datetime) -> Cooling:
+def _cooling(one: Pan, of: Mapping[str, str | None], now: datetime) -> Cooling:
     left = one.left_s(now)
     minutes = int((now - one.last_at).total_seconds() // 60)
     last = f"{one.last_f:g} °F {ago(minutes)}"
     if left is None:
         words = "nobody saw it at 135 °F: how long is left can't be told"
     elif left < 0:
-        words = f"should have been at {one.next_f} °F {span(-left)} ago"
+        words = f"should have been at {one.next_f:g} °F {span(-left)} ago"
     else:
-        words = f"{span(left)} left to {one.next_f} °F"
-    return Cooling(one.code, one.name or "pan", recipe, last, words, one.answer.verdict, left is not None and left < 0)
+        words = f"{span(left)} left to {one.next_f:g} °F"
+    rule = f"{one.rule.food}: {one.rule.named}"
+    is_late = left is not None and left < 0
+    recipe, item = (of.get(key) or "" for key in ("recipe_id", "item_id"))
+    return Cooling(one.code, one.name or "pan", recipe, item, last, words, one.answer.verdict, is_late, rule)
 
 
 def ago(minutes: int) -> str:

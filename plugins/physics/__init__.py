@@ -18,7 +18,7 @@ Where to start::
 | ``programme`` | a piece, the steps it goes through, and the prediction that comes back |
 | ``predict`` | core, surface and coldest point through the steps, with a slow and a fast end |
 | ``inverse`` | how long, how thick, how hot, when to pull |
-| ``cooling`` | pans, bags and vats against the two cooling limits |
+| ``cooling`` | pans, bags and vats against the limits of their cooling rule |
 | ``kinetics``, ``lethality`` | heat resistance of one organism in one food; log reductions along a curve |
 | ``rules``, ``judging`` | times and temperatures that are law, and readings held against them |
 | ``readings`` | a probe's log made into a clean series |

@@ -1,4 +1,4 @@
-"""Cooling of pans, bags and vats against the two limits: 135 to 70 °F in 2 h, to 41 °F in 6 h from 135.
+"""Cooling of pans, bags and vats against the limits of their rule: cooked food 135 to 70 °F in 2 h, to 41 °F in 6 h.
 
 Conduction only, at the hottest point. Thin soup moves and is quicker; thick purée does not. Steam off an open pan is
 left out, which is the cautious side. Depth decides the first stage, the room the last one: 41 °F is 3 °F above a
@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 from .conduction import Body, Face, Material, Segment, Slab, Symmetric
 from .errors import HeatError, NotReachable, within
 from .roots import bracketed_root
-from .rules import COOLING_START_F, Cooling, cooling_rule
+from .rules import CoolingRule, cooling_rule
 from .temperature import c_from_f
 
 if TYPE_CHECKING:
@@ -99,12 +99,14 @@ class Pan:
         start_f: temperature as it goes in [°F].
         material: conductivity and diffusivity.
         base_m: length and width of the base [m]; counts when stirred.
+        cools_as: which cooling rule it is held to, see `rules.cooling_rule`.
     """
 
     depth_m: float
     start_f: float = 135.0
     material: Material = PUREE
     base_m: tuple[float, float] = (0.508, 0.305)
+    cools_as: str = "cooked"
 
     def __post_init__(self) -> None:
         within("depth", self.depth_m * 1000, LEAST_DEPTH_M * 1000, MOST_DEPTH_M * 1000, "mm")
@@ -116,28 +118,25 @@ class CoolingForecast:
     """Predicted cooling at the hottest point.
 
     Attributes:
-        to_first_s: time from 135 to 70 °F [s]; None when not within 48 h.
-        to_last_s: time from 135 to 41 °F [s]; None when not within 48 h.
-        before_s: time from going in until the clock starts at 135 °F [s].
+        reached_s: time from the start of the clock to each of the rule's limits [s]; None when not within 48 h.
+        before_s: time from going in until the clock starts [s]; 0 where no temperature starts it.
         rule: the limits.
     """
 
-    to_first_s: float | None
-    to_last_s: float | None
+    reached_s: tuple[float | None, ...]
     before_s: float
-    rule: Cooling
+    rule: CoolingRule
 
     @property
     def passes(self) -> bool:
-        """Whether both limits are met."""
+        """Whether every limit is met."""
         return all(spare is not None and spare >= 0 for spare in self.spare_s)
 
     @property
-    def spare_s(self) -> tuple[float | None, float | None]:
-        """Time left at the first and the last limit, negative when late [s]; None when never reached."""
-        first = None if self.to_first_s is None else self.rule.first_s - self.to_first_s
-        last = None if self.to_last_s is None else self.rule.total_s - self.to_last_s
-        return first, last
+    def spare_s(self) -> tuple[float | None, ...]:
+        """Time left at each limit, negative when late [s]; None when never reached."""
+        pairs = zip(self.rule.stages, self.reached_s, strict=True)
+        return tuple(None if at is None else stage.within_s - at for stage, at in pairs)
 
 
 def cool_pan(pan: Pan, where: Place) -> CoolingForecast:
@@ -150,7 +149,7 @@ def cool_pan(pan: Pan, where: Place) -> CoolingForecast:
     if where.stirred_u is not None:
         return cool_stirred(pan, where.stirred_u, where.top.start_c)
     body = Slab(pan.depth_m, pan.material)
-    return _forecast(body, Segment(LONGEST_LOOK_S, where.top, where.bottom), pan.start_f)
+    return _forecast(body, Segment(LONGEST_LOOK_S, where.top, where.bottom), pan.start_f, cooling_rule(pan.cools_as))
 
 
 def cool_bag(thickness_m: float, beta: float, face: Face, start_f: float, material: Material) -> CoolingForecast:
@@ -164,7 +163,8 @@ def cool_bag(thickness_m: float, beta: float, face: Face, start_f: float, materi
         material: conductivity and diffusivity.
     """
     within("thickness", thickness_m * 1000, 1.0, 500.0, "mm")
-    return _forecast(Symmetric(thickness_m / 2, beta, material), Segment(LONGEST_LOOK_S, face), start_f)
+    body = Symmetric(thickness_m / 2, beta, material)
+    return _forecast(body, Segment(LONGEST_LOOK_S, face), start_f, cooling_rule())
 
 
 def cool_stirred(pan: Pan, u_w_m2k: float, around_c: float) -> CoolingForecast:
@@ -178,49 +178,51 @@ def cool_stirred(pan: Pan, u_w_m2k: float, around_c: float) -> CoolingForecast:
     length, width = pan.base_m
     area = length * width + 2 * (length + width) * pan.depth_m
     stored = pan.material.k_w_mk / pan.material.alpha_m2s * length * width * pan.depth_m
-    return lumped(stored / (u_w_m2k * area), around_c, pan.start_f)
+    return lumped(stored / (u_w_m2k * area), around_c, pan.start_f, pan.cools_as)
 
 
-def lumped(time_constant_s: float, around_c: float, start_f: float = 135.0) -> CoolingForecast:
+def lumped(
+    time_constant_s: float, around_c: float, start_f: float = 135.0, cools_as: str = "cooked"
+) -> CoolingForecast:
     """Cooling by Newton's law.
 
     Args:
         time_constant_s: heat stored per kelvin over heat lost per kelvin [s].
         around_c: temperature outside [°C].
         start_f: temperature at the start [°F].
+        cools_as: which cooling rule it is held to.
     """
     within("time constant", time_constant_s, 1.0, 1e7, "s")
-    rule = cooling_rule()
+    rule = cooling_rule(cools_as)
 
     def reached(target_f: float) -> float | None:
         above, left = c_from_f(start_f) - around_c, c_from_f(target_f) - around_c
         return None if left <= 0 else max(0.0, time_constant_s * math.log(above / left))
 
-    start = reached(float(COOLING_START_F))
+    start = 0.0 if rule.start_f is None else reached(float(rule.start_f))
     assert start is not None
-    first, last = reached(float(rule.first_f)), reached(float(rule.last_f))
-    return CoolingForecast(
-        None if first is None else first - start, None if last is None else last - start, start, rule
-    )
+    return _counted(rule, start, [reached(float(stage.temp_f)) for stage in rule.stages])
 
 
-def _forecast(body: Body, segment: Segment, start_f: float) -> CoolingForecast:
+def _counted(rule: CoolingRule, start_s: float, reached_s: list[float | None]) -> CoolingForecast:
+    """Moments counted from going in, as they count from the start of the rule's clock."""
+    return CoolingForecast(tuple(None if at is None else max(0.0, at - start_s) for at in reached_s), start_s, rule)
+
+
+def _forecast(body: Body, segment: Segment, start_f: float, rule: CoolingRule) -> CoolingForecast:
     """Times at which the hottest point passes the limits."""
     import numpy as np
 
-    rule = cooling_rule()
     positions = np.linspace(0.0, 1.0, 41)
     probes, count = body.probes(positions), 1440
     temps, _ = body.run(body.uniform(c_from_f(start_f)), segment, count, probes)
     hottest = np.concatenate([[c_from_f(start_f)], temps.max(axis=1)])
     times = segment.duration_s * np.arange(count + 1) / count
-    start = _falls_to(times, hottest, float(COOLING_START_F)) if start_f > COOLING_START_F else 0.0
+    from_f = start_f if rule.start_f is None else float(rule.start_f)
+    start = _falls_to(times, hottest, from_f) if start_f > from_f else 0.0
     if start is None:
-        raise NotReachable("the food does not fall to 135 °F there")
-    first, last = (_falls_to(times, hottest, float(limit)) for limit in (rule.first_f, rule.last_f))
-    return CoolingForecast(
-        None if first is None else max(0.0, first - start), None if last is None else last - start, start, rule
-    )
+        raise NotReachable(f"the food does not fall to {from_f:g} °F there")
+    return _counted(rule, start, [_falls_to(times, hottest, float(stage.temp_f)) for stage in rule.stages])
 
 
 def _falls_to(times: Array, curve: Array, target_f: float) -> float | None:
@@ -237,7 +239,7 @@ def _falls_to(times: Array, curve: Array, target_f: float) -> float | None:
 
 
 def deepest_pan_m(pan: Pan, where: Place) -> float:
-    """Deepest pan that meets both limits there [m].
+    """Deepest pan that meets every limit there [m].
 
     Args:
         pan: the pan; its own depth is not used.

@@ -2,7 +2,8 @@
 
 A reading proves what it shows at its own moment. What lies between two readings is taken at its worst: a clock
 that starts as the food passes 135 °F starts, at the worst, at the last reading still at or above it; a limit is
-reached, for certain, at the first reading at or below it.
+reached, for certain, at the first reading at or below it. Where no temperature starts the clock, it starts at the
+first reading, and a note says so.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from .kinetics import Kinetics
 from .lethality import LogReduction, weakest
 from .programme import Prediction
 from .readings import ProbeLog, Reading, clean
-from .rules import COOLING_START_F, Cooling, Minimum, Reheat
+from .rules import CoolingRule, CoolingStage, Minimum, Reheat
 
 Verdict = Literal["met", "not met", "cannot tell", "only if"]
 
@@ -89,56 +90,70 @@ def judge_lethality(log: ProbeLog, kinetics: Kinetics) -> LogReduction:
 
 @dataclass(frozen=True)
 class CoolingJudgement:
-    """Both cooling limits.
+    """The limits of a cooling rule, each with its answer.
 
     Attributes:
-        first: 135 to 70 °F.
-        total: 135 to 41 °F.
+        rule: the rule.
+        stages: one judgement for each of its limits.
         notes: what should be looked at.
     """
 
-    first: Judgement
-    total: Judgement
+    rule: CoolingRule
+    stages: tuple[Judgement, ...]
     notes: tuple[str, ...]
 
     @property
     def verdict(self) -> Verdict:
-        """The worse of the two."""
-        both = (self.first.verdict, self.total.verdict)
-        return "not met" if "not met" in both else "cannot tell" if "cannot tell" in both else "met"
+        """The worst of them."""
+        every = {one.verdict for one in self.stages}
+        return "not met" if "not met" in every else "cannot tell" if "cannot tell" in every else "met"
+
+    @property
+    def reason(self) -> str:
+        """What decided each limit, in words."""
+        return "; ".join(one.reason for one in self.stages)
 
 
-def judge_cooling(log: ProbeLog, rule: Cooling, started_s: float | None = None) -> CoolingJudgement:
-    """Whether cooked food cooled in time.
+def judge_cooling(log: ProbeLog, rule: CoolingRule, started_s: float | None = None) -> CoolingJudgement:
+    """Whether food cooled in time.
 
     Args:
         log: readings at the hottest point.
         rule: the limits.
-        started_s: moment the food passed 135 °F going down, when a person knows it [s].
+        started_s: moment the clock started, when a person knows it: the food passed the rule's own temperature going
+            down, was made or came in [s].
     """
-    start, notes = _clock(log, started_s)
-    stages = [(rule.first_f, rule.first_s), (rule.last_f, rule.total_s)]
-    first, total = (_stage(log, start, stage, rule.section) for stage in stages)
-    rose = _rose_after(log, rule.first_f)
-    return CoolingJudgement(first, total, (*notes, f"rose above {_f(rule.first_f)} again") if rose else notes)
+    start, notes = _clock(log, rule, started_s)
+    stages = tuple(_stage(log, start, stage, rule) for stage in rule.stages)
+    first_f = rule.stages[0].temp_f
+    return CoolingJudgement(rule, stages, (*notes, f"rose above {_f(first_f)} again") if _rose_after(log, first_f)
+                            else notes)  # fmt: skip
 
 
-def _clock(log: ProbeLog, started_s: float | None) -> tuple[tuple[float | None, float], tuple[str, ...]]:
+FROM_FIRST = "counted from the first reading: it was made, or came in, no earlier"
+
+
+def _clock(
+    log: ProbeLog, rule: CoolingRule, started_s: float | None
+) -> tuple[tuple[float | None, float], tuple[str, ...]]:
     """Earliest (None when unknown) and latest moment at which the clock can have started [s]."""
     if started_s is not None:
         return (started_s, started_s), ()
-    hot = [index for index, reading in enumerate(log.readings) if reading.temp_f >= COOLING_START_F]
+    if rule.start_f is None:
+        return (log.readings[0].at_s, log.readings[0].at_s), (FROM_FIRST,)
+    hot = [index for index, reading in enumerate(log.readings) if reading.temp_f >= rule.start_f]
     if not hot:
-        return (None, log.readings[0].at_s), ("no reading at or above 135 °F: when the clock started is not on record",)
+        why = f"no reading at or above {_f(rule.start_f)}: when the clock started is not on record"
+        return (None, log.readings[0].at_s), (why,)
     last = hot[-1]
-    if log.readings[last].temp_f == COOLING_START_F or last + 1 == len(log.readings):
+    if log.readings[last].temp_f == rule.start_f or last + 1 == len(log.readings):
         return (log.readings[last].at_s, log.readings[last].at_s), ()
     return (log.readings[last].at_s, log.readings[last + 1].at_s), ()
 
 
-def _stage(log: ProbeLog, start: tuple[float | None, float], stage: tuple[Fraction, int], section: str) -> Judgement:
-    (earliest, latest), (target_f, allowed_s) = start, stage
-    name = f"135 to {_f(target_f)}"
+def _stage(log: ProbeLog, start: tuple[float | None, float], stage: CoolingStage, rule: CoolingRule) -> Judgement:
+    (earliest, latest), target_f, allowed_s = start, stage.temp_f, stage.within_s
+    name, section = rule.span(stage), rule.section
     after = [reading for reading in log.readings if reading.at_s >= (latest if earliest is None else earliest)]
     above, below = _around(after, target_f)
     # a reading exactly at the limit is the moment itself; one below it only says that the moment has passed

@@ -12,11 +12,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
+from stillroom.db.pieces import COOLS_AS
+
 from .errors import HeatError, OutOfRange
 from .reference import rows
-
-# Both cooling clocks start here. Source: Food Code 3-501.14(A).
-COOLING_START_F = Fraction(135)
 
 
 @dataclass(frozen=True)
@@ -248,36 +247,78 @@ def poultry_table(species: str, fat_pct: int) -> TimeTable:
 
 
 @dataclass(frozen=True)
-class Cooling:
-    """The two cooling limits; both clocks start as the food passes 135 °F going down.
+class CoolingStage:
+    """One limit of a cooling rule. temp_f: to be at or below [°F]; within_s: counted from the rule's start [s]."""
+
+    temp_f: Fraction
+    within_s: int
+
+
+@dataclass(frozen=True)
+class CoolingRule:
+    """How food of one kind is to be cooled.
 
     Attributes:
-        first_f: end of the first stage [°F].
-        first_s: time allowed for it [s].
-        last_f: end of the whole [°F].
-        total_s: time allowed for the whole, from 135 °F [s].
-        section: section of the Food Code.
+        key: which of `stillroom.db.pieces.COOLS_AS`.
+        food: the food it is for, in words.
+        start_f: its clock starts as the food passes this going down [°F]; None: as the food is made or comes in.
+        stages: its limits, in order; every one is counted from the same start.
+        section: paragraph of the Food Code.
+        edition: editions that print it.
+        basis: read or memory.
     """
 
-    first_f: Fraction
-    first_s: int
-    last_f: Fraction
-    total_s: int
+    key: str
+    food: str
+    start_f: Fraction | None
+    stages: tuple[CoolingStage, ...]
     section: str
+    edition: str
+    basis: str
+
+    def span(self, stage: CoolingStage) -> str:
+        """What a limit is about: '135 to 70 °F', or 'to 41 °F' where no temperature starts the clock.
+
+        Args:
+            stage: one of its limits.
+        """
+        begins = "" if self.start_f is None else f"{float(self.start_f):g} "
+        return f"{begins}to {float(stage.temp_f):g} °F"
+
+    @property
+    def named(self) -> str:
+        """Every limit in one line: '135 to 70 °F in 2 h, to 41 °F in 6 h in all'."""
+        first, *later = (f"to {float(s.temp_f):g} °F in {s.within_s / 3600:g} h" for s in self.stages)
+        begins = "" if self.start_f is None else f"{float(self.start_f):g} "
+        return ", ".join([begins + first, *(f"{one} in all" for one in later)])
 
 
-@lru_cache(maxsize=1)
-def cooling_rule() -> Cooling:
-    """The cooling limits of cooked food."""
-    found = {row["id"]: row for row in rows("cooling_holding.csv")}
-    first, total = found["cool_stage1"], found["cool_total"]
-    return Cooling(
-        Fraction(first["temp_f"]),
-        int(first["time_seconds"]),
-        Fraction(total["temp_f"]),
-        int(total["time_seconds"]),
-        "3-501.14(A)",
-    )
+# Food Code 3-501.14: (A) cooked food, from 135 °F; (B) made from ingredients at room temperature; (C) received above
+# 41 °F in compliance with the law of its shipment. (B) and (C) name no temperature that starts the clock.
+_COOLING = {
+    "cooked": (Fraction(135), ("cool_stage1", "cool_total"), "3-501.14(A)"),
+    "ambient": (None, ("cool_ambient_ingredients",), "3-501.14(B)"),
+    "received": (None, ("cool_received_warm",), "3-501.14(C)"),
+}
+
+
+@lru_cache(maxsize=4)
+def cooling_rule(key: str = "cooked") -> CoolingRule:
+    """The limits by which one kind of food is cooled.
+
+    Args:
+        key: which of `stillroom.db.pieces.COOLS_AS`.
+
+    Raises:
+        HeatError: for another key.
+    """
+    if key not in _COOLING:
+        raise HeatError(f'no cooling rule "{key}"; known are {", ".join(_COOLING)}')
+    start, ids, section = _COOLING[key]
+    table = {row["id"]: row for row in rows("cooling_holding.csv")}
+    found = [table[one] for one in ids]
+    stages = tuple(CoolingStage(Fraction(row["temp_f"]), int(row["time_seconds"])) for row in found)
+    return CoolingRule(key, COOLS_AS[key], start, stages, section, found[-1]["edition"], found[-1]["basis"])
 
 
 @dataclass(frozen=True)

@@ -67,6 +67,22 @@ def test_an_older_file_becomes_what_a_new_one_is(old: Path) -> None:
     assert connection.execute("pragma integrity_check").fetchone() == ("ok",)
 
 
+def test_a_cooling_log_of_an_older_file_says_no_rule(old: Path) -> None:
+    """It was written down before there was a choice: nothing is said for it, and nothing but the four words goes in."""
+    reading = (
+        "insert into cooling_readings (request_id, recorded_at, actor, origin, log_code, read_at, temp_f{})"
+        " values ('c{}', '2026-11-25T10:00:00Z', 'Marit', 'web', 'P1', '2026-11-25T10:00:00Z', 140{})"
+    )
+    connection = sqlite3.connect(old, isolation_level=None)
+    connection.execute(reading.format("", 1, ""))
+    bring_up(old, lambda path, version: None)
+    connection.execute(reading.format(", rule", 2, ", 'ambient'"))
+    said = connection.execute("select rule from standing_cooling_readings order by id").fetchall()
+    assert said == [("",), ("ambient",)]
+    with pytest.raises(sqlite3.IntegrityError, match="CHECK"):
+        connection.execute(reading.format(", rule", 3, ", 'frozen'"))
+
+
 def test_every_version_has_its_step() -> None:
     """Numbered without a gap from 2 to VERSION, and none beyond."""
     found = sorted(path.name for path in (Path(migrate.__file__).parent / "migrations").glob("*.sql"))
@@ -87,11 +103,16 @@ def test_a_copy_is_made_before_anything_changes(old: Path) -> None:
     assert version_of(old) == 1
 
 
+def end_with(monkeypatch: pytest.MonkeyPatch, script: str) -> None:
+    """Puts statements behind the last step."""
+    step = migrate.step
+    monkeypatch.setattr(migrate, "step", lambda number: step(number) + (script if number == build.VERSION else ""))
+
+
 def test_a_step_that_fails_leaves_the_old_file(old: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Half a migration is none: the views that were dropped for it are there again."""
     before = shape(sqlite3.connect(old))
-    broken = migrate.step(2) + "create table later (id integer); insert into nowhere values (1);"
-    monkeypatch.setattr(migrate, "step", lambda number: broken)
+    end_with(monkeypatch, "create table later (id integer); insert into nowhere values (1);")
     with pytest.raises(sqlite3.OperationalError, match="nowhere"):
         bring_up(old, lambda path, version: None)
     assert shape(sqlite3.connect(old)) == before
@@ -100,8 +121,7 @@ def test_a_step_that_fails_leaves_the_old_file(old: Path, monkeypatch: pytest.Mo
 
 def test_a_step_that_breaks_a_reference_is_undone(old: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Foreign keys are off while tables are made again, so they are checked before the end."""
-    wrong = migrate.step(2) + "insert into item_tags values ('nothing', 'garlic');"
-    monkeypatch.setattr(migrate, "step", lambda number: wrong)
+    end_with(monkeypatch, "insert into item_tags values ('nothing', 'garlic');")
     with pytest.raises(sqlite3.IntegrityError, match="a row of item_tags would name one in items"):
         bring_up(old, lambda path, version: None)
     assert version_of(old) == 1

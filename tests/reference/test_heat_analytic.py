@@ -218,9 +218,9 @@ def test_flips_move_the_coldest_point():
 def test_newton_cooling():
     """Newton's law, room 38 °F: tau 1.8035 h makes 70 °F in 2 h yet 41 °F only at 6.27 h; 1.7261 h just passes."""
     slow = lumped(1.8035 * 3600, c_from_f(38))
-    assert slow.to_first_s == pytest.approx(2.0 * 3600, abs=2)
-    assert slow.to_last_s == pytest.approx(6.27 * 3600, abs=20)
+    assert slow.reached_s[0] == pytest.approx(2.0 * 3600, abs=2)
+    assert slow.reached_s[-1] == pytest.approx(6.27 * 3600, abs=20)
     assert not slow.passes
     assert lumped(1.7260 * 3600, c_from_f(38)).passes
     assert not lumped(1.7263 * 3600, c_from_f(38)).passes
-    assert lumped(1.7261 * 3600, c_from_f(38)).to_first_s == pytest.approx(1.914 * 3600, abs=4)
+    assert lumped(1.7261 * 3600, c_from_f(38)).reached_s[0] == pytest.approx(1.914 * 3600, abs=4)

@@ -145,7 +145,7 @@ def test_a_start_that_nobody_saw_is_not_met_but_a_persons_word_settles_it() -> N
     """The first reading at 134 °F says nothing about when the clock began; ten minutes before does."""
     log = read_logger("m,f\n0,134\n60,69\n300,40\n", Mapping("m", "f", "minutes")).log
     assert judged_cooling(log).verdict == "cannot tell"
-    assert judged_cooling(log, -600.0).verdict == "met"
+    assert judged_cooling(log, started_s=-600.0).verdict == "met"
 
 
 def test_the_house_learns_from_three_pieces_on() -> None:

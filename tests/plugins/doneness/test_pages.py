@@ -141,6 +141,57 @@ async def test_a_cooling_pan_is_kept_as_one_log(own: Any) -> None:
     assert listed.count('<span class="verdict change">met</span>') >= 2
 
 
+async def test_a_salad_s_log_is_held_to_four_hours(own: Any) -> None:
+    """Brought in as made from ingredients at room temperature: judged and kept by Food Code 3-501.14(B)."""
+    house, path = own
+    text = "Time,F\n2026-11-25 10:00,68\n2026-11-25 12:00,50\n2026-11-25 14:30,41\n"
+    fields = {"kind": "cooling", "recipe": "", "label": "tuna 1", "text": text, "rule": "ambient"}
+    judged = await send(house, do="judge", **fields)
+    assert "to 41 °F (5 °C), allowed 4 h" in judged.text and "Food Code 3-501.14(B)" in judged.text
+    assert judged.text.count('<span class="verdict contains">not met</span>') == 1
+    await send(house, do="keep", **fields)
+    with sqlite3.connect(path) as connection:
+        rules = connection.execute("select distinct rule from cooling_readings where log_code = 'tuna 1'").fetchall()
+    assert rules == [("ambient",)]
+    one = (await house.client.get("/doneness/readings?log=tuna+1")).text
+    assert "It was made, or came in, at" in one and "tuna 1" in one
+    late = (await house.client.get("/doneness/readings?log=tuna+1&started=10:30")).text
+    assert 'id="started-wrong"' in late
+    refused = await send(house, do="keep", **(fields | {"rule": "frozen"}))
+    assert 'id="rule-wrong"' in refused.text
+
+
+async def test_logs_of_every_paragraph_stand_side_by_side(house: Any) -> None:
+    """The demonstration's stock, mayonnaise and milk: each is listed with the paragraph it is held to."""
+    text = (await get(house, "/doneness/readings")).text
+    rows = {code: text[text.index(f">{code},") :][:400] for code in ("C-272", "C-273", "C-274")}
+    sections = {code: re.search(r"3-501\.14\(.\)", row)[0] for code, row in rows.items()}  # type: ignore[index]
+    assert sections == {"C-272": "3-501.14(A)", "C-273": "3-501.14(B)", "C-274": "3-501.14(C)"}
+
+
+@pytest.mark.parametrize(
+    ("query", "said"),
+    [
+        ("depth=1+in&rule=ambient&place=walk_in_fan", "to 41 °F (5 °C), allowed 4 h"),
+        ("depth=1+in&rule=received", "The clock starts as it is made, or comes in"),
+        ("depth=1+in", "135 to 41 °F (57.2 to 5 °C), allowed 6 h in all"),
+        ("depth=1+in&rule=ambient&start=150+F", 'id="start-wrong"'),
+        ("depth=1+in&rule=frozen", 'id="rule-wrong"'),
+    ],
+)
+async def test_a_pan_is_planned_by_its_rule(house: Any, query: str, said: str) -> None:
+    """One limit of four hours for what was never cooked; a start too hot for it, or no rule, is told at its field."""
+    assert said in (await get(house, f"/doneness/cooling?{query}")).text
+
+
+async def test_a_planned_cooling_as_data(house: Any) -> None:
+    """Each limit of the rule with its figure in °F as the law prints it, and what is left."""
+    data = (await get(house, "/doneness/cooling.json?depth=1+in&rule=received&start=45+F")).json()
+    (limit,) = data["limits"]
+    assert (data["section"], limit["to_f"], limit["within_s"]) == ("3-501.14(C)", 41, 14400)
+    assert limit["spare_s"] == 14400 - limit["reached_s"]
+
+
 async def test_the_same_file_on_another_day_adds_nothing(own: Any) -> None:
     """Sent anew with its own token: on file already, not twice. A longer copy adds what is new."""
     house, path = own

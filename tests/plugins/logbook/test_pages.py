@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 import sqlite3
 from collections.abc import Callable
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from stillroom.plugins.logbook.forms import FORMS
@@ -256,3 +258,59 @@ async def test_a_new_pan_says_by_when(own_house: Any, post: Post) -> None:
     answer = await post("/log/cooling", temp="150 °F", of="Mutton stock")
     said = words(await own_house.client.get(answer.headers["location"]))
     assert re.search(r"Write P\d{6}-1 on the pan. At 70 °F by \d\d:\d\d, at 41 °F by \d\d:\d\d", said)
+
+
+async def test_a_pan_is_judged_by_the_rule_that_fits_its_food(own_house: Any, own_db: Path, post: Post) -> None:
+    """Cooked unless tapped otherwise; the row keeps it; the first page tells how long is left by it."""
+    form = (await own_house.client.get("/log/cooling")).text
+    assert form.count('name="rule"') == 3 and 'value="cooked" checked>cooked, cooling down' in form
+    answer = await post("/log/cooling", temp="20 °C", of="Mutton stock", rule="ambient")
+    said = words(await own_house.client.get(answer.headers["location"]))
+    assert "Food Code 3-501.14(B): to 41 °F in 4 h" in said and re.search(r"on the pan. At 41 °F by \d\d:\d\d\.", said)
+    assert "What it is made from ingredients at room temperature" in said
+    connection = sqlite3.connect(own_db)
+    code, rule = connection.execute("select log_code, rule from cooling_readings order by id desc").fetchone()
+    assert rule == "ambient"
+    home = words(await own_house.client.get("/"))
+    assert re.search(rf"{code} (4 h 00|3 h 59) left to 41 °F", home) and "to 41 °F in 4 h" in home
+    again = (await own_house.client.get(f"/log/cooling?pan={code}")).text
+    assert 'value="ambient" checked' in again  # the next reading begins with what the pan is
+
+
+def half_an_hour_ago() -> str:
+    """As it may be typed, by the kitchen's clock."""
+    return f"{datetime.now(ZoneInfo('Europe/London')) - timedelta(minutes=30):%Y-%m-%d %H:%M}"
+
+
+async def test_another_rule_for_a_pan_is_asked_and_then_holds_for_all_of_it(
+    own_house: Any, own_db: Path, post: Post
+) -> None:
+    """Nothing is judged anew by a slip of the thumb; said twice, the last word about a log holds."""
+    await post("/log/cooling", temp="20 °C", of="Mutton stock", rule="ambient", at=half_an_hour_ago())
+    connection = sqlite3.connect(own_db)
+    (code,) = connection.execute("select log_code from cooling_readings order by id desc").fetchone()
+    asked = await post("/log/cooling", temp="15 °C", pan=code, rule="cooked")
+    assert asked.status_code == 200 and "Judge all of it as cooked, cooling down?" in words(asked)
+    sure = await post("/log/cooling", temp="15 °C", pan=code, rule="cooked", rule__sure="cooked")
+    assert "3-501.14(A)" in words(await own_house.client.get(sure.headers["location"]))
+    first = connection.execute("select id from cooling_readings where log_code = ? order by id", (code,)).fetchone()[0]
+    assert "3-501.14(A)" in words(await own_house.client.get(f"/log/cooling_readings/{first}"))
+
+
+async def test_food_too_hot_for_a_room_is_asked(post: Post) -> None:
+    """A pan at 150 °F that was never cooked is a slip; and no other word is a rule."""
+    asked = await post("/log/cooling", temp="150 °F", of="Mutton stock", rule="received")
+    assert asked.status_code == 200 and "150 °F is hotter than a room or a van. Was it not cooked?" in words(asked)
+    wrong = await post("/log/cooling", temp="50 °F", of="Mutton stock", rule="frozen")
+    assert wrong.status_code == 200 and "Choose one of those offered." in words(wrong)
+
+
+async def test_oysters_off_the_van_cool_as_goods(own_house: Any, own_db: Path, post: Post) -> None:
+    """What came in warm by law is bought, not made: it is named, and stays named with its next reading."""
+    await post("/log/cooling", temp="9 °C", of="oyster", rule="received", at=half_an_hour_ago())
+    connection = sqlite3.connect(own_db)
+    (code,) = connection.execute("select log_code from cooling_readings order by id desc").fetchone()
+    await post(f"/log/cooling?pan={code}", temp="7 °C", pan=code)
+    rows = connection.execute("select item_id, recipe_id, rule from cooling_readings where log_code = ?", (code,))
+    assert rows.fetchall() == [("oyster", None, "received")] * 2
+    assert f"oyster, {code}" in words(await own_house.client.get("/"))

@@ -71,17 +71,32 @@ def test_time_left_is_to_the_next_limit_and_never_said_longer() -> None:
     """At 15:00:30 there are 59 min left to 70 °F; below 70 the next limit is 41 by 20:00."""
     now = at("15:00") + timedelta(seconds=30)
     open_ = pan("P1", "stock", [(at("14:00"), 135), (at("15:00"), 90)], cooling_rule(), now)
-    (shown,) = cooling([(open_, "stock")], now)
+    (shown,) = cooling([(open_, {"recipe_id": "stock"})], now)
     assert shown.left == "59 min left to 70 °F" and not shown.is_late
     late = pan("P1", "stock", [(at("14:00"), 135), (at("15:00"), 90)], cooling_rule(), at("16:20"))
-    assert cooling([(late, "")], at("16:20"))[0].left == "should have been at 70 °F 20 min ago"
+    assert cooling([(late, {})], at("16:20"))[0].left == "should have been at 70 °F 20 min ago"
     second = pan("P1", "stock", [(at("14:00"), 135), (at("15:00"), 70)], cooling_rule(), at("16:00"))
-    assert cooling([(second, "")], at("16:00"))[0].left == "4 h 00 left to 41 °F"
+    assert cooling([(second, {})], at("16:00"))[0].left == "4 h 00 left to 41 °F"
     assert (
-        cooling([(pan("P", "", [(at("14:00"), 135), (at("19:00"), 41)], cooling_rule(), at("19:01")), "")], at("19:01"))
+        cooling([(pan("P", "", [(at("14:00"), 135), (at("19:00"), 41)], cooling_rule(), at("19:01")), {})], at("19:01"))
         == []
     )
     assert span(3599) == "59 min"
+
+
+def test_a_salad_and_oysters_have_four_hours() -> None:
+    """Food Code 3-501.14(B) and (C): from the first reading, and nothing is asked at 70 °F on the way."""
+    now = at("15:30")
+    salad = pan("P2", "tuna salad", [(at("14:00"), 68), (at("15:00"), 55)], cooling_rule("ambient"), now)
+    (shown,) = cooling([(salad, {})], now)
+    assert (shown.left, shown.is_late) == ("2 h 30 left to 41 °F", False)
+    assert shown.rule == "made from ingredients at room temperature: to 41 °F in 4 h"
+    assert salad.answer.rule == "Food Code 3-501.14(B): to 41 °F in 4 h"
+    oysters = pan("P3", "", [(at("14:00"), 50), (at("18:01"), 44)], cooling_rule("received"), at("18:02"))
+    assert oysters.answer.verdict == "not met" and oysters.answer.do.startswith("Throw it away")
+    assert cooling([(oysters, {})], at("18:20"))[0].left == "should have been at 41 °F 20 min ago"
+    done = pan("P2", "", [(at("14:00"), 68), (at("17:00"), 41)], cooling_rule("ambient"), at("17:01"))
+    assert "counted from the first reading" in done.answer.reason and not done.is_open
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from stillroom.plugins.physics.conduction import Face, Material
 from stillroom.plugins.physics.cooling import (
@@ -24,7 +26,7 @@ COLD = c_from_f(38)
 
 
 def hours(forecast):
-    return forecast.to_first_s / 3600, forecast.to_last_s / 3600
+    return forecast.reached_s[0] / 3600, forecast.reached_s[-1] / 3600
 
 
 def test_two_inches_symmetric():
@@ -71,15 +73,15 @@ def test_clock_starts_at_135():
     """A pan that goes in at 180 °F takes time before the clock starts, and that time does not count."""
     hot = cool_pan(Pan(INCH, start_f=180), place("walk_in_open"))
     assert hot.before_s > 1200
-    assert hot.to_first_s < 2 * 3600
+    assert hot.reached_s[0] < 2 * 3600
 
 
 def test_room_too_warm():
     """A 45 °F walk-in never makes 41 °F: no time, no pass, no deepest pan."""
     warm = place("walk_in_open", c_from_f(45))
     found = cool_pan(Pan(INCH), warm)
-    assert found.to_first_s is not None
-    assert (found.to_last_s, found.spare_s[1], found.passes) == (None, None, False)
+    assert found.reached_s[0] is not None
+    assert (found.reached_s[-1], found.spare_s[1], found.passes) == (None, None, False)
     with pytest.raises(NotReachable, match="no depth passes"):
         deepest_pan_m(Pan(INCH), warm)
 
@@ -91,7 +93,7 @@ def test_bags_and_vats():
     assert not cool_bag(0.12, 0.0, ice, 140, PUREE).passes
     vat = Pan(0.25, base_m=(0.4, 0.4))
     slow, quick = cool_stirred(vat, 80, 0.0), cool_stirred(vat, 150, 0.0)
-    assert slow.to_last_s / quick.to_last_s == pytest.approx(150 / 80)
+    assert slow.reached_s[-1] / quick.reached_s[-1] == pytest.approx(150 / 80)
 
 
 def test_what_to_do_instead():
@@ -120,6 +122,24 @@ def test_a_lid_on_a_still_pan_is_the_covered_row():
     lidded, row = place("walk_in_open", lid=True), place("walk_in_covered")
     assert lidded.top.h_w_m2k == pytest.approx(row.top.h_w_m2k) and lidded.bottom == row.bottom
     assert place("ice_stirred", lid=True) == place("ice_stirred")
+
+
+def test_a_salad_has_one_limit_from_the_moment_it_goes_in():
+    """Food Code 3-501.14(B): 4 h to 41 °F. An inch at 70 °F in the fan makes it, two don't; no clock at 135 °F."""
+    thin, thick = (cool_pan(Pan(n * INCH, 70.0, cools_as="ambient"), place("walk_in_fan")) for n in (1, 2))
+    assert [thin.passes, thick.passes] == [True, False]
+    assert len(thin.reached_s) == 1 and thin.before_s == 0.0
+    assert thin.spare_s[0] == pytest.approx(4 * 3600 - thin.reached_s[0])
+    deepest = deepest_pan_m(Pan(INCH, 70.0, cools_as="ambient"), place("walk_in_fan"))
+    assert INCH < deepest < 2 * INCH
+
+
+def test_newtons_law_for_a_vat_that_came_in_warm():
+    """50 to 41 °F in ice water at 32 °F: tau ln(18/9); the start of the clock is the start."""
+    vat = Pan(0.25, 50.0, base_m=(0.4, 0.4), cools_as="received")
+    cooked = cool_stirred(Pan(0.25, base_m=(0.4, 0.4)), 80, 0.0)
+    tau = cooked.reached_s[-1] / math.log(103 / 9)
+    assert cool_stirred(vat, 80, 0.0).reached_s == (pytest.approx(tau * math.log(2)),)
 
 
 @pytest.mark.parametrize("where", ["walk_in_open", "walk_in_fan", "blast", "ice_in_walk_in"])

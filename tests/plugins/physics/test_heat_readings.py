@@ -112,16 +112,16 @@ def test_hundred_thousand_rows():
 def test_two_stage_cooling(pairs, verdict, first, total):
     """Food Code 3-501.14(A): both clocks run from 135 °F; what readings leave open stays open."""
     found = judge_cooling(log(*[(clock(at), value) for at, value in pairs]), cooling_rule())
-    assert (found.verdict, found.first.verdict, found.total.verdict) == (verdict, first, total)
+    assert (found.verdict, found.stages[0].verdict, found.stages[-1].verdict) == (verdict, first, total)
 
 
 def test_cooling_clock_starts_at_135_not_at_the_door():
     """In the walk-in at 160 °F: the two hours begin as it passes 135, and a known start replaces the guess."""
     pairs = [(0, 160), (30, 135), (149, 70), (300, 41)]
     found = judge_cooling(log(*pairs), cooling_rule())
-    assert (found.first.longest_s, found.verdict) == (119 * 60, "met")
+    assert (found.stages[0].longest_s, found.verdict) == (119 * 60, "met")
     early = judge_cooling(log(*pairs), cooling_rule(), started_s=20 * 60.0)
-    assert early.first.verdict == "not met"
+    assert early.stages[0].verdict == "not met"
 
 
 def test_cooling_notes():
@@ -137,7 +137,7 @@ def test_cooling_in_celsius_is_exact():
         found = judge_cooling(
             log((0, "57.3"), (1, "57.2"), (119, reading), (121, reading), (300, "5.0"), unit="C"), cooling_rule()
         )
-        assert found.first.verdict == first
+        assert found.stages[0].verdict == first
 
 
 @pytest.mark.parametrize(
