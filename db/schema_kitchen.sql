@@ -270,6 +270,8 @@ create table cooking_steps (
     kind text not null,                          -- bath, oven, grill, pan, hot zone, cool zone, hang, rest, ice, chiller, blast chiller
     temp_f real,                                 -- °F of the medium, as the law and the kitchen say it
     temp_c real,                                 -- °C of the medium
+    end_f real,                                  -- °F it runs to by the end; null = it stays as it is
+    end_c real,                                  -- °C it runs to by the end
     seconds real,                                -- s; null = until until_core_f
     until_core_f real,                           -- °F
     flips integer not null default 0,

@@ -110,7 +110,9 @@ def method_cells(_: House, r: sqlite3.Row) -> dict[str, str]:
 
 def step_cells(house: House, r: sqlite3.Row) -> dict[str, str]:
     return {
-        "step": r["kind"], "at": house.temperature(r["temp_f"], r["temp_c"]), "time": span(r["seconds"], "s"),
+        "step": r["kind"], "at": house.temperature(r["temp_f"], r["temp_c"]),
+        "ends at": "" if r["end_c"] is None else house.temperature(r["end_f"], r["end_c"]),
+        "time": span(r["seconds"], "s"),
         "until core": house.temperature(r["until_core_f"]), "turns": text(r["flips"]) if r["flips"] else "",
         "humidity": r["humidity"], "note": r["note"],
     }  # fmt: skip

@@ -31,11 +31,13 @@ def _programmes(load: Load) -> None:
     steps: dict[str, int] = defaultdict(int)
     for cells in load.cells("cooking steps"):
         recipe, kind, at, until = cells.ref("recipe"), cells["step"], cells["at"], cells["until core"]
-        if recipe is None or kind is None or at is None or not _has_end(cells):
+        end = cells["ends at"]
+        if recipe is None or kind is None or at is None or not _has_end(cells) or not _runs(cells):
             continue
         steps[recipe.id] += 1
         load.add("cooking_steps", {
             "recipe_id": recipe.id, "position": steps[recipe.id], "kind": kind, "temp_f": at.f, "temp_c": at.c,
+            "end_f": end.f if end else None, "end_c": end.c if end else None,
             "seconds": cells["time"], "until_core_f": until.f if until else None, "flips": cells["turns"] or 0,
             "humidity": cells["humidity"] or "", "minimum_id": None, "note": cells["note"] or "",
         })  # fmt: skip
@@ -47,6 +49,16 @@ def _has_end(cells: Cells) -> bool:
         return True
     what, fix = f"{quoted(cells.text('step'))} has no end", "write time: 20 min, or until core: 130 °F"
     cells.problem("step-endless", "step", what, "It has neither a time nor a core to reach.", fix)
+    return False
+
+
+def _runs(cells: Cells) -> bool:
+    """A step that runs from one temperature to another does so over its time, and over all of it."""
+    if not cells.text("ends at") or (cells.text("time") and not cells.text("until core")):
+        return True
+    fix = "write time: 30 min, and a second step that goes on until the core"
+    what = f"{quoted(cells.text('step'))} runs to {quoted(cells.text('ends at'))} over no time of its own"
+    cells.problem("step-ramp", "ends at", what, "How fast it runs would not be known.", fix)
     return False
 
 

@@ -86,6 +86,7 @@ BOOK = (
         must("recipe", "ref", "which recipe", "Mutton loin chop", "recipes"),
         must("step", "choice", "what happens", "bath", allowed=STEPS),
         must("at", "temperature", "of the bath, oven, grill or room", "136 °F"),
+        may("ends at", "temperature", "what it runs to, steadily over the time; empty = it stays as it is"),
         may("time", "span", "how long; with until core: at most", "2 h 30"),
         may("until core", "temperature", "instead of a time", ""),
         may("turns", "whole", "how often it is turned", "1"),

@@ -300,11 +300,12 @@ def _cooking(connection: sqlite3.Connection, wanted: str, style: Style) -> list[
 
 
 def _cooking_step(style: Style, kind: str, *said: Any) -> str:
-    temp_f, temp_c, seconds, core_f, turns, humidity, note = said
+    temp_f, temp_c, end_f, end_c, seconds, core_f, turns, humidity, note = said
     at = f"at {_temperature(temp_f, temp_c, style)}" if temp_f is not None or temp_c is not None else ""
+    at += f" to {_temperature(end_f, end_c, style)}, steadily," if end_f is not None or end_c is not None else ""
     until = f"until the core is {_temperature(core_f, None, style)}" if core_f is not None else ""
     turned = f"turn {turns} {'time' if turns == 1 else 'times'}" if turns else ""
-    words = [kind, f"{humidity} heat" if humidity else "", at, _span(seconds), until, turned, note]
+    words = [kind, f"{humidity} heat" if humidity else "", at.rstrip(","), _span(seconds), until, turned, note]
     return ", ".join(word for word in words if word)
 
 

@@ -61,7 +61,7 @@ select 'surface', s.name from recipe_surfaces as x join surfaces as s on s.id = 
 
 -- name: cooking
 -- A recipe's cooking programme, step by step.
-select kind, temp_f, temp_c, seconds, until_core_f, flips, humidity, note from cooking_steps
+select kind, temp_f, temp_c, end_f, end_c, seconds, until_core_f, flips, humidity, note from cooking_steps
 where recipe_id = :recipe order by position
 
 -- name: minimums

@@ -38,13 +38,13 @@ Answer = tuple[float | None, str, str]
 
 
 def backwards(piece: Piece, step: Step) -> Backwards | None:
-    """The bath asked backwards; None where the step is no bath or the food has no record.
+    """The bath asked backwards; None where the step is no steady bath or the food has no record.
 
     Args:
         piece: the piece; a box counts as a wide slab of its thickness, which is slower.
         step: the bath.
     """
-    if step.kind != "bath" or piece.food is None or piece.frozen or step.duration_s < 60:
+    if step.kind != "bath" or step.end_c is not None or piece.food is None or piece.frozen or step.duration_s < 60:
         return None
     bath, seconds = Immersion.of(piece, step.temp_c), step.duration_s
     records, thick = record_set(piece.food), piece.thickness_m

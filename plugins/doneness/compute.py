@@ -54,12 +54,16 @@ class Question:
 
 @dataclass(frozen=True)
 class Aim:
-    """Where to pull so that the peak lands on a temperature; pull None with the reason where it can't."""
+    """Where to pull so that the peak lands on a temperature; pull None with the reason where it can't.
+
+    is_law: the target is a rule's, at the coldest point of the slow end.
+    """
 
     name: str
     target_f: float
     pull: Pull | None
     why: str = ""
+    is_law: bool = False
 
 
 @dataclass(frozen=True)
@@ -185,7 +189,7 @@ def exact_steps(piece: Piece, asked: tuple[Asked, ...]) -> tuple[Step, ...]:
 def _step(asked: Asked, seconds: float) -> Step:
     every = seconds / (asked.turns + 1) if asked.turns else None
     try:
-        return Step(asked.kind, seconds, asked.temp_c, flip_every_s=every, h_w_m2k=asked.own_h)
+        return Step(asked.kind, seconds, asked.temp_c, asked.end_c, every, asked.own_h)
     except HeatError as error:
         raise Refused(f"time{asked.number}", f"{error}.") from error
 
@@ -264,12 +268,17 @@ def landed(piece: Piece, steps: tuple[Step, ...], peak_f: float) -> tuple[Step, 
         found = latest_pull(piece, _longer(steps, at), PullQuestion(at, c_from_f(peak_f)))
     except HeatError as error:
         raise Refused("peak", f"{_in_f(error, peak_f)}.") from error
-    return (*steps[:at], replace(steps[at], duration_s=found.after_s), *steps[at + 1 :])
+    return (*steps[:at], steps[at].lasting(found.after_s), *steps[at + 1 :])
 
 
 def _longer(steps: tuple[Step, ...], at: int) -> tuple[Step, ...]:
-    """The steps with the last heat as long as a pull may be looked for in it, and no more than some turns longer."""
+    """The steps with the last heat as long as a pull may be looked for in it, and no more than some turns longer.
+
+    One that runs from one temperature to another stays as it is: where it would go on to is not said.
+    """
     step = steps[at]
+    if step.end_c is not None:
+        return steps
     longest = LONGEST_HEAT_S.get(step.kind, LONGEST_OTHER_S / 2) / 2
     if step.flip_every_s is not None:
         longest = min(longest, MOST_TURNS_TRIED * step.flip_every_s)
@@ -310,10 +319,11 @@ def _aim(piece: Piece, steps: tuple[Step, ...], at: int, wanted: tuple[str, floa
     name, target_f, where = wanted
     assert target_f is not None
     asked = PullQuestion(at, c_from_f(target_f), where, "slow" if where == "coldest" else "likely")
+    is_law = where == "coldest"
     try:
-        return Aim(name, target_f, latest_pull(piece, _longer(steps, at), asked))
+        return Aim(name, target_f, latest_pull(piece, _longer(steps, at), asked), is_law=is_law)
     except HeatError as error:
-        return Aim(name, target_f, None, _in_f(error, target_f))
+        return Aim(name, target_f, None, _in_f(error, target_f), is_law)
 
 
 def reductions(prediction: Prediction, food: str | None) -> tuple[Reduction, ...]:

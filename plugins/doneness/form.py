@@ -15,11 +15,13 @@ from stillroom.plugins.physics.conduction import LONGEST_S, TYPICAL, Material
 from stillroom.plugins.physics.errors import HeatError, within
 from stillroom.plugins.physics.programme import SHAPES, THICKEST_M, THINNEST_M, Piece, Shape, Step, surroundings
 from stillroom.plugins.physics.properties import Composition, heat_properties
+from stillroom.plugins.physics.rules import Minimum, own_minimum
 from stillroom.plugins.physics.temperature import c_from_f, f_from_c
 
 T = TypeVar("T")
 MOST_STEPS = 12
-STEP_FIELDS = ("step", "at", "time", "until", "turns", "own")
+STEP_FIELDS = ("step", "at", "to", "time", "until", "turns", "own")
+RULE_FIELDS = ("rule_core", "rule_hold", "rule_stands")
 KIND_WORDS = {
     "bath": "bath", "oven_dry": "oven, dry", "oven_humid": "oven, humid", "grill": "grill", "pan": "pan",
     "hot_zone": "hot zone", "cool_zone": "cool zone", "hang": "hang before a fire", "rest": "rest", "ice": "ice bath",
@@ -36,7 +38,7 @@ class Asked:
     """One step as asked for.
 
     seconds: None where it lasts until the core is at until_f [°F]; number: 1 is the first; own_h: the house's own
-    surface coefficient [W/m2K], on a person's word.
+    surface coefficient [W/m2K], on a person's word; end_c: what the surroundings run to over the time [°C].
     """
 
     number: int
@@ -46,6 +48,7 @@ class Asked:
     until_f: float | None
     turns: int
     own_h: float | None = None
+    end_c: float | None = None
 
 
 @dataclass(frozen=True)
@@ -59,14 +62,15 @@ class Read:
     peak_f: float | None = None
     ready: str = ""
     begin: str = ""
+    own: Minimum | None = None
 
 
 def read_form(typed: Mapping[str, str], mark: str = ".") -> Read:
     """The piece and the steps of a form.
 
     Args:
-        typed: text by field: food, shape, thickness, width, length, factor, start, water, fat; step1, at1, time1,
-            until1, turns1 and so on; peak, ready, begin.
+        typed: text by field: food, shape, thickness, width, length, factor, start, water, fat; step1, at1, to1, time1,
+            until1, turns1 and so on; rule_core, rule_hold, rule_stands; peak, ready, begin.
         mark: the kitchen's decimal mark.
     """
     wrong: dict[str, str] = {}
@@ -79,7 +83,7 @@ def read_form(typed: Mapping[str, str], mark: str = ".") -> Read:
         wrong.setdefault("begin", "Give one of the two times: the other follows from it.")
     if piece is not None and peak is not None and c_from_f(peak) <= piece.start_c:
         wrong["peak"] = f"The piece starts at {piece.start_c * 1.8 + 32:.0f} °F, above what it is to reach."
-    return Read(typed, wrong, piece, steps, peak, **clocks)
+    return Read(typed, wrong, piece, steps, peak, **clocks, own=_own_rule(reader))
 
 
 @dataclass
@@ -156,6 +160,26 @@ def _piece(reader: Fields) -> Piece | None:
         return None
 
 
+def _own_rule(reader: Fields) -> Minimum | None:
+    """The kitchen's own rule: a core, how long, and where it stands; none of it, or at least the core and the place."""
+    core = reader.optional("rule_core", lambda text: _core_f(text, reader.mark))
+    hold = reader.optional("rule_hold", lambda text: _seconds(text, reader.mark))
+    core_said, hold_said, stands = (reader.text(name) for name in RULE_FIELDS)
+    if core_said and not stands:
+        reader.wrong["rule_stands"] = "Say where the rule stands: house plan 3."
+    if not core_said and (hold_said or stands):
+        reader.wrong["rule_core"] = "Say what every part reaches: a rule is a core and where it stands."
+    if core is None or any(name in reader.wrong for name in RULE_FIELDS):
+        return None
+    return own_minimum(core, hold or 0.0, stands)
+
+
+def _core_f(text: str, mark: str) -> float:
+    said = read_temperature(text, mark)
+    within("core", said.c, 30.0, 100.0, "°C")
+    return said.f
+
+
 def _shape(text: str) -> Shape:
     return next(name for name in SHAPES if name == text)
 
@@ -205,10 +229,13 @@ def _step(reader: Fields, number: int) -> Asked | None:
     own = reader.optional(f"own{number}", lambda t: within("coefficient", float(read_number(t)), 3.0, 2000.0, "W/m²K"))
     if not reader.text(f"time{number}") and not reader.text(f"until{number}"):
         reader.wrong[f"time{number}"] = "A step without end: say how long, or until which core."
+    end = reader.optional(f"to{number}", lambda t: _temp_c(t, kind, reader.mark))
+    if end is not None and (seconds is None or until is not None):
+        reader.wrong[f"to{number}"] = "It runs there over a time of its own: the next step may go on until the core."
     if any(f"{name}{number}" in reader.wrong for name in STEP_FIELDS):
         return None
     assert temp is not None
-    return Asked(number, kind, temp, seconds, until, turns, own)
+    return Asked(number, kind, temp, seconds, until, turns, own, end)
 
 
 def _temp_c(text: str, kind: str, mark: str) -> float:

@@ -12,15 +12,25 @@ from zoneinfo import ZoneInfo
 from markupsafe import Markup
 from stillroom.db.kitchen import day_of
 from stillroom.plugins.core.pages import NotFound, page, query
-from stillroom.plugins.doneness.compute import Plan, Question, Refused, clock_after, clock_before, minutes, plan
+from stillroom.plugins.doneness.as_data import plan_data, temps
+from stillroom.plugins.doneness.compute import Plan, Question, Refused, clock_after, clock_before, plan
 from stillroom.plugins.doneness.draw import chart, minute_table
-from stillroom.plugins.doneness.form import KIND_WORDS, MOST_STEPS, SHAPE_WORDS, STEP_FIELDS, Read, read_form
+from stillroom.plugins.doneness.form import (
+    KIND_WORDS,
+    MOST_STEPS,
+    RULE_FIELDS,
+    SHAPE_WORDS,
+    STEP_FIELDS,
+    Read,
+    read_form,
+)
 from stillroom.plugins.doneness.rows import Stored, ask, read_pieces, said, span
 from stillroom.plugins.doneness.scale import FAHRENHEIT, Scale, scale_of
 from stillroom.plugins.physics.temperature import f_from_c
 
 FIELDS = (
-    "food", "shape", "thickness", "width", "length", "factor", "start", "water", "fat", "peak", "ready", "begin",
+    "food", "shape", "thickness", "width", "length", "factor", "start", "water", "fat", *RULE_FIELDS, "peak", "ready",
+    "begin",
     *(f"{name}{number}" for number in range(1, MOST_STEPS + 1) for name in STEP_FIELDS),
 )  # fmt: skip
 BODIES: dict[tuple[Any, ...], Markup] = {}
@@ -53,11 +63,16 @@ async def index(datasette: Any, request: Any) -> Pieces:
 def _words(typed: Mapping[str, str]) -> str:
     """A piece and its steps on one line."""
     steps = [
-        f"{KIND_WORDS.get(typed[f'step{n}'], typed[f'step{n}'])} {typed[f'at{n}']} {_how_long(typed, n)}"
+        f"{KIND_WORDS.get(typed[f'step{n}'], typed[f'step{n}'])} {_how_hot(typed, n)} {_how_long(typed, n)}"
         for n in range(1, MOST_STEPS + 1)
         if typed.get(f"step{n}")
     ]
     return " · ".join([f"{typed['thickness']} from {typed['start']}", *steps])
+
+
+def _how_hot(typed: Mapping[str, str], number: int) -> str:
+    ends = typed.get(f"to{number}")
+    return f"{typed[f'at{number}']} to {ends}" if ends else typed[f"at{number}"]
 
 
 def _how_long(typed: Mapping[str, str], number: int) -> str:
@@ -67,10 +82,11 @@ def _how_long(typed: Mapping[str, str], number: int) -> str:
 
 @dataclass(frozen=True)
 class StepLine:
-    """One step with its clock and the core at its end [°F]."""
+    """One step with its clock and the core at its end [°F]. to_f: what it runs to [°F]; None: it stays as it is."""
 
     word: str
     at_f: float
+    to_f: float | None
     minutes: str
     begins: str
     ends: str
@@ -78,6 +94,10 @@ class StepLine:
     core: float
     high: float
     seconds: float
+
+    def as_data(self, scale: Scale) -> dict[str, Any]:
+        said = {name: value for name, value in vars(self).items() if isinstance(value, str) or name == "seconds"}
+        return said | temps(scale, at=self.at_f, to=self.to_f, low=self.low, core=self.core, high=self.high)
 
 
 @dataclass(frozen=True)
@@ -142,6 +162,10 @@ class Programme:
         used = [n for n in range(1, MOST_STEPS + 1) if self.field(f"step{n}")]
         return range(1, min(max(used, default=0) + 1, MOST_STEPS) + 1)
 
+    def is_open(self, *names: str) -> bool:
+        """Whether fields that are asked less often say something, or are wrong."""
+        return any(self.field(name) or self.wrong(name) for name in names)
+
     @property
     def days_said(self) -> str:
         return BY_DAYS[self.begin_days] if self.begin_days < len(BY_DAYS) else f", {self.begin_days} days before"
@@ -149,50 +173,17 @@ class Programme:
     def as_json(self) -> dict[str, Any]:
         base = {"recipe": {"id": self.recipe.id, "name": self.recipe.name}, "food_code_edition": self.edition,
                 "form": dict(self.read.typed), "wrong": self.read.wrong}  # fmt: skip
-        return base if self.plan is None else base | _plan_json(self.plan) | {
+        return base if self.plan is None else base | plan_data(self.plan, self.scale) | {
             "ready_at": self.ready, "begin_at": self.begin, "begin_days_before": self.begin_days,
-            "steps": [vars(step) for step in self.steps],
+            "steps": [step.as_data(self.scale) for step in self.steps],
         }  # fmt: skip
-
-
-def _plan_json(made: Plan) -> dict[str, Any]:
-    pulled, prediction = made.pulled, made.prediction
-    pull = None if pulled is None else {
-        "core_f": _f(pulled.core_c), "after_s": round(pulled.after_s), "peak_f": _f(pulled.peak_c),
-        "peak_after_s": round(pulled.peak_after_s), "carryover_f": round(pulled.carryover_k * 1.8, 1),
-    }  # fmt: skip
-    return {
-        "is_prediction": True,
-        "pull": pull,
-        "peak_core_f": dict(zip(("likely", "slow", "fast"), map(_f, prediction.peak_core_c), strict=True)),
-        "growth_zone_min": round(prediction.growth_s / 60, 1),
-        "total_s": round(made.total_s),
-        "rules": [vars(rule) for rule in made.rules],
-        "doneness": [vars(band) for band in made.bands],
-        "log_reductions": [vars(one) for one in made.reductions],
-        "pulls": [_aim_json(aim) for aim in made.aims],
-        "cautions": [vars(one) for one in made.cautions],
-        "minutes": [vars(one) for one in minutes(prediction)],
-        "left_out": list(prediction.notes),
-        "backwards": None if made.backwards is None else vars(made.backwards),
-    }
-
-
-def _aim_json(aim: Any) -> dict[str, Any]:
-    pull = aim.pull
-    found = {"to": aim.name, "target_f": aim.target_f, "why_not": aim.why}
-    return found if pull is None else found | {"core_f": _f(pull.core_c), "after_s": round(pull.after_s)}
-
-
-def _f(temp_c: float) -> float:
-    return round(f_from_c(temp_c), 1)
 
 
 @page("doneness/programme.html", needs="doneness")
 async def programme(datasette: Any, request: Any) -> Programme:
     recipe = request.url_vars["recipe"]
     sent = request.args
-    args = {name: sent.get(name) or "" for name in FIELDS}
+    args = {name: sent.get(name) or "" for name in FIELDS if name in sent}
     answer = await query(datasette, lambda connection: worked_out(connection, recipe, args))
     return answer if request.path.endswith(".json") else replace(answer, body=await _body(datasette, answer))
 
@@ -219,7 +210,7 @@ def worked_out(connection: sqlite3.Connection, recipe: str, args: Mapping[str, s
     stored, settings = found[0], said(connection)
     changed = bool(args.get("thickness") or args.get("step1"))
     times = {name: args.get(name, "") for name in ("peak", "ready", "begin")}
-    typed = dict(args) if changed else stored.typed | times
+    typed = dict(args) | _rule_kept(stored, args) if changed else stored.typed | times
     read = read_form(typed, settings["decimal mark"])
     edition, scale = settings["food code"], scale_of(settings)
     made = _planned(stored, read, edition)
@@ -233,12 +224,19 @@ def worked_out(connection: sqlite3.Connection, recipe: str, args: Mapping[str, s
                      minute_table(question, scale), SHAPE_WORDS, KIND_WORDS, scale=scale)  # fmt: skip
 
 
+def _rule_kept(stored: Stored, args: Mapping[str, str]) -> dict[str, str]:
+    """The kitchen's own rule, where a question says nothing of one; emptied fields and another food say something."""
+    is_silent = not set(RULE_FIELDS) & args.keys() and args.get("food", "") == stored.food
+    return {name: stored.typed[name] for name in RULE_FIELDS} if is_silent else {}
+
+
 def _planned(stored: Stored, read: Read, edition: str) -> Plan | None:
     if read.wrong or read.piece is None:
         return None
     food = read.typed.get("food", "")
     rule = stored.minimum_id if food == stored.food else ""
-    own = stored.own if food == stored.food else None
+    is_theirs = all(read.typed.get(name, "") == stored.typed[name] for name in RULE_FIELDS)
+    own = stored.own if is_theirs else read.own
     asked = Question(food, read.piece, read.steps, read.peak_f, rule, stored.band, edition, own)
     try:
         return plan(asked)
@@ -281,7 +279,8 @@ def step_lines(made: Plan, begin: str) -> list[StepLine]:
         low, high = sorted((f_from_c(result.slow_core_c), f_from_c(result.fast_core_c)))
         step = result.step
         lines.append(StepLine(
-            KIND_WORDS[step.kind], f_from_c(step.temp_c), said_time(step.duration_s),
+            KIND_WORDS[step.kind], f_from_c(step.temp_c), None if step.end_c is None else f_from_c(step.end_c),
+            said_time(step.duration_s),
             clock_after(begin, result.start_s)[0], clock_after(begin, result.end_s)[0], low, f_from_c(result.core_c),
             high, step.duration_s,
         ))  # fmt: skip

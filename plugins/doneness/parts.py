@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from stillroom.plugins.core.parts import Offer, offer
+from stillroom.plugins.doneness.as_data import temps
 from stillroom.plugins.doneness.compute import Plan, Refused, plan
 from stillroom.plugins.doneness.form import KIND_WORDS
 from stillroom.plugins.doneness.pages import question_of, said_time
@@ -39,11 +40,13 @@ class Heat:
     scale: Scale
 
     def as_json(self) -> dict[str, Any]:
-        return {"is_prediction": True, "pieces": [_json(one) for one in self.pieces]}
+        return {"is_prediction": True, "pieces": [_json(one, self.scale) for one in self.pieces]}
 
 
-def _json(one: PieceHeat) -> dict[str, Any]:
-    return vars(one) | {"law": [vars(rule) for rule in one.law], "href": f"/doneness/{one.id}"}
+def _json(one: PieceHeat, scale: Scale) -> dict[str, Any]:
+    words = {name: value for name, value in vars(one).items() if name not in {"core_f", "peak_f"}}
+    law = [vars(rule) for rule in one.law]
+    return words | {"law": law, "href": f"/doneness/{one.id}"} | temps(scale, core=one.core_f, peak=one.peak_f)
 
 
 def offer_parts() -> None:

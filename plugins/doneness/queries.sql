@@ -7,7 +7,7 @@ where :recipe is null or p.recipe_id = :recipe order by r.name
 
 -- name: steps
 -- Steps of the programmes, in order.
-select recipe_id, kind, temp_f, temp_c, seconds, until_core_f, flips, humidity
+select recipe_id, kind, temp_f, temp_c, end_c, seconds, until_core_f, flips, humidity
 from cooking_steps where :recipe is null or recipe_id = :recipe order by recipe_id, position
 
 -- name: cooling

@@ -49,6 +49,7 @@ def _stored(row: tuple[Any, ...], steps: list[tuple[Any, ...]], scale: Scale) ->
         "food": food, "cut": cut, "shape": with_length[length is not None] if with_length else shape,
         "factor": _plain(factor), "thickness": _mm(thickness), "width": _mm(width), "length": _mm(length),
         "fat": _plain(fat, " %"), "water": _plain(water, " %"), "start": scale.typed(start * 1.8 + 32),
+        "rule_core": "" if core is None else scale.typed(core), "rule_hold": span(hold), "rule_stands": stands,
     }  # fmt: skip
     for number, step in enumerate(steps, 1):
         typed |= _step_fields(number, step, scale)
@@ -57,11 +58,12 @@ def _stored(row: tuple[Any, ...], steps: list[tuple[Any, ...]], scale: Scale) ->
 
 
 def _step_fields(number: int, step: tuple[Any, ...], scale: Scale) -> dict[str, str]:
-    kind, temp_f, temp_c, seconds, until_f, flips, humidity = step
+    kind, temp_f, temp_c, end_c, seconds, until_f, flips, humidity = step
     temp_f = temp_c * 1.8 + 32 if temp_f is None else temp_f
     kind = f"oven_{humidity or 'dry'}" if kind == "oven" else KINDS.get(kind, kind.replace(" ", "_"))
     return {
         f"step{number}": kind, f"at{number}": scale.typed(temp_f), f"time{number}": span(seconds),
+        f"to{number}": "" if end_c is None else scale.typed(end_c * 1.8 + 32),
         f"until{number}": "" if until_f is None else scale.typed(until_f),
         f"turns{number}": str(flips) if flips else "",
     }  # fmt: skip

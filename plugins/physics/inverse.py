@@ -323,7 +323,7 @@ def latest_pull(piece: Piece, steps: tuple[Step, ...], question: PullQuestion) -
     whole = steps[question.step]
 
     def run(duration_s: float) -> History:
-        cut = (*steps[: question.step], replace(whole, duration_s=duration_s), *steps[question.step + 1 :])
+        cut = (*steps[: question.step], whole.lasting(duration_s), *steps[question.step + 1 :])
         return simulate(piece, cut, question.end, question.boiling_c)
 
     def over(duration_s: float) -> float:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import csv
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.resources import files
 from typing import Literal
@@ -176,6 +176,17 @@ class Step:
                 typed_f = row.temp_low_c <= in_c <= row.temp_high_c
                 hint = f"; if {value:g} °F was meant, that is {in_c:.1f} °C" if typed_f else ""
                 raise HeatError(f"{error}{hint}") from None
+
+    def lasting(self, duration_s: float) -> Step:
+        """The same step over another time; one that runs up or down keeps its speed and stops where it then is.
+
+        Args:
+            duration_s: length [s], at most its own where it runs up or down.
+        """
+        if self.end_c is None or not self.duration_s:
+            return replace(self, duration_s=duration_s)
+        share = min(duration_s / self.duration_s, 1.0)
+        return replace(self, duration_s=duration_s, end_c=self.temp_c + share * (self.end_c - self.temp_c))
 
     @property
     def around(self) -> Surroundings:

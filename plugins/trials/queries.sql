@@ -23,7 +23,7 @@ select id, name, kind, status from recipes where kind <> 'cut' order by kind, na
 
 -- name: cooked
 -- Cooking steps of some recipes, as they were written.
-select r.id, r.name, s.kind, s.temp_f, s.temp_c, s.seconds, s.until_core_f, s.flips
+select r.id, r.name, s.kind, s.temp_f, s.temp_c, s.end_f, s.end_c, s.seconds, s.until_core_f, s.flips
 from cooking_steps as s join recipes as r on r.id = s.recipe_id
 where r.id in (select value from json_each(:recipes)) order by r.name, s.position
 

@@ -14,10 +14,12 @@ def step_words(step: Sequence[Any], *, is_metric: bool) -> str:
     """'bath 57 °C, 2 h 30 min', 'grill 300 °C, until the core is at 52 °C'.
 
     Args:
-        step: kind, medium [°F], medium [°C], time [s], until the core is at [°F], number of turns.
+        step: kind, medium [°F], medium [°C], what it runs to [°F], the same [°C], time [s], until the core is at [°F],
+            number of turns.
     """
-    kind, temp_f, temp_c, seconds, until_f, flips = step
+    kind, temp_f, temp_c, end_f, end_c, seconds, until_f, flips = step
     at = f" {_degrees(temp_f, temp_c, is_metric)}" if temp_f is not None or temp_c is not None else ""
+    at += f" to {_degrees(end_f, end_c, is_metric)}" if end_f is not None or end_c is not None else ""
     until = "" if until_f is None else f"until the core is at {_degrees(until_f, None, is_metric)}"
     turns = f"turned {'once' if flips == 1 else f'{flips} times'}" if flips else ""
     return ", ".join(filter(None, (f"{kind}{at}", span(seconds), until, turns)))

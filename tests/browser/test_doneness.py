@@ -11,11 +11,14 @@ PAGES = (
     "/doneness",
     CHOP,
     CHOP + "?thickness=3+m&shape=slab&start=38+F&step1=bath&at1=60+F&ready=25:00",
+    CHOP + "?thickness=38+mm&shape=slab&start=38+F&step1=bath&at1=20+C&to1=60+C&time1=2+h&rule_core=70+C",
     "/doneness/line",
     "/doneness/line?piece=mutton-loin-chop",
     "/doneness/cooling?depth=2+in",
+    "/doneness/cooling?depth=1+in&rule=ambient&start=150+F",
     "/doneness/cooling?depth=0",
     "/doneness/readings?log=C-101",
+    "/doneness/readings?log=C-273&started=12:00",
     "/doneness/readings/import",
 )
 
@@ -91,6 +94,29 @@ def test_the_line_works_without_javascript(base: str, chromium: Any) -> None:
     steps = page.request.get(base + CHOP + ".json?begin=17:00").json()["steps"]
     said = page.inner_text(".clock")
     assert "In at 17:00" in said and all(step["ends"] in said for step in steps)
+    context.close()
+
+
+def test_a_ramp_and_a_rule_of_the_house_without_javascript(base: str, chromium: Any) -> None:
+    """On a phone: unfold, type what the bath runs to and the kitchen's rule; the answer says both, and how to begin."""
+    context = chromium.new_context(viewport={"width": 360, "height": 740}, java_script_enabled=False)
+    page = context.new_page()
+    page.goto(base + CHOP)
+    page.get_by_text("Runs up or down, house's own h").first.click()
+    page.get_by_label("Runs over the time to").first.fill("60 °C")
+    page.get_by_text("A rule of the kitchen's own").click()
+    page.get_by_label("Every part reaches").fill("70 °C")
+    page.get_by_label("Where the rule stands").fill("house plan 3")
+    page.get_by_label("Ready at").fill("19:30")
+    page.get_by_role("button", name="Work it out").click()
+    said = page.inner_text("main")
+    assert "57 to 60 °C" in said and "house plan 3" in said and "Ready at 19:30" in page.inner_text(".figures")
+    begun = page.locator(".figures dd").nth(2).inner_text().split()[0]
+    page.get_by_label("Ready at").fill("")
+    page.get_by_label("Or in at").fill(begun)
+    page.get_by_role("button", name="Work it out").click()
+    assert "Ready at 19:3" in page.inner_text(".figures")  # rounded up to the minute
+    assert page.get_by_label("Runs over the time to").first.input_value() == "60 °C"
     context.close()
 
 

@@ -45,8 +45,8 @@ async def test_the_answer_comes_first_and_the_same_as_data(house: Any) -> None:
     text = (await get(house, CHOP)).text
     data = (await get(house, CHOP + ".json")).json()
     assert text.index("Pull from the grill at") < text.index("<svg") < text.index("Against the rules")
-    core_f = data["pull"]["core_f"]
-    assert f"<dd>{(core_f - 32) / 1.8:.0f} <small>°C core ({core_f:.0f} °F)" in text  # a metric kitchen
+    core = data["pull"]["core"]
+    assert data["pull"]["unit"] == "°C" and f"<dd>{core:.0f} <small>°C core (" in text  # a metric kitchen
     assert data["is_prediction"] is True and data["food_code_edition"] == "2022"
     assert {"met", "not met", "only if"} >= {rule["verdict"] for rule in data["rules"]}
 
@@ -56,6 +56,44 @@ async def test_ready_at_gives_in_at_and_back(house: Any) -> None:
     there = (await get(house, CHOP + ".json" + FORM + "&ready=19:30")).json()
     back = (await get(house, CHOP + ".json" + FORM + "&begin=17:20")).json()
     assert (there["begin_at"], back["ready_at"]) == ("17:20", "19:30")
+
+
+RAMP = FORM.replace("at1=140+F", "at1=20+C&to1=140+F")
+OWN = "&rule_core=70+C&rule_hold=2+min&rule_stands=house+plan+3"
+
+
+async def test_a_ramp_and_a_rule_of_the_house_go_both_ways(house: Any) -> None:
+    """The same programme from its end and from its beginning, with a bath that runs up and the kitchen's own rule."""
+    there = (await get(house, CHOP + ".json" + RAMP + OWN + "&ready=19:30")).json()
+    back = (await get(house, CHOP + ".json" + RAMP + OWN + "&begin=17:20")).json()
+    assert (there["begin_at"], back["ready_at"]) == ("17:20", "19:30")
+    (ramp, _), own = there["steps"], there["rules"][0]
+    assert (ramp["at"], ramp["to"], ramp["unit"]) == (20.0, 60.0, "°C")
+    assert (own["is_own"], own["wanted"], own["section"]) == (True, "158 °F for 120 s", "house plan 3")
+    assert there["steps"] == back["steps"] and there["rules"] == back["rules"]
+
+
+async def test_a_ramp_and_a_rule_of_the_house_stay_in_the_form(house: Any) -> None:
+    """What is typed is there again, unfolded; where neither is used, both are folded away."""
+    text = (await get(house, CHOP + RAMP + OWN)).text
+    assert "bath, 20 to 60 °C" in text and text.count('<details class="more" open>') == 2
+    assert 'name="to1" value="140 F"' in text and 'name="rule_stands" value="house plan 3"' in text
+    assert '<details class="more" open>' not in (await get(house, CHOP)).text
+    wrong = (await get(house, CHOP + RAMP + "&rule_core=70+C")).text
+    assert 'id="rule_stands-wrong"' in wrong and 'name="rule_core" value="70 C"' in wrong
+
+
+async def test_data_has_the_page_s_scale_and_the_law_s_own_figure(house: Any) -> None:
+    """In °C with the unit beside each, as the page says it; what a rule prints stays 145 °F, never 62.8 °C and back."""
+    data = (await get(house, CHOP + ".json")).json()
+    heads = [data[name] for name in ("pull", "peak_core", "backwards")]
+    heads += [data[name][0] for name in ("steps", "minutes", "doneness")]
+    assert {one["unit"] for one in heads} == {"°C"}
+    assert data["minutes"][0]["core"] == 3.0 and data["steps"][0]["at"] == 57.0
+    band, *_, law = data["pulls"]
+    assert (band["target"], band["target_unit"]) == (56.0, "°C")
+    assert (law["target"], law["target_unit"]) == (145.0, "°F")
+    assert "145 °F for 15 s" in {rule["wanted"] for rule in data["rules"]}
 
 
 @pytest.mark.parametrize(

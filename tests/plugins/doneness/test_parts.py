@@ -17,7 +17,7 @@ async def test_a_dish_shows_the_programme_of_a_cut_on_it(house: Any) -> None:
     assert 'href="/doneness/mutton-loin-chop"' in heat and "Food Code 3-401.11" in heat and "°C</b> core" in heat
     (piece,) = (await house.client.get(f"/dish/{mutton}.json")).json()["heat"]["pieces"]
     programme = (await house.client.get("/doneness/mutton-loin-chop.json")).json()
-    assert piece["id"] == "mutton-loin-chop" and round(piece["core_f"], 1) == programme["pull"]["core_f"]
+    assert piece["id"] == "mutton-loin-chop" and (piece["core"], piece["unit"]) == (programme["pull"]["core"], "°C")
     assert piece["law"][0]["verdict"] == programme["rules"][0]["verdict"]
 
 

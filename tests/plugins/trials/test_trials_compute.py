@@ -87,9 +87,11 @@ def test_money_is_incomplete_where_anything_is_missing() -> None:
 
 def test_steps_are_said_as_cooks_say_them() -> None:
     """°C in a metric kitchen, °F as written elsewhere."""
-    step = ("bath", 134.6, 57.0, 9000.0, None, 0)
+    step = ("bath", 134.6, 57.0, None, None, 9000.0, None, 0)
     assert step_words(step, is_metric=True) == "bath 57 °C, 2 h 30 min"
-    assert step_words(("grill", 572.0, None, None, 125.6, 1), is_metric=False) == (
+    ramp = ("bath", 68.0, 20.0, 140.0, 60.0, 1800.0, None, 0)
+    assert step_words(ramp, is_metric=True) == "bath 20 °C to 60 °C, 30 min"
+    assert step_words(("grill", 572.0, None, None, None, None, 125.6, 1), is_metric=False) == (
         "grill 572 °F, until the core is at 125.6 °F, turned once"
     )
     assert [span(s) for s in (None, 20.0, 60.0, 7200.0)] == ["", "20 s", "1 min", "2 h"]
