@@ -29,7 +29,7 @@ create table equipment (                         -- ovens, burners, baths, the f
     station_id text references stations,
     capacity text not null default '1',          -- exact; how many tasks, trays or litres at once
     capacity_unit text not null default 'task',
-    lead_s integer not null default 0,           -- s from lighting to first use
+    lead_s integer not null default 0,           -- s from lighting or switching on until it is hot
     note text not null default ''
 ) strict;
 

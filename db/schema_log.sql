@@ -456,12 +456,12 @@ create table if not exists task_ticks (  -- what became of a piece of prep work
     prep_on text not null,                       -- the kitchen's day
     kind text not null default 'make' check (kind in ('make', 'thaw', 'bath', 'light')),
     recipe_id text,                              -- null: the equipment is meant
-    equipment_id text,                           -- what was lit
+    equipment_id text,                           -- what was lit or switched on: 'started', or is hot: 'done'
     state text not null check (state in ('started', 'part', 'done', 'burnt')),
     quantity text,                               -- what was made, or is under way; null: not said
     unit text check (unit in ('g', 'ml', 'each')),
     planned text,                                -- what the list asked for, in unit
-    ends_at text,                                -- UTC: when what was started will be ready
+    ends_at text,                                -- UTC: when what was started will be ready, or hot
     batch_id integer,                            -- batches.id, where a batch was made
     note text not null default ''
 ) strict;

@@ -19,7 +19,7 @@ STOCK = (
         may("station", "ref", "where it stands", "Grill", "stations"),
         may("capacity", "number", "how much at once", "2"),
         may("capacity unit", "text", "of what: task, tray, litre", "tray"),
-        may("lead time", "span", "from lighting to first use", "50 min"),
+        may("lead time", "span", "from lighting or switching on until it is hot and the first thing goes in", "50 min"),
         may("note", "text", "anything else"),
     ), ("name",)),
     Table("people", "Somebody who works here.", (

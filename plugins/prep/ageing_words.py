@@ -6,7 +6,7 @@ from datetime import date
 from urllib.parse import urlencode
 
 from stillroom.plugins.prep.ageing import Hang, lots_for, next_ready
-from stillroom.plugins.prep.tasks import Work
+from stillroom.plugins.prep.day import Work
 from stillroom.plugins.prep.words import Words
 
 BASIS = (

@@ -9,7 +9,8 @@ from fractions import Fraction
 from stillroom.db.coming import DAYS, Coming
 from stillroom.plugins.prep.ageing import Aged, Hang, to_cut, to_hang
 from stillroom.plugins.prep.board import Task
-from stillroom.plugins.prep.tasks import Day, Facts, Work, due_slot, hands, hands_s, slots
+from stillroom.plugins.prep.day import Day, Facts, Work, hands, slots
+from stillroom.plugins.prep.tasks import due_slot, hands_s
 
 HANG_S = 600  # s of hands to weigh a piece, tag it and hang it. Common practice, no source
 

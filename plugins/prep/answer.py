@@ -13,9 +13,9 @@ from stillroom.db.cook_units import say
 from stillroom.db.exact import exact_text
 from stillroom.plugins.prep import ageing_words
 from stillroom.plugins.prep.board import Place
+from stillroom.plugins.prep.day import SLOT, Work
 from stillroom.plugins.prep.layout import Cure, Late
 from stillroom.plugins.prep.state import State
-from stillroom.plugins.prep.tasks import SLOT, Work
 from stillroom.plugins.prep.words import Words
 
 NOW_SLOTS = 3  # what begins within a quarter of an hour is now
@@ -25,6 +25,7 @@ DOUBTS = {
     "old": "the last count is older than the thing keeps: count it",
 }
 STATES = {"started": "begun", "part": "part done", "done": "done", "burnt": "lost"}
+HEAT = {"started": "on", "done": "hot"}
 
 
 @dataclass(frozen=True)
@@ -125,7 +126,7 @@ def _by_start(pair: tuple[int, Row]) -> tuple[int, str]:
 
 
 def _heading(state: State, work: Work, start: int, is_late: bool) -> str:
-    if work.kind == "under way":
+    if work.kind in {"under way", "heating"}:
         return "under way"
     if is_late:
         return "late"
@@ -138,12 +139,12 @@ def _heading(state: State, work: Work, start: int, is_late: bool) -> str:
 
 def row_of(words: Words, work: Work, late: Late | None) -> Row:
     """One task in words."""
-    state, task = words.state, work.task
+    state = words.state
     place = state.laid.places.get(work.key)
-    by = state.laid.by.get(work.key)
+    by = None if work.is_heat else state.laid.by.get(work.key)  # it is on as late as its first use allows already
     is_food = work.thing in state.coming.recipes
     recipe = state.coming.recipes.get(work.thing)
-    due = task.due if task.due < 10**6 and work.hang is None else None
+    due = _ready_slot(state, work)
     quantity = words.quantity(work.thing, work.quantity) if is_food and work.quantity else ""
     return Row(
         work.key, work.kind, work.thing, _title(words, work), quantity, exact_text(work.quantity) if is_food else "",
@@ -164,6 +165,21 @@ def _start(words: Words, work: Work, place: Place | None) -> str:
     return "not today" if on is None else f"{on:%a} {on.day}"
 
 
+def _ready_slot(state: State, work: Work) -> int | None:
+    """By when it must be ready; equipment by its first use, if that is before the doors open. None: nothing says."""
+    if work.hang is not None:
+        return None
+    used = [state.laid.places[w.key].start for w in _waiting(state, work)] if work.kind == "light" else []
+    due = min([work.task.due, *used])
+    return due if due < 10**6 else None
+
+
+def _waiting(state: State, work: Work) -> list[Work]:
+    """What waits for a task and has a place, the first of it first."""
+    found = [w for w in state.day.works.values() if work.key in w.task.after and w.key in state.laid.places]
+    return sorted(found, key=lambda w: (state.laid.places[w.key].start, w.key))
+
+
 def _title(words: Words, work: Work) -> str:
     name = words.name(work.thing)
     if work.hang:
@@ -172,6 +188,8 @@ def _title(words: Words, work: Work) -> str:
         return ageing_words.lot_title(words, work)
     if work.kind == "light":
         return f"Light: {name}" if work.task.active else f"Switch on: {name}"
+    if work.kind == "heating":
+        return f"{name} is heating"
     if work.kind == "thaw":
         return f"{name}, out of the freezer"
     if work.kind == "bath":
@@ -219,6 +237,11 @@ def _lasts(words: Words, work: Work) -> str:
 def _whom(words: Words, work: Work) -> str:
     """What wants it, and for which day where that is not today."""
     run = work.run
+    if work.is_heat:
+        names = list(dict.fromkeys(words.name(w.thing) for w in _waiting(words.state, work)))
+        if not names:
+            return "for the service" if work.task.due < 10**6 else ""
+        return f"for {', '.join(names[:3])}" + (" and others" if len(names) > 3 else "")
     if run is None:
         return ""
     whom = ", ".join(words.name(by) for by in run.by[:3]) + (" and others" if len(run.by) > 3 else "")
@@ -270,7 +293,7 @@ def _late(words: Words, late: Late) -> str:
     why = {
         "long": "it takes longer than there is time; it should have been begun before" if work.run and work.run.is_late
                 else "it takes longer than there is time",
-        "wait": f"it waits for {words.name(what)}",
+        "wait": f"it waits for {words.name(what)}{' to be hot' if what in words.state.facts.kits else ''}",
         "kit": f"{words.name(what)} is full",
         "hands": f"nobody at {stations.get(what, what)} has a hand to spare" if what else "nobody has a hand to spare",
         "nobody": f"nobody who holds {stations.get(what, what)} is here",
@@ -303,11 +326,12 @@ def station_names(state: State) -> list[tuple[str, str]]:
 def done_of(state: State, names: Words) -> list[Done]:
     """What was ticked off today, newest first."""
     found = []
-    for ident, _, recipe, kit, what, quantity, _, at, by, _ in state.ticks:
+    for ident, kind, recipe, kit, what, quantity, _, at, by, *_ in state.ticks:
         thing = recipe or kit
         said = names.quantity(thing, Fraction(quantity)) if quantity and thing in state.coming.recipes else ""
         moment = datetime.fromisoformat(at.replace("Z", "+00:00"))
-        found.append(Done(ident, names.name(thing), STATES[what], said, f"{moment.astimezone(names.zone):%H:%M}", by))
+        word = HEAT.get(what, what) if kind == "light" else STATES[what]
+        found.append(Done(ident, names.name(thing), word, said, f"{moment.astimezone(names.zone):%H:%M}", by))
     return found
 
 

@@ -1,4 +1,4 @@
-"""A day laid out: first what its services need, then what can wait, fires lit no sooner than they must be. Pure.
+"""A day laid out: first what its services need, then what can wait, nothing lit or on sooner than it must be. Pure.
 
 What is late is told with what breaks it and what would mend it.
 """
@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from math import ceil
 
 from stillroom.plugins.prep.board import Board, Place, Schedule, Task
+from stillroom.plugins.prep.day import Day, Work
 from stillroom.plugins.prep.schedule import fill, forward, in_turn, latest_starts, plan, replan, start_by, worth
-from stillroom.plugins.prep.tasks import Day, Work
 
 NEXT_DAY = 24 * 12  # slots
 SMALLER = 2  # a smaller batch is one of half
@@ -62,20 +62,25 @@ def lay_out(day: Day, before: Mapping[str, Place] | None = None) -> Laid:
     waiting = [w.task for w in day.works.values() if w.can_wait]
     by_id = {t.id: t for t in day.tasks}
     full = fill(by_id, day.house, said, [t.id for t in waiting], before or {})
-    places = dict(full.places) if before else _late_fires(day, dict(full.places))
+    places = _late_fires(day, dict(full.places), before or {})
     return Laid(places, start_by(by_id, day.house, Schedule(places, full.unplaced), day.pinned), full.unplaced)
 
 
-def _late_fires(day: Day, places: dict[str, Place]) -> dict[str, Place]:
-    """Each fire as late as the first task that needs it, or the doors, allow: it burns nothing before."""
+def _late_fires(day: Day, places: dict[str, Place], before: Mapping[str, Place]) -> dict[str, Place]:
+    """Each fire, oven and bath as late as the first task that needs it, or the doors, allow: it burns nothing before.
+
+    One that had its place already keeps it.
+    """
     board = Board(day.house)
     for key, place in places.items():
         board.put(day.works[key].task, place)
     for key, work in day.works.items():
-        if work.kind != "light" or key not in places:
+        if work.kind != "light" or key not in places or key in before:
             continue
         users = [places[w.key].start for w in day.works.values() if key in w.task.after and w.key in places]
         last = min([work.task.due, *users]) - work.task.slots
+        if last > day.house.slots:  # nothing can go into it
+            continue
         board.put(work.task, places[key], False)
         found = None
         for start in range(last, places[key].start, -1):
@@ -98,7 +103,7 @@ def late_tasks(day: Day, laid: Laid, dishes: Mapping[str, Sequence[str]]) -> lis
     """
     found = []
     for key, work in day.works.items():
-        if work.can_wait or work.kind == "under way":
+        if work.can_wait or work.kind in {"under way", "heating"}:
             continue
         place = laid.places.get(key)
         late = None if place is None else place.start + work.task.slots - work.task.due

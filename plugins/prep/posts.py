@@ -22,12 +22,13 @@ from stillroom.plugins.core.auth import DATABASE, role_of
 from stillroom.plugins.core.forms import posted, request_id
 from stillroom.plugins.core.pages import NotFound, html, page, query
 from stillroom.plugins.core.sign import Writer, writer
+from stillroom.plugins.prep.day import SLOT, Work
 from stillroom.plugins.prep.pages import Prep, answer, the_day, with_body
 from stillroom.plugins.prep.rows import ask, plan_text
 from stillroom.plugins.prep.state import State, read_state, replanned
-from stillroom.plugins.prep.tasks import SLOT, Work
 
 STATES = ("started", "part", "done", "burnt")
+HEAT = ("started", "done")  # lit or switched on; hot
 OFFICE = ("chef", "manager")
 MOST = 10**9
 
@@ -78,7 +79,9 @@ def write_tick(connection: sqlite3.Connection, tick: Tick) -> None:
     row: dict[str, Any] = {
         **common, "request_id": tick.request, "prep_on": on.isoformat(), "kind": tick.work.kind, "state": tick.state,
     }  # fmt: skip
-    if tick.work.kind == "light":
+    if tick.work.is_heat:
+        hot_at = now + timedelta(seconds=tick.work.task.slots * SLOT) if tick.state == "started" else now
+        row |= {"kind": "light", "ends_at": instant(hot_at)}
         append(connection, "task_ticks", {**row, "equipment_id": tick.work.thing})
         return
     (unit, life, station) = connection.execute(
@@ -147,13 +150,13 @@ async def tick(datasette: Any, request: Any) -> Any:
     before = await query(datasette, read_state)
     work = before.day.works.get(fields.get("key", ""))
     state = fields.get("state", "")
-    if isinstance(who, str) or state not in STATES:
+    if isinstance(who, str) or state not in (HEAT if work is not None and work.is_heat else STATES):
         return await _again(datasette, request, fields, who if isinstance(who, str) else "Tap one of the buttons.")
     if work is None or work.kind == "hang":  # a piece is hung in the log
         return await _gone(datasette, request, fields)
     text = fields.get("made", "").strip() or (f"{exact_text(work.quantity)}" if work.quantity else "")
     try:
-        quantity = None if work.kind == "light" else await query(datasette, lambda c: made_of(c, work, text))
+        quantity = None if work.is_heat else await query(datasette, lambda c: made_of(c, work, text))
     except ReadError as error:
         return await _again(datasette, request, fields, f"{error.what}. {error.fix}", work.key)
     one = Tick(work, state, quantity, fields.get("request_id", "")[:60] or request_id(), who.name)
@@ -164,6 +167,8 @@ async def tick(datasette: Any, request: Any) -> Any:
 
 def _told(one: Tick) -> str:
     words = {"started": "begun", "part": "part done", "done": "done", "burnt": "lost; the list has it again"}
+    if one.work.is_heat:
+        words = {"started": "on, and heating", "done": "hot"}
     more = f" Write the breakdown of {one.work.lot} in the log." if one.work.lot and one.state != "burnt" else ""
     return f"{one.work.thing.replace('-', ' ').capitalize()}: {words[one.state]}.{more}"
 

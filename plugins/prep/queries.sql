@@ -24,7 +24,7 @@ select id, name from stations order by position
 
 -- name: ticks
 -- What was ticked off today, newest first.
-select t.id, t.kind, t.recipe_id, t.equipment_id, t.state, t.quantity, t.unit, t.recorded_at, t.actor, t.batch_id
+select t.id, t.kind, t.recipe_id, t.equipment_id, t.state, t.quantity, t.unit, t.recorded_at, t.actor, t.batch_id, t.ends_at
 from standing_task_ticks as t where t.prep_on = :day order by t.id desc
 
 -- name: last_plan

@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from stillroom.db.named_sql import asker
 from stillroom.plugins.prep.board import Place
-from stillroom.plugins.prep.tasks import Facts, Kit, Person, Take
+from stillroom.plugins.prep.day import Facts, Kit, Person, Take
 
 ask = asker("stillroom.plugins.prep")
 

@@ -15,9 +15,11 @@ from stillroom.plugins.prep.ageing import Aged
 from stillroom.plugins.prep.ageing_rows import read_aged
 from stillroom.plugins.prep.ageing_works import put_ageing
 from stillroom.plugins.prep.board import Place
+from stillroom.plugins.prep.day import SLOT, Day, Facts
+from stillroom.plugins.prep.heat import is_on
 from stillroom.plugins.prep.layout import Laid, Late, late_tasks, lay_out
 from stillroom.plugins.prep.rows import ask, read_facts, read_plan
-from stillroom.plugins.prep.tasks import SLOT, Day, Facts, day_of_work
+from stillroom.plugins.prep.tasks import day_of_work
 
 KEPT = 4  # states; a second kitchen in one process is a test
 
@@ -82,7 +84,7 @@ def _reckon(
     aged, unknown = read_aged(connection, coming)
     put_ageing(day, coming, facts, aged.values())
     ticks = ask(connection, "ticks", day=coming.today.isoformat())
-    _take_done(day, ticks)
+    _take_done(day, ticks, facts)
     laid = lay_out(day, before if before is not None else read_plan(connection, coming.today))
     dishes = _dishes(coming)
     return State(version, at, coming, facts, day, laid, late_tasks(day, laid, dishes), ticks, dishes, items, aged,
@@ -94,12 +96,16 @@ def replanned(connection: sqlite3.Connection, before: Mapping[str, Place], now: 
     return _keep(_path(connection), _reckon(connection, state_version(connection, now), now, before))
 
 
-def _take_done(day: Day, ticks: Sequence[tuple[Any, ...]]) -> None:
-    """Fires that are lit and baths that are filled are no tasks any more; nothing waits for them."""
-    gone = set()
-    for _, kind, recipe, kit, state, *_ in ticks:
-        if kind == "light":
-            gone.add(f"{kit}~light")
+def _take_done(day: Day, ticks: Sequence[tuple[Any, ...]], facts: Facts) -> None:
+    """Equipment that is hot and baths that are filled are no tasks any more; what was lit heats until it is hot."""
+    gone, seen = set(), set()
+    for _, kind, recipe, kit, state, *_, ends_at in ticks:
+        if kind == "light" and kit not in seen:  # the last word about it
+            seen.add(kit)
+            if state == "started" and ends_at and kit in facts.kits:
+                is_on(day, facts.kits[kit], datetime.fromisoformat(ends_at.replace("Z", "+00:00")))
+            else:
+                gone.add(f"{kit}~light")
         if kind in {"bath", "thaw"} and state == "done":
             gone |= {k for k, w in day.works.items() if w.kind == kind and w.thing == recipe}
     for key in gone & day.works.keys():

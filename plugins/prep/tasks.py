@@ -5,14 +5,13 @@ same go (common practice, no source); a cut's is for the whole piece. Waiting: t
 Equipment: what a batch takes of it, from the start for as long as is said, else for the whole run but four hours at
 most. A run that is more than the equipment holds goes in several goes, one after the other.
 
-Equipment with a lead time (a fire's burn-down, 45 to 60 min, common practice, no source) is lit once a day, in time for
-the first task that uses it, and before the doors open where dishes are cooked on it.
+What waits for what: a run for the sub-recipes begun today that it uses, and for its equipment to be hot (`heat`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from math import ceil
@@ -21,117 +20,18 @@ from stillroom.db.coming import Coming, Recipe, Service, UnderWay
 from stillroom.db.kitchen import at_clock
 from stillroom.db.netting import PREP, Run
 from stillroom.db.quantity import read_span
-from stillroom.plugins.prep.ageing import Hang
 from stillroom.plugins.prep.board import Hold, House, Place, Task, span
+from stillroom.plugins.prep.day import HORIZON, Day, Facts, Kit, Take, Work, hands, slot_of, slots, uses
+from stillroom.plugins.prep.heat import put_heat
 
-SLOT = 300  # s
-HORIZON = 2 * 24 * 12  # slots: today, and the next day for what does not fit
 LONGEST_HOLD = 4 * 3600  # s, where a recipe does not say how long it holds its equipment
 FURTHER = Fraction(1, 2)  # of the hands' time, for each batch after the first
-LIGHT_S = 300  # s of hands to light or switch on
 THAW_S = 300
 BATH_S = 600  # s of hands to bag and hang
-OWN_HANDS = 45 * 60  # s; equipment that takes longer to be hot is a fire, and somebody lights it
-
-
-@dataclass(frozen=True)
-class Kit:
-    """A piece of equipment."""
-
-    id: str
-    name: str
-    station: str | None
-    capacity: Fraction
-    unit: str
-    lead_s: int
-
-
-@dataclass(frozen=True)
-class Take:
-    """What a batch takes of a piece of equipment, and for how long [s]; None: all of the run, four hours at most."""
-
-    kit: str
-    quantity: Fraction
-    hold_s: int | None
-
-
-@dataclass(frozen=True)
-class Person:
-    """Somebody who works here."""
-
-    id: str
-    name: str
-    stations: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Facts:
-    """What the house has: equipment, what recipes take of it, people, when they work, when they are away.
-
-    shifts: (person, ISO weekday, from, to); absences: (person, day, from or None). Clock times are local.
-    """
-
-    kits: Mapping[str, Kit]
-    takes: Mapping[str, Sequence[Take]]
-    people: Mapping[str, Person]
-    shifts: Sequence[tuple[str, int, str, str]]
-    absences: Sequence[tuple[str, date, str | None]]
-
-
-@dataclass(frozen=True)
-class Work:
-    """A task with what a person wants to know of it.
-
-    kind: 'make', 'thaw', 'light', 'bath', 'hang', 'under way'. too_large: the equipment that not even one batch fits
-    into. can_wait: the day's services are covered without it: only a par asks for it, or a later day. lot: the ageing
-    lot that is cut up; hang: what is hung.
-    """
-
-    task: Task
-    kind: str
-    thing: str
-    station: str | None
-    run: Run | None = None
-    quantity: Fraction = Fraction(0)
-    part: int = 0
-    parts: int = 1
-    too_large: str = ""
-    can_wait: bool = False
-    lot: str = ""
-    hang: Hang | None = None
-
-    @property
-    def key(self) -> str:
-        return self.task.id
-
-
-@dataclass
-class Day:
-    """A day's tasks, ready to be laid out."""
-
-    origin: datetime
-    now: int
-    house: House
-    works: dict[str, Work] = field(default_factory=dict)
-    pinned: dict[str, Place] = field(default_factory=dict)
-    soon: list[Work] = field(default_factory=list)  # pieces to hang in the days ahead: nobody's task today
-
-    @property
-    def tasks(self) -> list[Task]:
-        return [w.task for w in self.works.values()]
-
-    def at(self, slot: int) -> datetime:
-        """The instant at which a slot begins [UTC]."""
-        return self.origin + timedelta(seconds=slot * SLOT)
-
-
-def slot_of(origin: datetime, at: datetime) -> int:
-    """The slot that an instant lies in."""
-    return int((at - origin).total_seconds() // SLOT)
 
 
 def day_of_work(coming: Coming, facts: Facts, now: datetime) -> Day:
-    """Today's tasks: what must be begun today, what is under way, fires to light, baths to fill."""
+    """Today's tasks: what must be begun today, what is under way, equipment to light or switch on, baths to fill."""
     origin = at_clock(coming.today, coming.said["day starts"], coming.said)
     clock = max(0, slot_of(origin, now))
     day = Day(origin, clock, _house(coming, facts, origin))
@@ -142,7 +42,7 @@ def day_of_work(coming: Coming, facts: Facts, now: datetime) -> Day:
     for begun in coming.under_way:
         _put_under_way(begun, coming, facts, day)
     _put_baths(coming, facts, day)
-    _put_fires(coming, facts, day)
+    put_heat(coming, facts, day)
     _tie(coming, day)
     return day
 
@@ -170,16 +70,6 @@ def _presence(person: str, on: date, coming: Coming, facts: Facts, origin: datet
         if (who, day) == (person, on):
             bits &= ~span(slot_of(origin, at_clock(on, since, coming.said)) if since else 0, 2 * HORIZON)
     return bits
-
-
-def hands(stations: str | None, facts: Facts) -> tuple[str, ...]:
-    """People who hold a station; everybody where a recipe has none."""
-    return tuple(p.id for p in facts.people.values() if stations is None or stations in p.stations)
-
-
-def slots(seconds: float) -> int:
-    """Whole slots that a time takes."""
-    return ceil(seconds / SLOT)
 
 
 def hands_s(recipe: Recipe, batches: Fraction) -> Fraction:
@@ -286,9 +176,18 @@ def _put_under_way(work: UnderWay, coming: Coming, facts: Facts, day: Day) -> No
     start = max(0, began)
     gone = start - began
     left = max(0, active - gone) if who else 0
-    task = Task(f"{work.recipe}~under way", left, total - active, (who,) if who else (), (), (), start)
+    uses = tuple(_held_still(recipe, work.quantity, facts, total, gone))
+    task = Task(f"{work.recipe}~under way", left, total - active, (who,) if who else (), uses, (), start)
     day.works[task.id] = Work(task, "under way", work.recipe, recipe.station, None, work.quantity)
     day.pinned[task.id] = Place(start, who if task.active else "")
+
+
+def _held_still(recipe: Recipe, quantity: Fraction, facts: Facts, whole: int, gone: int) -> Iterable[Hold]:
+    """Equipment that work of so many slots still keeps busy, so many slots after it began."""
+    for kit, amount, hold_s in _holds(recipe, quantity / recipe.batch, facts)[1]:
+        held = _hold(kit, amount, hold_s, whole)
+        if held.slots > gone:
+            yield replace(held, slots=held.slots - gone)
 
 
 def _instant(text: str) -> datetime:
@@ -323,24 +222,6 @@ def _portions(coming: Coming, service: Service) -> dict[str, int]:
     return found
 
 
-def _put_fires(coming: Coming, facts: Facts, day: Day) -> None:
-    """One task for each piece of equipment that takes time to be hot and is wanted today."""
-    open_at = min((slot_of(day.origin, s.opens) for s in coming.services if s.on == coming.today), default=None)
-    plated = {p.dish for p in coming.plates if p.on == coming.today and p.ready}
-    cooked_on = {t.kit for dish in plated for t in facts.takes.get(dish, ())}
-    used = {use.equipment for w in day.works.values() for use in w.task.uses}
-    for kit in facts.kits.values():
-        is_for_service = kit.id in cooked_on and open_at is not None and open_at > day.now
-        if not kit.lead_s or not (kit.id in used or is_for_service):
-            continue
-        by_hand = kit.lead_s >= OWN_HANDS
-        active = slots(LIGHT_S) if by_hand else 0
-        who = hands(kit.station, facts) if by_hand else ()
-        due = open_at if is_for_service and open_at is not None else 10**6
-        task = Task(f"{kit.id}~light", active, slots(kit.lead_s) - active, who, (), (), day.now, due)
-        day.works[task.id] = Work(task, "light", kit.id, kit.station)
-
-
 def _tie(coming: Coming, day: Day) -> None:
     """What waits for what: a run for the sub-recipes begun today that it uses, and for its equipment to be hot."""
     for key, work in list(day.works.items()):
@@ -356,10 +237,6 @@ def _before(work: Work, coming: Coming, day: Day) -> Iterable[str]:
     return [
         other.key
         for other in day.works.values()
-        if (other.kind == "under way" and _uses(coming, work.thing, other.thing))
+        if (other.kind == "under way" and uses(coming, work.thing, other.thing))
         or (other.run is not None and other.run.ready_on == coming.today and work.thing in other.run.by)
     ]
-
-
-def _uses(coming: Coming, user: str, used: str) -> bool:
-    return any(n.by == user for n in coming.plan.needs.get(used, ()))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from stillroom.plugins.prep.board import Hold, House, Place, Task, span
 
@@ -11,14 +12,15 @@ STATIONS = 5
 
 
 def drawn_day(
-    seed: int, tasks: int = 60, people: int = 8, equipment: int = 12, slots: int = 600
+    seed: int, tasks: int = 60, people: int = 8, equipment: int = 12, slots: int = 600, heated: float = 0.0
 ) -> tuple[list[Task], House]:
     """A day of so many tasks in slots of five minutes.
 
     Each person holds one station and, two times in three, a second. Every equipment belongs to a station and holds 1 to
     6. A task has 1 to 9 slots of hands at a station; half of them go on alone for 2 to 36; six in ten need a piece of
     their station's equipment, for all of it, 1 or 2 of its capacity; each waits for up to 2 of the 12 before it,
-    every other time.
+    every other time. heated: the share of the equipment that takes 2 to 12 slots to be hot, drawn apart, so that the
+    same seed is the same day but for that.
     """
     dice = random.Random(seed)
     skills = [{n % STATIONS} | ({dice.randrange(STATIONS)} if dice.random() < 2 / 3 else set()) for n in range(people)]
@@ -37,7 +39,37 @@ def drawn_day(
         after = dice.sample(list(before), min(len(before), dice.randint(1, 2))) if n and dice.random() < 0.5 else []
         hands = tuple(f"p{k}" for k, s in enumerate(skills) if station in s)
         found.append(Task(f"t{n}", active, passive, hands, tuple(uses), tuple(f"t{b}" for b in after)))
-    return found, House({f"p{n}": span(0, slots) for n in range(people)}, capacity, slots)
+    house = House({f"p{n}": span(0, slots) for n in range(people)}, capacity, slots)
+    return with_heat(found, house, heated, random.Random(seed + 1)), house
+
+
+def with_heat(tasks: Sequence[Task], house: House, share: float, dice: random.Random) -> list[Task]:
+    """The tasks with those that heat some of the equipment: held whole meanwhile, waited for by whoever uses it."""
+    leads = {e: dice.randint(2, 12) for e in house.equipment if dice.random() < share}
+    used = {u.equipment for t in tasks for u in t.uses} & leads.keys()
+    heats = [Task(f"{e}~light", 0, leads[e], (), (Hold(e, house.equipment[e], leads[e]),)) for e in sorted(used)]
+    waiting = [
+        replace(t, after=(*t.after, *(f"{u.equipment}~light" for u in t.uses if u.equipment in used))) for t in tasks
+    ]
+    return [*heats, *waiting]
+
+
+def cold(tasks: Sequence[Task], places: Mapping[str, Place], leads: Mapping[str, int]) -> list[str]:
+    """What goes into equipment that is not hot yet, or while it heats: [] for a sound plan. Plain counting.
+
+    leads: equipment -> slots until it is hot; what takes none is left out. A task 'X~light' makes X hot.
+    """
+    found = []
+    for task in tasks:
+        for use in task.uses:
+            heat = f"{use.equipment}~light"
+            if task.id == heat or use.equipment not in leads or task.id not in places:
+                continue
+            if heat not in places:
+                found.append(f"{task.id} goes into {use.equipment}, which nobody lit")
+            elif places[task.id].start - places[heat].start < leads[use.equipment]:
+                found.append(f"{task.id} goes into {use.equipment} before it is hot")
+    return found
 
 
 def faults(tasks: Sequence[Task], house: House, places: Mapping[str, Place]) -> list[str]:

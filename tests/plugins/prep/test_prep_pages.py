@@ -98,6 +98,33 @@ async def test_done_writes_the_batch_once_and_moves_nothing_else(kitchen: Any) -
     assert same == {k: (r["start"], r["person"]) for k, r in before.items() if k != "ale-batter"}
 
 
+async def test_an_oven_heats_before_anything_goes_in(kitchen: Any) -> None:
+    """On at one: until twenty past it stands under way, and its terrine is not begun before. Said hot: gone."""
+    oven = rows(await listed(kitchen))["oven-lower~light"]
+    assert oven["name"] == "Switch on: Oven lower" and oven["ready_by"] == "13:20" and "Pork terrine" in oven["whom"]
+    answer = await send(kitchen, "/prep/tick", {"key": "oven-lower~light", "state": "started", "request_id": "l1"})
+    assert "on%2C+and+heating" in answer.headers["location"]
+    ends = told(kitchen.file, "select kind, state, ends_at from task_ticks where equipment_id = 'oven-lower'")
+    assert ends == [("light", "started", "2026-11-25T13:20:00Z")]
+    found = await listed(kitchen)
+    (heating,) = [r for r in found["under_way"] if r["kind"] == "heating"]
+    assert (heating["name"], heating["ready_by"]) == ("Oven lower is heating", "13:20")
+    assert found["done"][0]["what"] == "on" and rows(found)["pork-terrine"]["start"] >= "13:20"
+    await send(kitchen, "/prep/tick", {"key": "oven-lower~light", "state": "done", "request_id": "l2"})
+    after = await listed(kitchen)
+    assert "oven-lower~light" not in rows(after) and after["done"][0]["what"] == "hot"
+    await send(kitchen, "/prep/undo", {"tick": str(after["done"][0]["id"])})
+    assert rows(await listed(kitchen))["oven-lower~light"]["kind"] == "heating"
+
+
+@pytest.mark.parametrize("state", ["part", "burnt"])
+async def test_equipment_is_only_on_or_hot(kitchen: Any, state: str) -> None:
+    """400, and nothing written."""
+    answer = await send(kitchen, "/prep/tick", {"key": "oven-lower~light", "state": state, "request_id": "x"})
+    assert answer.status_code == 400
+    assert told(kitchen.file, "select count(*) from task_ticks where origin = 'web'") == [(0,)]
+
+
 async def test_part_done_leaves_the_rest(kitchen: Any) -> None:
     """1 kg of potatoes wanted: a quarter made, the rest still on the list, in whole steps."""
     await send(kitchen, "/prep/tick", {"key": "boiled-potatoes", "state": "part", "made": "250 g", "request_id": "p1"})

@@ -13,7 +13,7 @@ from stillroom.plugins.prep.board import Hold, House, Place, Task, span
 from stillroom.plugins.prep.schedule import latest_starts, lower_bound, plan, replan, start_by, worth
 
 sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[2] / "bench")]
-from days import drawn_day, faults  # noqa: E402
+from days import cold, drawn_day, faults  # noqa: E402
 from projects import J301, psplib  # noqa: E402
 
 DAY = 200
@@ -91,6 +91,35 @@ def test_any_day_keeps_every_rule(seed: int, tasks: int) -> None:
     assert faults(work, place, said.places) == [] and not said.unplaced
     assert worth({t.id: t for t in work}, said)[2] >= lower_bound({t.id: t for t in work}, place, {})
     assert plan(work, place) == said
+
+
+def leads_of(tasks: list[Task]) -> dict[str, int]:
+    """Equipment -> slots until it is hot, as the drawn day says it."""
+    return {t.id.removesuffix("~light"): t.slots for t in tasks if t.id.endswith("~light")}
+
+
+@settings(max_examples=25, deadline=None)
+@given(seed=st.integers(0, 10_000), tasks=st.integers(1, 40), data=st.data())
+def test_nothing_goes_in_before_it_is_hot(seed: int, tasks: int, data: st.DataObject) -> None:
+    """Most of the equipment takes time to be hot: held whole meanwhile, hot before the first task that needs it, in the
+    plan and in the plan again after something changed."""
+    work, place = drawn_day(seed, tasks, 5, 8, heated=0.8)
+    said = plan(work, place)
+    assert faults(work, place, said.places) == [] and not said.unplaced
+    assert cold(work, said.places, leads_of(work)) == []
+    gone = data.draw(st.sampled_from([t.id for t in work if not t.id.endswith("~light")]))
+    rest = [replace(t, after=tuple(a for a in t.after if a != gone)) for t in work if t.id != gone]
+    again = replan(rest, place, said.places)
+    assert faults(rest, place, again.places) == [] and cold(rest, again.places, leads_of(rest)) == []
+
+
+def test_the_check_of_heat_finds_what_is_cold() -> None:
+    """Into the oven a slot too soon, and into one that nobody lit."""
+    heat, bread = Task("oven~light", 0, 4), Task("bread", 1, 3, (), (Hold("oven", 1, 4),))
+    places = {"oven~light": Place(0), "bread": Place(3)}
+    assert cold([heat, bread], places, {"oven": 4}) == ["bread goes into oven before it is hot"]
+    assert cold([bread], places | {"bread": Place(4)}, {"oven": 4}) == []
+    assert cold([bread], {"bread": Place(4)}, {"oven": 4}) == ["bread goes into oven, which nobody lit"]
 
 
 @settings(max_examples=25, deadline=None)

@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Mapping
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction as F
+from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from stillroom.db.coming import Coming, Recipe, Service, UnderWay
 from stillroom.db.kitchen import DEFAULTS, at_clock, moment
 from stillroom.db.netting import Need, Plan, Run
+from stillroom.plugins.prep.board import Hold, Place
+from stillroom.plugins.prep.day import Day, Facts, Kit, Person, Take, slot_of
+from stillroom.plugins.prep.heat import is_on
 from stillroom.plugins.prep.layout import late_tasks, lay_out
-from stillroom.plugins.prep.tasks import Facts, Kit, Person, Take, day_of_work, hands_s, slot_of
+from stillroom.plugins.prep.tasks import day_of_work, hands_s
+
+sys.path[:0] = [str(Path(__file__).parent)]
+from days import cold, faults  # noqa: E402
 
 WED = date(2026, 11, 25)
 SAID = {**DEFAULTS, "time zone": "Europe/London", "today": WED.isoformat(), "clock": "13:00"}
@@ -88,6 +100,125 @@ def test_a_fire_is_lit_no_sooner_than_it_must_be() -> None:
     book = coming(recipe("brill", "dish"), plates=[Plates("brill", WED, "dinner", 5.0, 7)])
     day = day_of_work(book, facts(fire, takes={"brill": [Take("fire", F(1), None)]}), NOON)
     assert day.at(lay_out(day).places["fire~light"].start) == NOON + timedelta(hours=4, minutes=5)
+
+
+OVEN = Kit("oven", "Oven", "larder", F(4), "tray", 1200)
+BATH = Kit("bath", "Bath", "larder", F(28), "litre", 2400)
+FIRE = Kit("fire", "Fire", "larder", F(2), "rack", 3300)
+RANGE = Kit("range", "Range", "larder", F(6), "burner", 0)
+KITS = (OVEN, BATH, FIRE, RANGE)
+BREAD = {"bread": [Take("oven", F(2), None)]}
+
+
+def cold_in(day: Day, places: Mapping[str, Place], hot: str = "") -> list[str]:
+    """What of a day goes into equipment that is not hot; hot: what is so already."""
+    leads = {kit.id: -(-kit.lead_s // 300) for kit in KITS if kit.lead_s and kit.id != hot}
+    return cold(day.tasks, places, leads | {w.thing: w.task.slots for w in day.works.values() if w.kind == "heating"})
+
+
+def bread_after_dip() -> Coming:
+    """Bread wants two hours of dip first."""
+    dip = Run("dip", F(1000), F(1), WED, WED, 0, by=("bread",))
+    return coming(recipe("dip", active_s=7200), recipe("bread"), runs=(run("bread"), dip))
+
+
+def test_an_oven_is_on_before_the_bread_goes_in_and_no_sooner() -> None:
+    """20 min of oven before the bread of two o'clock: on at twenty to, held whole until then, in nobody's hands."""
+    day = day_of_work(bread_after_dip(), facts(OVEN, takes=BREAD), NOON)
+    laid = lay_out(day)
+    light = day.works["oven~light"].task
+    assert (light.active, light.people, light.uses) == (0, (), (Hold("oven", 4, 4),))
+    assert day.at(laid.places["bread"].start) == NOON + timedelta(hours=2)
+    assert day.at(laid.places["oven~light"].start) == NOON + timedelta(hours=1, minutes=40)
+    assert cold_in(day, laid.places) == []
+
+
+def test_an_oven_that_was_switched_on_is_hot_a_lead_time_later() -> None:
+    """On at noon: until twenty past it heats where it stands, and the bread waits; then it is no task any more."""
+    book = coming(recipe("bread"), runs=(run("bread"),))
+    for minutes, is_heating in ((5, True), (20, False)):
+        day = day_of_work(book, facts(OVEN, takes=BREAD), NOON + timedelta(minutes=minutes))
+        is_on(day, OVEN, NOON + timedelta(minutes=20))
+        laid = lay_out(day)
+        assert ("oven~light" in day.works) is is_heating
+        assert day.at(laid.places["bread"].start) == NOON + timedelta(minutes=20)
+        if is_heating:
+            assert day.works["oven~light"].kind == "heating" and day.at(laid.places["oven~light"].start) == NOON
+            assert cold_in(day, laid.places) == [] == faults(day.tasks, day.house, laid.places)
+
+
+def test_a_minute_over_is_a_slot_over() -> None:
+    """On at two minutes past twelve: hot at 12:22, so the bread of a plan in slots of five minutes goes in at 12:25."""
+    day = day_of_work(coming(recipe("bread"), runs=(run("bread"),)), facts(OVEN, takes=BREAD), NOON)
+    is_on(day, OVEN, NOON + timedelta(minutes=22))
+    assert day.at(lay_out(day).places["bread"].start) == NOON + timedelta(minutes=25)
+
+
+def test_what_is_in_use_is_hot_and_held() -> None:
+    """A loaf on three of four trays since noon, an hour of it: nobody switches the oven on, and two trays more wait."""
+    begun = UnderWay("loaf", F(1000), "2026-11-25T13:00:00Z", "2026-11-25T12:00:00Z", "Ines", WED.isoformat())
+    loaf = recipe("loaf", active_s=600, passive_s=3000)
+    book = coming(loaf, recipe("bread"), runs=(run("bread"),), under_way=[begun])
+    here = facts(OVEN, takes=BREAD | {"loaf": [Take("oven", F(3), None)]})
+    day = day_of_work(book, here, NOON + timedelta(minutes=30))
+    laid = lay_out(day)
+    (still,) = day.works["loaf~under way"].task.uses
+    assert "oven~light" not in day.works and (still.equipment, still.amount) == ("oven", 3)
+    assert day.at(laid.places["bread"].start) >= NOON + timedelta(hours=1)
+    assert faults(day.tasks, day.house, laid.places) == []
+
+
+def test_an_oven_for_what_can_wait_can_wait() -> None:
+    """Only a par asks for the bread: the oven is no more urgent than the bread is."""
+    book = coming(recipe("bread"), runs=(run("bread"),))
+    book.bare = Plan([])
+    day = day_of_work(book, facts(OVEN, takes=BREAD), NOON)
+    assert day.works["oven~light"].can_wait and day.works["bread"].task.after == ("oven~light",)
+    assert cold_in(day, lay_out(day).places) == []
+
+
+def test_an_oven_that_nothing_can_go_into_is_not_put_off_for_ever() -> None:
+    """Nobody can make the bread: the oven has a place within the day all the same."""
+    day = day_of_work(coming(recipe("bread", station="bar"), runs=(run("bread"),)), facts(OVEN, takes=BREAD), NOON)
+    laid = lay_out(day)
+    assert "bread" in laid.unplaced and 0 <= laid.places["oven~light"].start < day.house.slots
+
+
+def test_the_oven_of_a_cut_is_hot_when_the_doors_open() -> None:
+    """The haunch goes in as the table orders: from five on the oven is hot, though nothing of the prep needs it."""
+    from stillroom.db.demand import Plates
+
+    book = coming(recipe("stew", "dish"), recipe("haunch", "cut"), plates=[Plates("stew", WED, "dinner", 5.0, 7)])
+    book.plan.needs["haunch"] = [Need("haunch", WED, 1, F(7), "stew")]
+    day = day_of_work(book, facts(OVEN, takes={"haunch": [Take("oven", F(1), None)]}), NOON)
+    assert day.at(lay_out(day).places["oven~light"].start) == NOON + timedelta(hours=4, minutes=40)
+
+
+@settings(max_examples=60, deadline=None)
+@given(data=st.data())
+def test_no_day_puts_anything_into_cold_equipment(data: st.DataObject) -> None:
+    """Any few recipes on any equipment, some of it on already, some runs only for a par: by plain counting everything
+    that goes in finds it hot; and again after one of them is done."""
+    names = [f"r{n}" for n in range(data.draw(st.integers(1, 6)))]
+    some, held = st.lists(st.sampled_from(KITS), max_size=2, unique=True), st.sampled_from([None, 1800])
+    takes = {name: [Take(kit.id, F(1), data.draw(held)) for kit in data.draw(some)] for name in names}
+    times = st.sampled_from([300, 1200, 3600])
+    made = [recipe(name, active_s=data.draw(times), passive_s=data.draw(times)) for name in names]
+    book = coming(*made, runs=tuple(run(name) for name in names))
+    book.bare = Plan([one for one in book.plan.runs if data.draw(st.booleans())])
+    now, lit = NOON + timedelta(minutes=5 * data.draw(st.integers(0, 36))), data.draw(st.sampled_from(KITS))
+    day = day_of_work(book, facts(*KITS, takes=takes), now)
+    if data.draw(st.booleans()):
+        is_on(day, lit, now + timedelta(minutes=data.draw(st.integers(-5, lit.lead_s // 60))))
+    hot = "" if f"{lit.id}~light" in day.works else lit.id
+    laid = lay_out(day)
+    assert faults(day.tasks, day.house, laid.places) == [] == cold_in(day, laid.places, hot)
+    done = data.draw(st.sampled_from(names))
+    del day.works[done]
+    for key, work in day.works.items():
+        day.works[key] = replace(work, task=replace(work.task, after=tuple(a for a in work.task.after if a != done)))
+    again = lay_out(day, laid.places)
+    assert faults(day.tasks, day.house, again.places) == [] == cold_in(day, again.places, hot)
 
 
 def test_portions_go_into_the_bath_in_time() -> None:
