@@ -271,7 +271,7 @@ class _Days:
         begin, is_late, use_by = self._dates(on, base.chain)
         if is_late and sure == 0:  # only the par asks: it is ready when it is ready
             days = self.calendar.lead(thing, on, base.chain)
-            is_late, base = False, replace(base, ready_on=on + timedelta(days=days))
+            is_late, base = False, replace(base, ready_on=begin + timedelta(days=days))
         chain = thing.minutes + base.chain if begin == on else thing.hands
         in_time = max(sure, self._used_in_time(on, use_by) - base.on_hand)
         wanted = short if use_by is None else min(short, in_time)
@@ -348,7 +348,7 @@ def _together(runs: Sequence[Run]) -> list[Run]:
     for run in runs:
         first = found.get((run.begin_on, run.is_thaw))
         found[run.begin_on, run.is_thaw] = run if first is None else replace(
-            first, quantity=first.quantity + run.quantity, batches=first.batches + run.batches,
+            min(first, run, key=lambda r: (r.ready_on, r.order)), quantity=first.quantity + run.quantity, batches=first.batches + run.batches,
             needed=first.needed + run.needed, over=first.over + run.over, par_cut=first.par_cut + run.par_cut,
             is_late=first.is_late or run.is_late, by=tuple(dict.fromkeys([*first.by, *run.by])),
         )  # fmt: skip

@@ -119,6 +119,17 @@ def test_a_par_is_filled_up_before_the_first_service() -> None:
     assert (run.quantity, run.par, run.on_hand) == (6, 6, F(3, 2))
 
 
+def test_what_a_par_asks_for_too_late_is_ready_as_soon_as_it_can_be() -> None:
+    """Five are there until tonight, two days to make more: begun now, ready Friday, in time for the one wanted then.
+
+    Thursday's par cannot be had any more, and is not called late; Friday's need is covered by the same run.
+    """
+    cure = Thing("cure", F(1), lead_days=2)
+    held = {"cure": [Held(F(5), WED)]}
+    run = run_of(net([cure], [Need("cure", FRI, 1, F(1))], held, lambda *_: F(5), Calendar(WED, FRI, OPEN)), "cure")
+    assert (run.begin_on, run.ready_on, run.quantity, run.is_late) == (WED, FRI, 5, False)
+
+
 def test_a_par_never_makes_more_than_is_used_in_time() -> None:
     """Par 9, keeps two days, 2 a day used: 4 will be used in time, so 4 are made and the par's other 5 are told."""
     wanted = [Need("x", on, 1, F(2)) for on in OPEN]
