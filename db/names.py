@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 import unicodedata
+from collections.abc import Iterable
 
 # Letters that Unicode does not take apart into a plain letter and a mark.
 PLAIN = str.maketrans(
@@ -11,7 +13,7 @@ PLAIN = str.maketrans(
     | {"æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE"}
 )
 
-
+NEAR = 0.7  # how like two names must be for one to be offered in the other's place
 ES = ("ches", "shes", "sses", "xes", "oes")
 
 
@@ -34,6 +36,16 @@ def slug(name: str) -> str:
         'creme-fraiche-30'
     """
     return re.sub(r"[^a-z0-9]+", "-", fold(name)).strip("-")
+
+
+def nearest(name: str, folded: Iterable[str]) -> str:
+    """The folded name that is most like a name; '' where none is like enough.
+
+    Example:
+        >>> nearest("Buter", ["butter", "leeks"]), nearest("Beef", ["butter", "leeks"])
+        ('butter', '')
+    """
+    return next(iter(difflib.get_close_matches(fold(name), folded, 1, NEAR)), "")
 
 
 def words_in(text: str) -> tuple[str, ...]:

@@ -1,21 +1,61 @@
-"""Recipe lines against the names that a kitchen knows: which item or recipe, and how much of it in its own unit."""
+"""Recipe lines against the names that a kitchen knows: which item or recipe, and how much of it in its own unit.
+
+The one place where a line's name is matched and its quantity measured: a load asks it with the names of the files, a
+page with those of the kitchen's file (`names_of`).
+"""
 
 from __future__ import annotations
 
-import difflib
 import sqlite3
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import Protocol
 
 from stillroom.db.kitchen import settings
-from stillroom.db.names import fold
+from stillroom.db.names import fold, nearest
 from stillroom.db.problems import quoted
 from stillroom.db.quantity import WHOLE_BATCH, ReadError, SaidLine, read_line
 from stillroom.db.units import is_unit, to_base
 
 BATCHES = frozenset({WHOLE_BATCH, "batches"})
-NEAR = 0.7  # how like two names must be for one to be offered in the other's place
+
+
+class Measured(Protocol):
+    """What a quantity can be of: its base unit, its own measures, and what one batch of it makes."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def unit(self) -> str: ...
+    @property
+    def measures(self) -> Mapping[str, Fraction]: ...
+    @property
+    def batch(self) -> Fraction | None: ...
+
+
+def in_base_unit(thing: Measured, number: Fraction, unit_text: str, system: str) -> Fraction:
+    """A quantity in a thing's base unit.
+
+    Raises:
+        ReadError: unit-unknown, unit-no-measure; its words name the thing.
+    """
+    if thing.batch is not None and unit_text.lower() in BATCHES:
+        return number * thing.batch
+    try:
+        return to_base(number, unit_text, thing.unit, thing.measures, system)
+    except ReadError as error:
+        raise ReadError(error.code, f"{thing.name}: {error.what}", error.why, error.fix) from error
+
+
+class UnknownName(ReadError):
+    """A line names nothing that is known. name: as far as it can be one; near: the name most like it, '' for none."""
+
+    def __init__(self, name: str, near: str) -> None:
+        hint = f'Nearest: "{near}".' if near else ""
+        what = f"there is no {quoted(name)} in items or recipes"
+        super().__init__("name-unknown", what, hint, "mend the spelling, or name another")
+        self.name, self.near = name, near
 
 
 @dataclass(frozen=True)
@@ -67,34 +107,30 @@ class Names:
 
     def near(self, name: str) -> str:
         """The name most like it, as it is written; '' where none is."""
-        found = difflib.get_close_matches(fold(name), self.by_name, 1, NEAR)
-        return self.by_name[found[0]].name if found else ""
+        found = nearest(name, self.by_name)
+        return self.by_name[found].name if found else ""
+
+    def parts(self, text: str) -> SaidLine:
+        """A line in its parts, its name not looked for yet.
+
+        Raises:
+            ReadError: line-bad, number-bad.
+        """
+        return read_line(text, self.is_measure, self.mark, self.system)
 
     def read(self, text: str) -> ReadLine:
         """A line as the recipe files write it: '5 lb leeks, trimmed'.
 
         Raises:
-            ReadError: line-bad, number-bad, name-unknown, quantity-low, unit-unknown, unit-no-measure.
+            ReadError: line-bad, number-bad, quantity-low, unit-unknown, unit-no-measure.
+            UnknownName: nothing has the name.
         """
-        said = read_line(text, self.is_measure, self.mark, self.system)
+        said = self.parts(text)
         thing, prep = self._named(said)
         if said.number <= 0:
             raise ReadError("quantity-low", f"{quoted(text)} is not above zero", "", "write how much goes in")
-        quantity = self.converted(thing, said.number, said.unit_text)
+        quantity = in_base_unit(thing, said.number, said.unit_text, self.system)
         return ReadLine(thing, quantity, said.number_text, said.unit_text, prep)
-
-    def converted(self, thing: Thing, number: Fraction, unit_text: str) -> Fraction:
-        """A quantity in a thing's base unit.
-
-        Raises:
-            ReadError: unit-unknown, unit-no-measure.
-        """
-        if thing.batch is not None and unit_text.lower() in BATCHES:
-            return number * thing.batch
-        try:
-            return to_base(number, unit_text, thing.unit, thing.measures, self.system)
-        except ReadError as error:
-            raise ReadError(error.code, f"{thing.name}: {error.what}", error.why, error.fix) from error
 
     def _named(self, said: SaidLine) -> tuple[Thing, str]:
         """The thing that a line names, the longest name first, and how it is prepared."""
@@ -106,13 +142,8 @@ class Names:
         word, _, rest = shortest.partition(" ")
         meant = self.find(rest) if rest else None
         if meant is not None and not said.unit_text:
-            self.converted(meant, said.number, word)  # it was a unit: says so
-        near = self.near(shortest)
-        hint = f'Nearest: "{near}".' if near else ""
-        raise ReadError(
-            "name-unknown", f"there is no {quoted(shortest)} in items or recipes", hint,
-            "mend the spelling, or name another",
-        )  # fmt: skip
+            in_base_unit(meant, said.number, word, self.system)  # it was meant for a unit: says so
+        raise UnknownName(shortest, self.near(shortest))
 
 
 def names_of(connection: sqlite3.Connection) -> Names:

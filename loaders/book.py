@@ -10,8 +10,9 @@ from stillroom.db.exact import exact_text
 from stillroom.db.graph import BY_PRODUCT, Line, LoopError, order
 from stillroom.db.names import fold, slug
 from stillroom.db.problems import Place, quoted
-from stillroom.db.quantity import WHOLE_BATCH, ReadError, read_line
-from stillroom.db.units import BASE, find_unit, is_unit
+from stillroom.db.quantity import ReadError
+from stillroom.db.recipe_lines import Names, Thing, UnknownName
+from stillroom.db.units import BASE, find_unit
 from stillroom.loaders.joints import check_joints, market
 from stillroom.loaders.photos import photo_of
 from stillroom.loaders.programmes import load_programmes
@@ -19,6 +20,7 @@ from stillroom.loaders.read import Cells, Known, Load, exact_or_none, texts, uni
 from stillroom.loaders.stock import per_quantity
 
 DAY_S = 86400
+NAMED = "items or recipes"  # what a line may name
 
 
 def register_recipes(load: Load) -> list[tuple[Cells, Known]]:
@@ -28,7 +30,7 @@ def register_recipes(load: Load) -> list[tuple[Cells, Known]]:
         known = _known_recipe(load, cells)
         if known is None:
             load.failed.add(fold(cells.text("name")))
-        elif load.register(known, "recipes", "items or recipes"):
+        elif load.register(known, "recipes", NAMED):
             found.append((cells, known))
     return found
 
@@ -99,8 +101,9 @@ def load_book(load: Load, recipes: list[tuple[Cells, Known]]) -> None:
         if kinds[known.id] == "cut":
             _cut_line(load, cells, known, inputs)
     counts: dict[str, int] = defaultdict(int, dict.fromkeys(inputs, 1))
+    names = line_names(load)
     for cells in load.cells("components"):
-        _component(load, cells, counts, kinds)
+        _component(load, cells, names, counts, kinds)
     _weigh_inputs(load, inputs)
     for cells in load.cells("equipment needs"):
         _equipment_need(load, cells)
@@ -195,24 +198,32 @@ def _cut_line(load: Load, cells: Cells, known: Known, inputs: dict[str, Fraction
             load,
             known.id,
             1,
-            primal,
+            _thing(primal),
             amount,
             {"line": primal.name, "said_quantity": exact_text(weight), "said_unit": "g"},
         )
 
 
-def _add_component(load: Load, recipe: str, position: int, used: Known, amount: Fraction, more: dict[str, Any]) -> None:
+def _add_component(load: Load, recipe: str, position: int, used: Thing, amount: Fraction, more: dict[str, Any]) -> None:
     load.add("components", {
         "id": len(load.rows.get("components", ())) + 1, "recipe_id": recipe, "position": position,
-        "item_id": used.id if used.table == "items" else None,
-        "sub_recipe_id": used.id if used.table == "recipes" else None,
+        "item_id": None if used.is_recipe else used.id, "sub_recipe_id": used.id if used.is_recipe else None,
         "quantity": exact_text(amount), "amount": float(amount), "unit": used.unit, "edible_yield": None,
         "is_removable": 0,
         "scales": "straight", "prep": "", **more,
     })  # fmt: skip
 
 
-def _component(load: Load, cells: Cells, counts: dict[str, int], kinds: dict[str, str]) -> None:
+def line_names(load: Load) -> Names:
+    """Everything that a line may name."""
+    return Names(map(_thing, load.names.get(NAMED, {}).values()), load.system, load.mark)
+
+
+def _thing(known: Known) -> Thing:
+    return Thing(known.id, known.name, known.table == "recipes", known.unit, known.measures, known.batch)
+
+
+def _component(load: Load, cells: Cells, names: Names, counts: dict[str, int], kinds: dict[str, str]) -> None:
     recipe, text = cells.ref("recipe"), cells["line"]
     if recipe is None or not text:
         return
@@ -226,61 +237,28 @@ def _component(load: Load, cells: Cells, counts: dict[str, int], kinds: dict[str
         )
         return
     counts[recipe.id] += 1
+    share, off, scales = cells["yield"], cells["can be left off"], cells["does not scale straight"]
     try:
-        said = read_line(text, _measure_test(load), load.mark, load.system)
+        read = names.read(text)
+    except UnknownName as error:
+        if not load.is_told(NAMED, error.name):
+            load.unknown(NAMED, error.name, error.near, cells.place("line"))
+        return
     except ReadError as error:
-        cells.problem(error.code, "line", error.what, error.why, error.fix)
+        load.error(cells.place("line"), error)
         return
-    used, prep = _what(load, said.names(), cells)
-    if used is None:
-        return
-    if said.number <= 0:
-        cells.problem("quantity-low", "line", f"{quoted(text)} is not above zero", "", "write how much goes in")
-        return
-    if used.id == recipe.id and used.table == "recipes":
+    if read.thing.is_recipe and read.thing.id == recipe.id:
         cells.problem(
             "recipe-itself", "line", f"{quoted(recipe.name)} uses itself", "", "name the sub-recipe that is meant"
         )
-        return
-    amount = load.in_unit(used, said.number, said.unit_text, cells.place("line"))
-    share, off = cells["yield"], cells["can be left off"]
-    if share is not None and share == 0:
+    elif share is not None and share == 0:
         cells.problem("percent-bad", "yield", "a yield of 0 % leaves nothing", "", "write the edible part")
-    elif amount is not None:
-        _add_component(load, recipe.id, counts[recipe.id], used, amount, {
-            "line": text, "said_quantity": said.number_text, "said_unit": said.unit_text,
+    else:
+        _add_component(load, recipe.id, counts[recipe.id], read.thing, read.quantity, {
+            "line": text, "said_quantity": read.number_text, "said_unit": read.unit_text,
             "edible_yield": exact_or_none(share),
-            "is_removable": off or 0, "scales": cells["does not scale straight"] or "straight", "prep": prep,
+            "is_removable": off or 0, "scales": scales or "straight", "prep": read.prep,
         })  # fmt: skip
-
-
-def _measure_test(load: Load) -> Any:
-    """Whether a word in a line is a unit, a whole batch, or some item's own measure."""
-    own = {m for known in load.names.get("items or recipes", {}).values() for m in known.measures}
-
-    def test(word: str) -> bool:
-        plain = word.lower()
-        return (
-            plain in {WHOLE_BATCH, "batches"}
-            or is_unit(plain, load.system)
-            or bool({plain, plain.removesuffix("s"), plain.removesuffix("es")} & own)
-        )
-
-    return test
-
-
-def _what(load: Load, names: list[tuple[str, str]], cells: Cells) -> tuple[Known | None, str]:
-    """The item or recipe that a line names: the longest name that is known."""
-    for name, prep in names:
-        known = load.find("items or recipes", name) or load.find("items or recipes", name.removesuffix("s"))
-        if known is not None:
-            return known, prep
-    shortest = names[-1][0]
-    word, _, rest = shortest.partition(" ")
-    meant = load.find("items or recipes", rest) if rest else None
-    if meant is None or load.in_unit(meant, Fraction(1), word, cells.place("line")) is not None:  # else it was a unit
-        load.need("items or recipes", shortest, cells.place("line"))
-    return None, ""
 
 
 def _weigh_inputs(load: Load, inputs: dict[str, Fraction]) -> None:

@@ -11,16 +11,15 @@ from typing import Any
 
 from stillroom.db import quantity as q
 from stillroom.db.exact import exact_text
-from stillroom.db.names import fold, slug
+from stillroom.db.names import fold, nearest, slug
 from stillroom.db.problems import Place, Problem, quoted
-from stillroom.db.units import to_base
+from stillroom.db.recipe_lines import in_base_unit
 from stillroom.loaders.source import Row, Sheet, Source
 from stillroom.loaders.table_shapes import Column
 from stillroom.loaders.tables import BY_NAME
 
 Record = dict[str, Any]
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-BATCHES = {q.WHOLE_BATCH, "batches"}
 SHIPPED = {"allergens", "cooking_minimums", "holding_rules"}
 SYSTEMS = {"US": "US", "metric": "metric", "imperial": "imperial"}
 
@@ -124,33 +123,29 @@ class Load:
     def need(self, kind: str, text: str, place: Place) -> Known | None:
         """`find`, with a problem that names the nearest where there is none."""
         known = self.find(kind, text)
-        if known is None and fold(text) not in self.failed and self.source.partial.isdisjoint(kind.split(" or ")):
-            near = difflib.get_close_matches(fold(text), self.names.get(kind, {}), 1, 0.7)
-            hint = f'Nearest: "{self.names[kind][near[0]].name}".' if near else ""
-            fix = (
-                f"use one of those in db/reference/{kind}.csv"
-                if kind in SHIPPED
-                else f"add it to {kind}, or mend the spelling"
-            )
-            self.problem("name-unknown", place, f"there is no {quoted(text)} in {kind}", hint, fix)
+        if known is None and not self.is_told(kind, text):
+            names = self.names.get(kind, {})
+            near = nearest(text, names)
+            self.unknown(kind, text, names[near].name if near else "", place)
         return known
 
-    def converted(self, known: Known, number: Fraction, unit_text: str) -> Fraction:
-        """A quantity in the base unit of an item or recipe.
+    def is_told(self, kind: str, text: str) -> bool:
+        """Whether a missing name is told elsewhere: it failed to load, or its table could not be read whole."""
+        return fold(text) in self.failed or not self.source.partial.isdisjoint(kind.split(" or "))
 
-        Raises:
-            ReadError: unit-unknown, unit-no-measure.
-        """
-        if known.batch is not None and unit_text.lower() in BATCHES:
-            return number * known.batch
-        return to_base(number, unit_text, known.unit, known.measures, self.system)
+    def unknown(self, kind: str, text: str, near: str, place: Place) -> None:
+        """A problem: nothing has this name; near is the name most like it, '' for none."""
+        shipped = kind in SHIPPED
+        fix = f"use one of those in db/reference/{kind}.csv" if shipped else f"add it to {kind}, or mend the spelling"
+        hint = f'Nearest: "{near}".' if near else ""
+        self.problem("name-unknown", place, f"there is no {quoted(text)} in {kind}", hint, fix)
 
     def in_unit(self, known: Known, number: Fraction, unit_text: str, place: Place) -> Fraction | None:
-        """`converted`, or a problem."""
+        """A quantity in the base unit of an item or recipe, or a problem."""
         try:
-            return self.converted(known, number, unit_text)
+            return in_base_unit(known, number, unit_text, self.system)
         except q.ReadError as error:
-            self.problem(error.code, place, f"{known.name}: {error.what}", error.why, error.fix)
+            self.error(place, error)
             return None
 
 
@@ -250,17 +245,15 @@ class Cells:
                 "quantity-low", name, f"{quoted(self.text(name))} is not above zero", "", "write how much there is"
             )
             return None
-        try:
-            return self.load.converted(known, said.number, said.unit_text)
-        except q.ReadError as error:
-            self.problem(error.code, name, f"{known.name}: {error.what}", error.why, error.fix)
-            return None
+        amount = self.load.in_unit(known, said.number, said.unit_text, self.place(name))
+        self.ok = self.ok and amount is not None
+        return amount
 
     def silently(self, name: str, known: Known | None) -> Fraction | None:
         """`quantity_of` where another column tells what is wrong with it."""
         try:
             said = q.read_quantity(self.text(name), self.load.mark)
-            return None if known is None else self.load.converted(known, said.number, said.unit_text)
+            return None if known is None else in_base_unit(known, said.number, said.unit_text, self.load.system)
         except q.ReadError:
             return None
 

@@ -14,13 +14,13 @@ from fractions import Fraction
 from stillroom.db.cook_units import Style, plenty, say
 from stillroom.db.exact import exact_text
 from stillroom.db.number import ReadError, read_number
-from stillroom.db.quantity import WHOLE_BATCH, read_quantity
+from stillroom.db.quantity import read_quantity
+from stillroom.db.recipe_lines import BATCHES
 from stillroom.db.units import find_unit
 
 MOST = 10_000  # batches; a target past it is a slip of the hand
 OPENED = 800  # lines of sub-recipes shown within one card; the rest are a tap away
 MOST_PARTS = 16  # a cook writes no finer fraction; a cut's own weight, reckoned back to the primal, has one
-BATCHES = (WHOLE_BATCH, "batches")
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,9 @@ from fractions import Fraction
 from stillroom.db.cook_units import Style, plenty
 from stillroom.db.number import ReadError
 from stillroom.db.quantity import read_number, read_quantity
+from stillroom.db.recipe_lines import BATCHES
 from stillroom.db.units import to_base
-from stillroom.plugins.book.compute import BATCHES, Book, Wrong, checked, of_thing, per_plate
+from stillroom.plugins.book.compute import Book, Wrong, checked, of_thing, per_plate
 
 FIELDS = ("to", "plates", "of", "have", "thing", "trimmed", "batches")
 Measures = Mapping[str, Mapping[str, Fraction]]

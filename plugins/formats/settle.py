@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from stillroom.db.names import fold
-from stillroom.db.quantity import ReadError, read_line
+from stillroom.db.quantity import ReadError
 from stillroom.db.recipe_lines import Names
 
 _ASIDE = re.compile(r"\([^()]{0,200}\)|\[[^\[\]]{0,200}\]")
@@ -19,7 +19,7 @@ def perhaps(text: str, names: Names) -> str:
     """
     bare = " ".join(_ASIDE.sub(" ", text).split())
     try:
-        said = read_line(bare, names.is_measure, names.mark)
+        said = names.parts(bare)
     except ReadError:
         return ""
     name, _, rest = said.name.partition(",")

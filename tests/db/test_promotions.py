@@ -78,21 +78,6 @@ def check(db: sqlite3.Connection, draft: Draft, recipe: str = "new") -> Any:
     return check_in(db, draft, recipe, names_of(db))
 
 
-def test_every_line_of_the_demonstration_is_read_as_its_loader_reads_it(demo_db: Path) -> None:
-    """The browser's reading and the files' are one: same thing, same exact quantity, same words."""
-    with sqlite3.connect(f"file:{demo_db}?mode=ro", uri=True) as connection:
-        names = names_of(connection)
-        rows = connection.execute(
-            "select c.line, coalesce(c.item_id, c.sub_recipe_id), c.quantity, c.unit, c.said_quantity, c.said_unit,"
-            " c.prep from components as c join recipes as r on r.id = c.recipe_id where r.kind <> 'cut'"
-        ).fetchall()
-    assert len(rows) > 400
-    for line, thing, quantity, unit, number, said, prep in rows:
-        read = names.read(line)
-        assert (read.thing.id, read.quantity, read.thing.unit) == (thing, Fraction(quantity), unit), line
-        assert (read.number_text, read.unit_text, read.prep) == (number, said, prep), line
-
-
 def test_a_dish_as_a_draft_is_the_dish(db: sqlite3.Connection) -> None:
     """Nothing is lost on the way into a draft: the same components come out of it, and its text reads back."""
     draft = draft_of(db, "brill-and-leeks")
