@@ -1,4 +1,4 @@
-"""A temperature that a rule draws a line at: goods at the door, holding, reheating."""
+"""Temperatures that rules draw a line at: goods at the door, holding, reheating; and what a core must reach."""
 
 from __future__ import annotations
 
@@ -34,3 +34,20 @@ class Rule:
         if self.temp_f is None or self.direction not in {"at most", "at least"}:
             return None
         return temp_f < self.temp_f if self.direction == "at least" else temp_f > self.temp_f
+
+
+@dataclass(frozen=True)
+class CookingMinimum:
+    """What every part of a food must reach, as a row of the minimums on file.
+
+    Attributes:
+        temp_f: [°F] as the law says it, never converted; None = no single temperature.
+        hold_s: for how long [s]; None = not said.
+    """
+
+    food_class: str
+    temp_f: float | None
+    hold_s: float | None
+    edition: str
+    section: str
+    basis: str

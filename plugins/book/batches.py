@@ -106,7 +106,7 @@ class BatchPage:
     today: date
     corrected_from: int | None
     may_trace: bool
-    rules: tuple[()] = ()
+    minimums: tuple[()] = ()
 
     def as_json(self) -> dict[str, Any]:
         """The batch as data."""

@@ -15,6 +15,7 @@ from stillroom.db.allergen_kitchen import kitchen
 from stillroom.db.cook_units import Style, plenty, style_of
 from stillroom.db.exact import read_exact
 from stillroom.db.kitchen import settings
+from stillroom.db.limits import CookingMinimum
 from stillroom.db.names import fold
 from stillroom.plugins.book.compute import Card, Recipe, Wrong, card, card_json, said_at
 from stillroom.plugins.book.declared import Declared, declared
@@ -79,18 +80,6 @@ def _recipes(connection: sqlite3.Connection, find: str, station: str, may_see_dr
 
 
 @dataclass(frozen=True)
-class Rule:
-    """The minimum that a recipe is cooked under."""
-
-    food: str
-    temp_f: float | None
-    hold_s: float | None
-    edition: str
-    section: str
-    basis: str
-
-
-@dataclass(frozen=True)
 class Used:
     """A recipe that takes this one."""
 
@@ -146,7 +135,7 @@ class CardPage:
     equipment: list[str]
     surfaces: list[str]
     cooking: list[str]
-    rules: list[Rule]
+    minimums: list[CookingMinimum]
     declared: Declared
     loaded_on: date | None
     today: date
@@ -193,7 +182,7 @@ class CardPage:
             "problem": None if self.problem is None else vars(self.problem), "station": self.own.station,
             "equipment": self.equipment, "surfaces": self.surfaces, "shelf_life_days": self.own.shelf_life_days,
             "storage": self.own.storage, "allergens": allergens, "cooking": self.cooking,
-            "minimums": [vars(rule) for rule in self.rules], "used_in": [vars(one) for one in self.users],
+            "minimums": [vars(one) for one in self.minimums], "used_in": [vars(one) for one in self.users],
         }  # fmt: skip
 
 
@@ -233,7 +222,7 @@ def card_page(connection: sqlite3.Connection, wanted: str, asked: dict[str, str]
         _whole(of.book[wanted], factor, style), _too_small(own.least_batch, factor, style),
         equipment=[name for kind, name in tools if kind == "equipment"],
         surfaces=[name for kind, name in tools if kind == "surface"], cooking=_cooking(connection, wanted, style),
-        rules=[Rule(*rule) for rule in ask(connection, "minimums", recipe=wanted)],
+        minimums=[CookingMinimum(*row) for row in ask(connection, "minimums", recipe=wanted)],
         declared=declared_of(connection, wanted), loaded_on=here.loaded_on, today=here.today,
         users=[Used(*u) for u in ask(connection, "users", recipe=wanted) if may[OFFICE_ACTION] or u[3] != DRAFT],
         dishes=[(i, name) for i, name in ask(connection, "dishes_above", recipe=wanted)],

@@ -15,6 +15,7 @@ from stillroom.db.allergen_judging import Dish, Facts, Reason, Verdict, Way, coo
 from stillroom.db.allergen_kitchen import Kitchen, kitchen
 from stillroom.db.drafts import Checked, Draft, DraftLine, check_in
 from stillroom.db.kitchen import settings
+from stillroom.db.limits import CookingMinimum
 from stillroom.db.named_sql import asker
 from stillroom.db.promotions import Promotion, standing, version_of
 from stillroom.db.recipe_lines import names_of
@@ -41,11 +42,11 @@ class Note:
 
 @dataclass(frozen=True)
 class Cooked:
-    """How one recipe within a version is cooked: its steps, and the rules that it is held to."""
+    """How one recipe within a version is cooked: its steps, and the minimums that it is held to."""
 
     recipe: str
     steps: tuple[str, ...]
-    rules: tuple[dict[str, Any], ...]
+    minimums: tuple[CookingMinimum, ...]
 
     @property
     def has_bath(self) -> bool:
@@ -279,12 +280,11 @@ def _programmes(connection: sqlite3.Connection, recipes: Mapping[int, list[str]]
     for recipe, name, *step in ask(connection, "cooked", recipes=every):
         names[recipe] = name
         steps.setdefault(recipe, []).append(step_words(step, is_metric=is_metric))
-    rules: dict[str, list[dict[str, Any]]] = {}
-    columns = ("food_class", "min_temp_f", "hold_seconds", "edition", "section", "basis")
-    for recipe, *rule in ask(connection, "minimums", recipes=every):
-        rules.setdefault(recipe, []).append(dict(zip(columns, rule, strict=True)))
+    minimums: dict[str, list[CookingMinimum]] = {}
+    for recipe, *row in ask(connection, "minimums", recipes=every):
+        minimums.setdefault(recipe, []).append(CookingMinimum(*row))
     return {
-        n: tuple(Cooked(names[r], tuple(steps[r]), tuple(rules.get(r, ()))) for r in ids if r in steps)
+        n: tuple(Cooked(names[r], tuple(steps[r]), tuple(minimums.get(r, ()))) for r in ids if r in steps)
         for n, ids in recipes.items()
     }
 

@@ -74,6 +74,9 @@ async def test_cooking_and_its_minimum_name_rule_and_edition(house: Any) -> None
     page = (await house.client.get("/recipe/mutton-loin-chop")).text
     assert "Core minimum" in page and "Food Code" in page and "edition" in page and "confirm with a probe" in page
     assert "bath, at 57 °C, 2 h 30 min" in page
+    # Food Code 2022, 3-401.11(A)(1)(b), as read in the sources of db/reference/cooking_minimums.csv: 145 °F for 15 s
+    (minimum,) = (await data(house, "/recipe/mutton-loin-chop.json"))["minimums"]
+    assert (minimum["temp_f"], minimum["hold_s"], minimum["section"]) == (145, 15, "3-401.11(A)(1)(b)")
 
 
 async def test_what_does_not_scale_straight_says_so(house: Any) -> None:
