@@ -1,7 +1,8 @@
 """A schema.org Recipe out of a saved page or a JSON file. Pure, and suspicious: anybody may have written it.
 
+It is looked for as JSON-LD, in a file or in a page's scripts, and where there is none, as microdata in the page itself.
 What is found is text and nothing but text. A file that is too large, too deep or no JSON is refused in words.
-Source: schema.org, type Recipe; JSON-LD 1.1 for @graph and @type. Bounds: common practice, no source.
+Source: schema.org, type Recipe; JSON-LD 1.1 for @graph and @type; `microdata` names its own. Bounds: `bounds`.
 """
 
 from __future__ import annotations
@@ -10,27 +11,25 @@ import html
 import json
 import re
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from html.parser import HTMLParser
 from itertools import islice
 from typing import Any
 
-MOST_CHARACTERS = 4_000_000
-DEEPEST = 64
-MOST_NODES = 200_000
+from stillroom.plugins.formats.bounds import DEEPEST, MOST_CHARACTERS, MOST_NODES, TOO_MUCH, Refused, refuse_depth
+from stillroom.plugins.formats.elements import Page
+from stillroom.plugins.formats.microdata import Marked
+
 MOST_RECIPES = 20
 MOST_LINES = 500
 MOST_READ = 5000  # lines or steps that are looked at, to say how many there are
 LONGEST = 1000
+MOST_NAMED = 6  # types that are named to say what a file holds
+TYPE_IN_BY_HAND = "Type the recipe in, or paste its lines."
 _TAG = re.compile(r"<[^<>]{0,2000}>")
 _TEXT = re.compile(r'"(?:[^"\\]|\\.)*"', re.S)
 _MARK = re.compile(r"[][{}]")
 _SERVES = re.compile(r"[^0-9]{0,40}([0-9]{1,4})\s*(?:servings?|portions?|people|persons?|plates?|covers?)?\.?\s*", re.I)
-
-
-class Refused(ValueError):
-    """A file that can't be read; the words say why and what to do."""
 
 
 @dataclass(frozen=True)
@@ -50,55 +49,66 @@ def recipes_of(text: str) -> list[Found]:
     """Every recipe in a saved page or JSON file.
 
     Raises:
-        Refused: there is none, or the file is not to be read.
+        Refused: there is none, or the file is not to be read; the words say what was looked for and what there is.
     """
     if len(text) > MOST_CHARACTERS:
         raise Refused("The file is larger than a page with a recipe is. Save the page alone, without its pictures.")
     bare = text.lstrip("\ufeff \t\r\n")
-    blocks = [bare] if bare.startswith(("{", "[")) else _blocks(bare)
-    if not blocks:
-        raise Refused(
-            "There is no recipe in it that says so in the words of schema.org. Type the recipe in, or paste its lines."
-        )
-    found, problems = [], []
-    for block in blocks:
+    page = None if bare.startswith(("{", "[")) else Page(bare)
+    there: list[str] = []
+    nodes, problems = _in_blocks(page.blocks if page else [bare], there)
+    if page and not nodes:
+        nodes = _in_marks(page, there, problems)
+    if not nodes:
+        raise Refused(problems[0] if problems else _none(there))
+    return [_recipe(node) for node in nodes[:MOST_RECIPES]]
+
+
+def _in_blocks(blocks: Sequence[str], there: list[str]) -> tuple[list[dict[str, Any]], list[str]]:
+    """Recipes in blocks of JSON-LD, and why a block could not be read; what else is there is added to `there`."""
+    found, problems, types = [], [], []
+    for block in filter(str.strip, blocks):
         try:
-            found += [_recipe(node) for node in _nodes(_json(block)) if _is_recipe(node)]
+            nodes = list(_nodes(_json(block)))
+            found += [node for node in nodes if _is_recipe(node)]
+            types += [kind for node in nodes for kind in _types(node)]
         except Refused as error:
             problems.append(str(error))
-    if not found:
-        raise Refused(problems[0] if problems else "It holds data, and no recipe among it. Type the recipe in.")
-    return found[:MOST_RECIPES]
+    if blocks:
+        there.append(f"JSON-LD {_of(types)}")
+    return found, problems
 
 
-class _Scripts(HTMLParser):
-    """Collects the text of every script element that holds JSON-LD."""
-
-    def __init__(self) -> None:
-        super().__init__(convert_charrefs=True)
-        self.blocks: list[str] = []
-        self._open: list[str] | None = None
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        kind = next((value or "" for name, value in attrs if name == "type"), "")
-        if tag == "script" and kind.split(";")[0].strip().lower() == "application/ld+json":
-            self._open = []
-
-    def handle_data(self, data: str) -> None:
-        if self._open is not None:
-            self._open.append(data)
-
-    def handle_endtag(self, tag: str) -> None:
-        if tag == "script" and self._open is not None:
-            self.blocks.append("".join(self._open))
-            self._open = None
+def _in_marks(page: Page, there: list[str], problems: list[str]) -> list[dict[str, Any]]:
+    """Recipes in the microdata of a page; what else is there goes to `there`, why it can't be read to `problems`."""
+    try:
+        marked = Marked(page)
+        found = marked.items(lambda types: any(map(_is_recipes, types)))
+    except Refused as error:
+        problems.append(str(error))
+        return []
+    if marked.at:
+        there.append(f"microdata {_of(marked.all_types)}")
+    if marked.is_rdfa:
+        there.append("RDFa, which is not read here")
+    return found
 
 
-def _blocks(text: str) -> list[str]:
-    parser = _Scripts()
-    parser.feed(text)
-    parser.close()
-    return [block for block in parser.blocks if block.strip()]
+def _of(types: Iterable[str]) -> str:
+    """'of WebSite, Person', each type once, the first few."""
+    kinds = list(dict.fromkeys(map(_last, types)))
+    named = [name for kind in kinds[:MOST_NAMED] if (name := plain(kind)[:40])]
+    more = f" and {len(kinds) - MOST_NAMED} more" if len(kinds) > MOST_NAMED else ""
+    return f"of {', '.join(named)}{more}" if named else "without a type"
+
+
+def _none(there: Sequence[str]) -> str:
+    """What was looked for, and what there is instead."""
+    if not there:
+        looked = "neither as data in a script (JSON-LD) nor as marks in its text (microdata)"
+        return f"There is no recipe in it that says so in the words of schema.org, {looked}. {TYPE_IN_BY_HAND}"
+    looked = "Looked for: a Recipe of schema.org, as JSON-LD or as microdata."
+    return f"It holds data, and no recipe among it. {looked} Found: {'; '.join(there)}. {TYPE_IN_BY_HAND}"
 
 
 def _json(text: str) -> Any:
@@ -107,8 +117,7 @@ def _json(text: str) -> Any:
     for mark in _MARK.findall(_TEXT.sub("", text)):
         depth += 1 if mark in "[{" else -1
         deepest = max(deepest, depth)
-    if deepest > DEEPEST:
-        raise Refused(f"It is nested {deepest} deep: no recipe is. Save it from its own page again.")
+    refuse_depth(deepest, DEEPEST)
     try:
         return json.loads(text, strict=False)
     except (ValueError, RecursionError):
@@ -122,7 +131,7 @@ def _nodes(data: Any) -> Iterator[dict[str, Any]]:
         node = todo.popleft()
         seen += 1
         if seen > MOST_NODES:
-            raise Refused("It holds more data than a page with a recipe does. Save the recipe's own page.")
+            raise Refused(TOO_MUCH)
         if isinstance(node, dict):
             yield node
             todo.extend(value for value in node.values() if isinstance(value, dict | list))
@@ -130,10 +139,22 @@ def _nodes(data: Any) -> Iterator[dict[str, Any]]:
             todo.extend(value for value in node if isinstance(value, dict | list))
 
 
-def _is_recipe(node: dict[str, Any]) -> bool:
+def _types(node: dict[str, Any]) -> list[str]:
     kinds = node.get("@type")
-    kinds = kinds if isinstance(kinds, list) else [kinds]
-    return any(isinstance(kind, str) and re.split(r"[/:#]", kind)[-1] == "Recipe" for kind in kinds)
+    return [kind for kind in (kinds if isinstance(kinds, list) else [kinds]) if isinstance(kind, str)]
+
+
+def _last(kind: str) -> str:
+    """A type without the address of its vocabulary."""
+    return re.split(r"[/:#]", kind)[-1]
+
+
+def _is_recipes(kind: str) -> bool:
+    return _last(kind) == "Recipe"
+
+
+def _is_recipe(node: dict[str, Any]) -> bool:
+    return any(map(_is_recipes, _types(node)))
 
 
 def _recipe(node: dict[str, Any]) -> Found:
@@ -188,9 +209,14 @@ def made_of(text: str) -> str:
 def _lines(value: Any) -> list[str]:
     """Ingredient lines: a list of texts, or one text with a line for each."""
     rows = value if isinstance(value, list) else str(value).splitlines() if isinstance(value, str) else []
-    rows = rows[:MOST_READ]
-    said = [plain(row.get("name") or row.get("text")) if isinstance(row, dict) else plain(row) for row in rows]
+    said = [_measured(row) if isinstance(row, dict) else plain(row) for row in rows[:MOST_READ]]
     return [line for line in said if line]
+
+
+def _measured(row: dict[str, Any]) -> str:
+    """A line that is an object: a PropertyValue's quantity, unit and name, or what it is called."""
+    parts = (row.get("value"), row.get("unitText") or row.get("unitCode"), row.get("name") or row.get("text"))
+    return " ".join(filter(None, map(_first, parts)))
 
 
 def _steps(value: Any) -> Iterator[str]:
@@ -204,7 +230,7 @@ def _steps(value: Any) -> Iterator[str]:
             yield from filter(None, (plain(row) for row in re.split(r"\n|<br\s*/?>|</(?:li|p)>", node[: LONGEST * 40])))
         elif isinstance(node, dict):
             inner = node.get("itemListElement") or node.get("steps")
-            name, text = plain(node.get("name")), plain(node.get("text"))
+            name, text = _first(node.get("name")), _first(node.get("text"))
             if inner:
                 if name:
                     yield f"{name}:"

@@ -12,7 +12,8 @@ from stillroom.db.quantity import ReadError
 from stillroom.db.recipe_lines import Names, names_of
 from stillroom.plugins.core.forms import TooLarge, posted, request_id
 from stillroom.plugins.core.pages import html, page, query
-from stillroom.plugins.formats.bring import Found, Refused, recipes_of
+from stillroom.plugins.formats.bounds import Refused
+from stillroom.plugins.formats.bring import Found, recipes_of
 from stillroom.plugins.formats.settle import perhaps
 
 MOST_BYTES = 5_000_000

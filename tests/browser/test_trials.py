@@ -20,6 +20,15 @@ BROUGHT = {
 }  # fmt: skip
 
 
+LINES = BROUGHT["recipeIngredient"]
+MARKED = (
+    '<article itemscope itemtype="https://schema.org/Recipe"><h1 itemprop="name">Leek and egg tart</h1>'
+    '<p>For <span itemprop="recipeYield">6 servings</span><ul>'
+    + "".join(f'<li itemprop="recipeIngredient">{line}' for line in LINES)
+    + '</ul><ol itemprop="recipeInstructions"><li>Sweat the leeks.<li>Bake.</ol></article>'
+)
+
+
 @pytest.fixture
 def plain(chromium: Any) -> Iterator[Any]:
     """A page on a phone in which no script runs."""
@@ -110,12 +119,18 @@ def test_enter_in_a_line_checks_and_does_not_save(phone: Any, own_base: str) -> 
     assert "Nothing was saved yet" in phone.inner_text("main")
 
 
-def test_a_recipe_of_a_page_is_settled_by_hand(plain: Any, own_base: str) -> None:
+@pytest.mark.parametrize(
+    ("marks", "address"),
+    [(f'<script type="application/ld+json">{json.dumps(BROUGHT)}</script>', "leek-and-egg-pie"),
+     (MARKED, "leek-and-egg-tart")],
+    ids=["JSON-LD", "microdata"],
+)  # fmt: skip
+def test_a_recipe_of_a_page_is_settled_by_hand(plain: Any, own_base: str, marks: str, address: str) -> None:
     """What could be read is in the form; what could not is told at its line, mended, and saved."""
     plain.goto(own_base + "/import")
     plain.set_input_files("input[type=file]", files=[{
         "name": "pie.html", "mimeType": "text/html",
-        "buffer": f'<html><script type="application/ld+json">{json.dumps(BROUGHT)}</script></html>'.encode(),
+        "buffer": f"<html>{marks}</html>".encode(),
     }])  # fmt: skip
     plain.click("text=Read it")
     plain.locator("text=2 of 4 lines understood").wait_for()
@@ -125,7 +140,7 @@ def test_a_recipe_of_a_page_is_settled_by_hand(plain: Any, own_base: str) -> Non
     plain.fill("#f-line3", "1 ea lemon")
     plain.fill("#f-line4", "10 g parsley")
     plain.click("text=Save as version 1")
-    plain.wait_for_url("**/trials/leek-and-egg-pie")
+    plain.wait_for_url(f"**/trials/{address}")
     assert "Sweat the leeks." in plain.content()
 
 
@@ -136,6 +151,9 @@ def test_a_hostile_file_is_refused_in_words(plain: Any, own_base: str) -> None:
     plain.click("text=Read it")
     plain.locator("[role=alert]").wait_for()
     assert "nested 3000 deep" in plain.inner_text("[role=alert]")
+    plain.fill("#text", "<html><p itemscope itemtype='https://schema.org/Person'>Ann</html>")
+    plain.click("text=Read it")
+    plain.locator("[role=alert]:has-text('microdata of Person')").wait_for()
 
 
 def test_a_menu_and_a_comparison_on_paper(chromium: Any, own_base: str) -> None:

@@ -12,7 +12,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from stillroom.db.recipe_lines import Names, Thing
-from stillroom.plugins.formats.bring import Refused, made_of, plain, recipes_of
+from stillroom.plugins.formats.bounds import Refused
+from stillroom.plugins.formats.bring import made_of, plain, recipes_of
 from stillroom.plugins.formats.settle import perhaps
 
 RECIPE = {
