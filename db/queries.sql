@@ -200,6 +200,11 @@ from products as p join suppliers as s on s.id = p.supplier_id where p.is_active
 union all
 select 'person', id, name, stations, '' from people
 
+-- name: search_trials
+-- The same of trials as they stand, one that begins so or all: a version that is written is a name between two loads.
+select 'trial', trial_id, max(trial), 'version ' || max(version), '' from standing_trial_versions
+where :trial is null or trial_id = :trial group by trial_id
+
 -- name: lots
 -- Ageing lots that count, with the cut they are for and the breakdown that ended them, if any.
 select a.lot_code, coalesce(i.name, a.item_id), a.cut_recipe_id, a.started_on, a.start_g, a.target_days, a.place, a.length_cm,

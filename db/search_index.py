@@ -1,8 +1,8 @@
 """The index behind the search box: names of all kinds, accents folded, and the words that slips are held against.
 
-Made anew in the transaction of every load, so an answer is never older than what it links to. The tables are named
-search_*, which nobody's table pages show; who may see which kind is decided where the box is answered. Lot codes are
-not in it: they change between loads, and the logs are asked themselves.
+Made anew in the transaction of every load, so an answer is never older than what it links to; a trial's name is put in
+with each of its versions. The tables are named search_*, which nobody's table pages show; who may see which kind is
+decided where the box is answered. Lot codes are not in it: they change between loads, the logs are asked themselves.
 """
 
 from __future__ import annotations
@@ -17,6 +17,10 @@ from stillroom.db.names import fold
 SHORTEST_MENDED = 4  # letters; shorter words have too many neighbours
 LONG = 8  # letters from which two slips are forgiven
 # Rows stand by kind, then in the order in which they are shown: a kind is a span of ids, its first rows the shortest.
+# Trials stand last, so that one more can be put behind them.
+TRIAL = "trial"
+GONE = "insert into search_text (search_text, rowid, folded) values ('delete', ?, ?)"
+ADD = "insert into search_name (kind, subject, name, note, folded) values (?, ?, ?, ?, ?)"
 TABLES = (
     "create table search_name (id integer primary key, kind text not null, subject text not null, name text not null,"
     " note text not null, folded text not null) strict",
@@ -49,17 +53,48 @@ def rebuild(connection: sqlite3.Connection) -> None:
         connection.execute(f"drop table if exists {name}")
     for statement in TABLES:
         connection.execute(statement)
-    rows = sorted(_rows(connection), key=lambda row: (row[0], len(row[4]), row[4]))
-    add = "insert into search_name (kind, subject, name, note, folded) values (?, ?, ?, ?, ?)"
-    connection.executemany(add, rows)
+    rows = sorted(_rows(connection), key=lambda row: (row[0] == TRIAL, row[0], len(row[4]), row[4]))
+    connection.executemany(ADD, rows)
     connection.execute("insert into search_kind select kind, min(id), max(id) from search_name group by kind")
     connection.execute("insert into search_text (search_text) values ('rebuild')")
     _add_words(connection, {word for row in rows for word in row[4].split()})
 
 
-def _rows(connection: sqlite3.Connection) -> Iterator[tuple[str, str, str, str, str]]:
-    """kind, subject of its page, name, note, words."""
-    for kind, subject, name, note, more in connection.execute(load("stillroom.db")["search_names"]):
+def put_trial(connection: sqlite3.Connection, trial: str) -> None:
+    """Puts a trial into the index as it stands now, in the place of what it was; within the transaction that is open.
+
+    The words of a name that is gone stay: no answer holds a word that no name has.
+    """
+    (there,) = connection.execute("select count(*) from sqlite_master where name = 'search_kind'").fetchone()
+    if not there:
+        rebuild(connection)
+        return
+    question = "select id, folded from search_name where id >= ? and kind = ? and subject = ?"
+    span = connection.execute("select first from search_kind where kind = ?", (TRIAL,)).fetchone() or (0,)
+    for old, folded in connection.execute(question, (*span, TRIAL, trial)).fetchall():
+        connection.execute(GONE, (old, folded))
+        connection.execute("delete from search_name where id = ?", (old,))
+    for row in _rows(connection, trial):
+        new = connection.execute(ADD, row).lastrowid
+        connection.execute("insert into search_text (rowid, folded) values (?, ?)", (new, row[4]))
+        connection.execute(
+            "insert into search_kind values (?, ?, ?) on conflict (kind) do update set last = excluded.last",
+            (TRIAL, new, new),
+        )
+        _add_words(connection, {word for word in row[4].split() if not _has_word(connection, word)})
+
+
+def _has_word(connection: sqlite3.Connection, word: str) -> bool:
+    return bool(connection.execute("select 1 from search_cut where cut = ? and word = ?", (word, word)).fetchone())
+
+
+def _rows(connection: sqlite3.Connection, trial: str | None = None) -> Iterator[tuple[str, str, str, str, str]]:
+    """kind, subject of its page, name, note, words: of one trial, or of everything."""
+    questions = load("stillroom.db")
+    found = list(connection.execute(questions["search_trials"], {"trial": trial}))
+    if trial is None:
+        found += connection.execute(questions["search_names"])
+    for kind, subject, name, note, more in found:
         yield kind, subject, name, note, " ".join(words_in(f"{name} {more}"))
 
 

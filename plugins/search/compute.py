@@ -43,7 +43,8 @@ class Group:
 
 KINDS = (
     Kind("dish", "Dishes", "dish", "/dish/"), Kind("recipe", "Recipes", "recipe", "/recipe/"),
-    Kind("draft", "Drafts", "trials", "/recipe/"), Kind("item", "Items", "short", "/short/"),
+    Kind("draft", "Drafts", "trials", "/recipe/"), Kind("trial", "Trials", "taste", "/trials/"),
+    Kind("item", "Items", "short", "/short/"),
     Kind("supplier", "Suppliers", "suppliers", "/suppliers/"), Kind("product", "Products", "suppliers", "/suppliers/"),
     Kind("person", "People", "tables", "/kitchen/people/"),
 )  # fmt: skip

@@ -18,6 +18,7 @@ from stillroom.db.names import slug
 from stillroom.db.problems import Place, Problem
 from stillroom.db.promotions import version_of
 from stillroom.db.recipe_lines import names_of
+from stillroom.db.search_index import put_trial
 from stillroom.plugins.core.auth import DATABASE
 from stillroom.plugins.core.forms import posted, request_id
 from stillroom.plugins.core.pages import NotFound, html, page, query
@@ -99,6 +100,7 @@ def _copy(connection: sqlite3.Connection, dish: str, row: Mapping[str, Any]) -> 
         return False
     said = columns(draft, dish, 1, 0, dish) | {"note": "The dish as it is"}
     append(connection, "trial_versions", {**row, **said, "written_on": today(connection).isoformat()})
+    put_trial(connection, dish)
     return True
 
 
@@ -207,6 +209,7 @@ def _save(connection: sqlite3.Connection, trial: str, sent: Typed, row: Mapping[
         return _again(connection, trial, sent, wrong={"form": same})
     said = columns(sent.draft, trial, latest + 1, sent.based_on, None)
     append(connection, "trial_versions", {**row, **said, "written_on": today(connection).isoformat()})
+    put_trial(connection, trial)
     return trial
 
 

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from stillroom.db.search_index import cuts, words_in
+from stillroom.db.log import append
+from stillroom.db.search_index import cuts, put_trial, rebuild, words_in
 from stillroom.plugins.core.auth import known
 from stillroom.plugins.search.compute import Hit, distance, in_order, nearest, slips, terms
 from stillroom.plugins.search.pages import find
@@ -65,7 +67,7 @@ def test_lots_are_found_by_how_their_code_begins(kitchen: sqlite3.Connection) ->
 
 
 OFFICE = {"Suppliers", "Products", "People", "Drafts", "Ageing lots"}
-BOARD = {"Dishes", "Recipes", "Items", "Batches", "Delivered lots"}
+BOARD = {"Dishes", "Recipes", "Trials", "Items", "Batches", "Delivered lots"}  # a cook tastes trials
 SEES = {"server": {"Dishes", "Recipes"}, "cook": BOARD, "station": BOARD}
 
 
@@ -82,6 +84,91 @@ def test_nothing_is_told_that_the_role_may_not_see(kitchen: sqlite3.Connection, 
             assert not {g.title for g in found.groups} & OFFICE, (role, typed)
             assert {g.title for g in found.groups} <= SEES.get(role, set())
             assert all(word in open_words for words in found.read_as.values() for word in words)
+
+
+def write_version(kitchen: sqlite3.Connection, number: int, name: str, trial: str = "eel-and-quince") -> None:
+    """A version as the form writes it, and its name in the index."""
+    append(kitchen, "trial_versions", {
+        "request_id": f"{trial} {number}", "actor": "Marit", "origin": "web", "trial_id": trial, "trial": name,
+        "version": number, "written_on": "2026-11-25", "yield_text": "1 plate", "lines": "60 g leeks",
+    })  # fmt: skip
+    put_trial(kitchen, trial)
+
+
+@pytest.fixture
+def own(kitchen: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
+    """A copy of the demonstration kitchen, to be written in."""
+    copy = sqlite3.connect(":memory:", isolation_level=None)
+    kitchen.backup(copy)
+    yield copy
+    copy.close()
+
+
+def test_a_trial_is_found_by_who_may_open_it(own: sqlite3.Connection) -> None:
+    """With its last version beside it, and its own page behind it."""
+    for role in ("cook", "station", "chef", "manager"):
+        (group,) = [g for g in find(own, "venison haunch", role).groups if g.title == "Trials"]
+        assert [(h.address, h.more) for h in group.hits] == [("/trials/venison-haunch-damson", "version 3")]
+
+
+@pytest.mark.parametrize("role", ["anonymous", "server", "", "owner"])
+def test_who_may_not_open_trials_gets_no_name_from_them(own: sqlite3.Connection, role: str) -> None:
+    """Typed whole, begun, with a slip, word by word: no group, no name, no mended word; before a load and after it."""
+    write_version(own, 1, "Zibibbo eel, quincemeal")
+    known_words = {w for (name,) in own.execute("select name from recipes") for w in words_in(name)}
+    for _ in range(2):
+        names_there = [n for (n,) in own.execute("select distinct trial from trial_versions")]
+        assert len(names_there) == 3
+        for name in names_there:
+            for typed in (name, name[:4], name[1:], name[:2] + name[3:], *words_in(name)):
+                found = find(own, typed, role)
+                assert "Trials" not in {g.title for g in found.groups}
+                assert not any(h.address.startswith("/trials") for g in found.groups for h in g.hits)
+                assert {w for words in found.read_as.values() for w in words} <= known_words
+        assert not find(own, "zibibo", role).groups and not find(own, "quincmeal", role).read_as
+        assert find(own, "zibibo", "cook").read_as == {"zibibo": ["zibibbo"]}
+        rebuild(own)
+
+
+async def test_the_page_names_no_trial_to_a_server(staffed: Any) -> None:
+    """Who is at the table gets the dish; who tastes gets the trial too, and may open it."""
+    for role in ("server", "cook", "station"):
+        answer = await staffed.house.client.get("/search?q=venison+haunch+damson", cookies=staffed.cookies[role])
+        assert answer.status_code == 200 and ("/trials/" in answer.text) is (role != "server")
+    opened = await staffed.house.client.get("/trials/venison-haunch-damson", cookies=staffed.cookies["cook"])
+    assert opened.status_code == 200
+
+
+def test_a_version_that_is_saved_is_found_at_once(own: sqlite3.Connection) -> None:
+    """One entry a trial: the last version's; what was found before is found still; a load comes to the same."""
+    before = {typed: find(own, typed, "manager") for typed in ("butter", "venison", "saltby", "tomasz", "brwon")}
+    write_version(own, 1, "Eel and quince")
+    write_version(own, 1, "Pike and damson", "pike")
+    write_version(own, 2, "Eel and quince")
+    for _ in range(2):
+        assert names(own, "quince eel")["Trials"] == ["Eel and quince"]
+        (group,) = [g for g in find(own, "qince", "chef").groups if g.title == "Trials"]
+        assert [(h.name, h.more) for h in group.hits] == [("Eel and quince", "version 2")]
+        assert names(own, "pike")["Trials"] == ["Pike and damson"]
+        assert {typed: find(own, typed, "manager") for typed in before} == before
+        own.execute("insert into search_text (search_text) values ('integrity-check')")
+        rebuild(own)
+
+
+def test_the_first_trial_of_a_kitchen_is_found(own: sqlite3.Connection) -> None:
+    """Where there was none, and where the file was never loaded."""
+    guards = "select name from sqlite_master where tbl_name = 'trial_versions' and type = 'trigger'"
+    for (guard,) in own.execute(guards).fetchall():
+        own.execute(f"drop trigger {guard}")
+    own.execute("delete from trial_versions")
+    rebuild(own)
+    assert "Trials" not in names(own, "venison haunch")
+    write_version(own, 1, "Eel and quince")
+    assert names(own, "quince")["Trials"] == ["Eel and quince"]
+    assert names(own, "tomasz", "manager")["People"] == ["Tomasz"]
+    own.execute("drop table search_kind")
+    write_version(own, 2, "Eel and quince")
+    assert names(own, "quince")["Trials"] == ["Eel and quince"]
 
 
 def test_the_index_is_no_table_that_anybody_opens(kitchen: sqlite3.Connection) -> None:

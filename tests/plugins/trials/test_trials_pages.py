@@ -201,6 +201,10 @@ async def test_a_trial_from_nothing(chef: Any) -> None:
     assert made.headers["location"] == "/trials/leeks-on-toast"
     again = await chef.post("/trials/new", form, **body, name="Leeks on toast")  # the same form: a double tap
     assert again.headers["location"] == "/trials/leeks-on-toast"
+    found = (await chef.get("/search.json?q=leeks+on+toast")).json()["groups"]
+    assert [(h["address"], h["more"]) for g in found if g["title"] == "Trials" for h in g["hits"]] == [
+        ("/trials/leeks-on-toast", "version 1")
+    ]
     data = (await chef.get("/trials/leeks-on-toast.json")).json()
     assert {"allergen": "milk", "presence": "contains"} in data["versions"][0]["allergens"]
     assert data["versions"][0]["cost"] > 0 and data["versions"][0]["incomplete"] == []
