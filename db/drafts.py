@@ -173,6 +173,17 @@ def _refuse_itself(draft: Draft, wrong: dict[str, Problem], parts: Sequence[Comp
             _tell(wrong, at[id(part.line)], "loop", said, "name the sub-recipe that is meant")
 
 
+def _refuse_taken(draft: Draft, names: Names, own: str, wrong: dict[str, Problem]) -> None:
+    """A name that something else has, or had: what was written of it would mean the wrong thing."""
+    other = names.holder(draft.name, own)
+    if other is not None:
+        kind = "recipe" if other.is_recipe else "item"
+        has = f"there is the {kind} {other.name} of that name"
+        had = f"{quoted(draft.name)} was, or comes to the same as, the name of the {kind} {other.name}"
+        said = has if fold(other.name) == fold(draft.name) else had
+        _tell(wrong, "name", "name-twice", said, "give it another name")
+
+
 def _read(wrong: dict[str, Problem], where: str, text: str, read: Callable[[], T]) -> T | None:
     """A value of a field that may be empty."""
     try:
@@ -214,6 +225,7 @@ def check_in(connection: sqlite3.Connection, draft: Draft, recipe: str, names: N
         recipe: id of the recipe that the draft is, or would be.
     """
     found = check(draft, names, _ids(connection, "stations"), _ids(connection, "surfaces"))
+    _refuse_taken(draft, names, recipe, found.problems)
     ring = loop(connection, recipe, found.components) if not found.problems else []
     if ring:
         said = "a recipe uses itself: " + " > ".join(ring)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal, InvalidOperation
 
 from stillroom.db.kitchen import settings
-from stillroom.db.promotions import Promotion, standing, version_of
+from stillroom.db.promotions import Promotion, called, standing, version_of
 from stillroom.db.quantity import ReadError, read_money
 
 
@@ -58,28 +58,32 @@ def _as_of(connection: sqlite3.Connection, dish: OnMenu, rows: list[Promotion], 
     """The dish as its promotions make it on a day; before the first of them, as the trial's first version copied it."""
     begun = [p for p in rows if p.from_on <= on]
     if begun:
-        return _by_version(connection, dish, begun[-1].trial_id, begun[-1].version, begun[-1].to_on)
+        return _by_version(connection, dish, begun[-1])
     if rows and dish.version is not None:
         copied = connection.execute(
-            "select min(version) from standing_trial_versions where trial_id = ? and began_from = ?",
+            "select min(version), name from standing_trial_versions where trial_id = ? and began_from = ?",
             (rows[0].trial_id, dish.id),
         ).fetchone()
         if copied[0] is not None:
-            return _by_version(connection, dish, rows[0].trial_id, copied[0], None)
+            return _by_version(connection, dish, replace(rows[0], version=copied[0], name=copied[1], to_on=None))
     return dish
 
 
-def _by_version(connection: sqlite3.Connection, dish: OnMenu, trial: str, version: int, last: str | None) -> OnMenu:
-    if version == dish.version:
+def _by_version(connection: sqlite3.Connection, dish: OnMenu, promotion: Promotion) -> OnMenu:
+    """The dish as a version makes it."""
+    if promotion.version == dish.version:
         return dish
-    draft = version_of(connection, trial, version)
+    draft = version_of(connection, promotion.trial_id, promotion.version)
     if draft is None:
         return dish
     try:
         price = read_money(draft.price, settings(connection)["decimal mark"]) if draft.price else None
     except ReadError:
         price = None
-    return OnMenu(dish.id, dish.name, draft.section, price, dish.from_on, last or dish.to_on, version)
+    return replace(
+        dish, name=called(promotion, dish.name), section=draft.section, price=price,
+        to_on=promotion.to_on or dish.to_on, version=promotion.version,
+    )  # fmt: skip
 
 
 def _money(text: str | None) -> Decimal | None:
@@ -103,9 +107,12 @@ def changes_between(connection: sqlite3.Connection, first: date, last: date) -> 
             found.append((begins, name, "comes onto the menu"))
         if ends and low <= ends <= high:
             found.append((ends, name, "last day on the menu"))
-    names = dict(connection.execute("select id, from_on from recipes"))
+    dishes = {i: (name, begins) for i, name, begins in connection.execute("select id, name, from_on from recipes")}
     for rows in standing(connection).values():
+        name = dishes.get(rows[0].dish_id, (rows[0].trial, None))[0]
         for p in rows:
-            if low <= p.from_on <= high and names.get(p.dish_id) != p.from_on:
-                found.append((p.from_on, p.trial, f"is made by version {p.version} from now on"))
+            was, name = name, called(p, name)
+            if low <= p.from_on <= high and dishes.get(p.dish_id, ("", None))[1] != p.from_on:
+                more = "" if name == was else f", and is called {name}"
+                found.append((p.from_on, was, f"is made by version {p.version} from now on{more}"))
     return sorted(found)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 from typing import Any
@@ -18,16 +18,18 @@ from stillroom.db.book_versions import keep_versions
 from stillroom.db.drafts import Checked, Draft, check_in, problem, read_lines
 from stillroom.db.exact import exact_text
 from stillroom.db.explosion import derive_again, forget
+from stillroom.db.named_sql import load
+from stillroom.db.names import slug
 from stillroom.db.problems import Place, Problem
 from stillroom.db.quantity import ReadError
-from stillroom.db.recipe_lines import names_of
+from stillroom.db.recipe_lines import Names, names_of
 
 ABSENT = "absent"
 
 
 @dataclass(frozen=True)
 class Promotion:
-    """One promotion that counts. from_on, to_on: ISO dates."""
+    """One promotion that counts. from_on, to_on: ISO dates. name: what the version calls the dish; '' = as it was."""
 
     id: int
     trial_id: str
@@ -37,6 +39,7 @@ class Promotion:
     from_on: str
     to_on: str | None
     actor: str
+    name: str = ""
 
 
 class Unread(ValueError):
@@ -49,14 +52,24 @@ class Unread(ValueError):
 
 def standing(connection: sqlite3.Connection) -> dict[str, list[Promotion]]:
     """Dish -> its promotions that count, in the order in which they come into force."""
-    rows = connection.execute(
-        "select id, trial_id, trial, version, dish_id, from_on, to_on, actor from standing_promotions"
-        " order by from_on, id"
-    )
     found: dict[str, list[Promotion]] = {}
-    for row in rows:
+    for row in connection.execute(load("stillroom.db")["promoted"]):
         found.setdefault(row[4], []).append(Promotion(*row))
     return found
+
+
+def called(promotion: Promotion, now: str | None) -> str:
+    """What a dish is called once a promotion is in force.
+
+    A version that says no name keeps the dish's, but for one that another version gave it: that ends with the version.
+
+    Args:
+        now: what it is called before; None = it is not there yet.
+    """
+    if promotion.name:
+        return promotion.name
+    is_another = promotion.trial_id != promotion.dish_id
+    return now if now and (is_another or slug(now) == promotion.dish_id) else promotion.trial
 
 
 def in_force(rows: list[Promotion], status: str, day: date) -> Promotion | None:
@@ -94,10 +107,21 @@ def overdue(connection: sqlite3.Connection, day: date) -> list[Promotion]:
 
 def why_not(connection: sqlite3.Connection, promotion: Promotion) -> list[str]:
     """Why a version can't be the dish, in words; [] = it can."""
-    draft = version_of(connection, promotion.trial_id, promotion.version)
+    draft = _draft(connection, promotion)
     if draft is None:
         return ["there is no such version"]
     return [p.what for p in check_in(connection, draft, promotion.dish_id, names_of(connection)).problems.values()]
+
+
+def _draft(connection: sqlite3.Connection, promotion: Promotion) -> Draft | None:
+    """The version that is promoted, by the name that the dish will have; None where there is none."""
+    draft = version_of(connection, promotion.trial_id, promotion.version)
+    return None if draft is None else replace(draft, name=called(promotion, _name(connection, promotion.dish_id)))
+
+
+def _name(connection: sqlite3.Connection, dish: str) -> str | None:
+    found = connection.execute("select name from recipes where id = ?", (dish,)).fetchone()
+    return found[0] if found else None
 
 
 def apply_due(connection: sqlite3.Connection, day: date, now: str) -> list[str]:
@@ -130,10 +154,11 @@ def become(connection: sqlite3.Connection, promotion: Promotion) -> None:
     Raises:
         Unread: the version can't be read.
     """
-    draft = version_of(connection, promotion.trial_id, promotion.version)
+    draft = _draft(connection, promotion)
     if draft is None:
         raise Unread(promotion, {})
-    checked = check_in(connection, draft, promotion.dish_id, names_of(connection))
+    names = names_of(connection)
+    checked = check_in(connection, draft, promotion.dish_id, names)
     if checked.problems or checked.made is None:
         raise Unread(promotion, checked.problems)
     forget(connection, promotion.dish_id)
@@ -141,7 +166,7 @@ def become(connection: sqlite3.Connection, promotion: Promotion) -> None:
     _head(connection, promotion, draft, checked)
     _lines(connection, promotion.dish_id, draft, checked)
     _left_over(connection, promotion.dish_id, weighed)
-    _used_by(connection, promotion)
+    _used_by(connection, promotion, names)
     derive_again(connection, promotion.dish_id)
 
 
@@ -149,6 +174,8 @@ def problems_of(error: Unread) -> list[Problem]:
     """Why a load can't be: a promoted version no longer fits the files."""
     said = f"{error.promotion.trial}, version {error.promotion.version}, promoted from {error.promotion.from_on}"
     fix = "bring the name back into the files, or write the dish itself there with its version"
+    if "name" in error.problems:
+        fix = f"write `first called: {error.promotion.trial}` in the recipe that the dish became, or rename the other"
     inner = list(error.problems.values())
     if not inner:
         return [Problem("promotion-unread", Place(said), "there is no such version", "", fix)]
@@ -158,8 +185,9 @@ def problems_of(error: Unread) -> list[Problem]:
 def version_of(connection: sqlite3.Connection, trial: str, version: int) -> Draft | None:
     """A version of a trial as a draft; None where there is none."""
     row = connection.execute(
-        "select trial, kind, section, yield_text, price, target_cost, station, surfaces, lines, method, note"
-        " from standing_trial_versions where trial_id = ? and version = ? order by id desc", (trial, version),
+        "select iif(name = '', trial, name), kind, section, yield_text, price, target_cost, station, surfaces, lines,"
+        " method, note from standing_trial_versions where trial_id = ? and version = ? order by id desc",
+        (trial, version),
     ).fetchone()  # fmt: skip
     if row is None:
         return None
@@ -181,12 +209,11 @@ def _head(connection: sqlite3.Connection, promotion: Promotion, draft: Draft, ch
         "origin": f"version {promotion.version} of its trial, promoted from {promotion.from_on}",
     }  # fmt: skip
     found = connection.execute(
-        "select status, from_on, to_on, name from recipes where id = ?", (promotion.dish_id,)
+        "select status, from_on, to_on from recipes where id = ?", (promotion.dish_id,)
     ).fetchone()
-    status, first, last, name = found or (ABSENT, None, None, None)
+    status, first, last = found or (ABSENT, None, None)
     said["from_on"] = first if status == "active" and (first or "") <= promotion.from_on else promotion.from_on
     said["to_on"] = promotion.to_on or (last if last and last >= promotion.from_on else None)
-    said["name"] = name or draft.name
     columns = ", ".join(said)
     marks = ", ".join(f":{column}" for column in said)
     fresh = ", ".join(f"{column} = excluded.{column}" for column in said if column != "id")
@@ -237,16 +264,21 @@ def _left_over(connection: sqlite3.Connection, recipe: str, before: Fraction) ->
         )
 
 
-def _used_by(connection: sqlite3.Connection, promotion: Promotion) -> None:
-    """Lines of other recipes that name this one, read again: a whole batch of it may be another quantity now."""
-    names = names_of(connection)
+def _used_by(connection: sqlite3.Connection, promotion: Promotion, before: Names) -> None:
+    """Lines of other recipes that name this one, read again: a whole batch of it may be another quantity now.
+
+    They say the name that it has now. before: the names that there were.
+    """
+    names, name = names_of(connection), _name(connection, promotion.dish_id) or ""
+    is_renamed = name not in {thing.name for thing in before.by_name.values() if thing.id == promotion.dish_id}
     rows = connection.execute("select id, line from components where sub_recipe_id = ?", (promotion.dish_id,))
     for line, text in rows.fetchall():
         try:
-            read = names.read(text)
+            said = before.retold(text, name) if is_renamed else text
+            read = names.read(said)
         except ReadError as error:
             raise Unread(promotion, {"yield": problem("yield", error)}) from error
         connection.execute(
-            "update components set quantity = ?, amount = ?, unit = ? where id = ?",
-            (exact_text(read.quantity), float(read.quantity), read.thing.unit, line),
+            "update components set line = ?, quantity = ?, amount = ?, unit = ? where id = ?",
+            (said, exact_text(read.quantity), float(read.quantity), read.thing.unit, line),
         )

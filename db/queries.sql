@@ -122,6 +122,20 @@ from last as l left join stands_now as n on n.what = l.what and n.of_id = l.of_i
 -- Every recipe and item as it stood from a day on, in order of day.
 select what, of_id, since_on, state from standing_book_versions order by since_on, id
 
+-- name: earlier_names
+-- Names of some recipes, and of those that a promotion speaks of, in the order in which they had them.
+select of_id, json_extract(state, '$.recipe[0]') as called from standing_book_versions
+where what = 'recipe' and state <> ''
+  and of_id in (select value from json_each(:renamed) union select dish_id from standing_promotions)
+group by of_id, called order by min(since_on), min(id)
+
+-- name: promoted
+-- Promotions that count, in the order in which they come into force, each with the name that its version says.
+select p.id, p.trial_id, p.trial, p.version, p.dish_id, p.from_on, p.to_on, p.actor, coalesce((
+  select v.name from standing_trial_versions as v where v.trial_id = p.trial_id and v.version = p.version
+  order by v.id desc limit 1), '')
+from standing_promotions as p order by p.from_on, p.id
+
 -- name: served
 -- Every service in the log, booked and come.
 select served_on, service, booked, covers from standing_covers order by served_on, service
@@ -202,8 +216,8 @@ select 'person', id, name, stations, '' from people
 
 -- name: search_trials
 -- The same of trials as they stand, one that begins so or all: a version that is written is a name between two loads.
-select 'trial', trial_id, max(trial), 'version ' || max(version), '' from standing_trial_versions
-where :trial is null or trial_id = :trial group by trial_id
+select 'trial', trial_id, iif(name = '', trial, name), 'version ' || max(version), iif(name in ('', trial), '', trial)
+from standing_trial_versions where :trial is null or trial_id = :trial group by trial_id
 
 -- name: lots
 -- Ageing lots that count, with the cut they are for and the breakdown that ended them, if any.

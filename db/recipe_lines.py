@@ -6,6 +6,7 @@ page with those of the kitchen's file (`names_of`).
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -13,7 +14,8 @@ from fractions import Fraction
 from typing import Protocol
 
 from stillroom.db.kitchen import settings
-from stillroom.db.names import fold, nearest
+from stillroom.db.named_sql import load
+from stillroom.db.names import fold, nearest, slug
 from stillroom.db.problems import quoted
 from stillroom.db.quantity import WHOLE_BATCH, ReadError, SaidLine, read_line
 from stillroom.db.units import is_unit, to_base
@@ -88,16 +90,37 @@ class ReadLine:
 
 
 class Names:
-    """All items and recipes of a kitchen by name."""
+    """All items and recipes of a kitchen by name.
 
-    def __init__(self, things: Iterable[Thing], system: str = "US", mark: str = ".") -> None:
+    Args:
+        system: whose cups and pints.
+        mark: the decimal mark.
+        once: names that things had before, with the ids of the recipes that had them; they go on meaning them.
+    """
+
+    def __init__(
+        self, things: Iterable[Thing], system: str = "US", mark: str = ".", once: Iterable[tuple[str, str]] = ()
+    ) -> None:
         self.by_name = {fold(thing.name): thing for thing in things}
+        recipes = {thing.id: thing for thing in self.by_name.values() if thing.is_recipe}
+        self.once = {fold(name): recipes[i] for name, i in once if i in recipes}
         self.system, self.mark = system, mark
         self._own = {measure for thing in self.by_name.values() for measure in thing.measures}
 
     def find(self, name: str) -> Thing | None:
-        """The thing of a name; of its plural too."""
-        return self.by_name.get(fold(name)) or self.by_name.get(fold(name.removesuffix("s")))
+        """The thing of a name, or of one that it had; of its plural too."""
+        forms = (fold(name), fold(name.removesuffix("s")))
+        return next((known[form] for known in (self.by_name, self.once) for form in forms if form in known), None)
+
+    def holder(self, name: str, own: str) -> Thing | None:
+        """Another item or recipe that a name is or was the name of, or whose id it would make.
+
+        Args:
+            own: id of the recipe that is to have the name.
+        """
+        form, made = fold(name), slug(name)
+        held = [self.by_name.get(form), self.once.get(form), *(t for t in self.by_name.values() if t.id == made)]
+        return next((t for t in held if t is not None and not (t.is_recipe and t.id == own)), None)
 
     def is_measure(self, word: str) -> bool:
         """Whether a word of a line is a unit, a whole batch, or some thing's own measure."""
@@ -132,6 +155,18 @@ class Names:
         quantity = in_base_unit(thing, said.number, said.unit_text, self.system)
         return ReadLine(thing, quantity, said.number_text, said.unit_text, prep)
 
+    def retold(self, text: str, name: str) -> str:
+        """A line that says another name in the place of the one it says: '1 batch Leek cream, warm' of Leek purée.
+
+        Raises:
+            ReadError: line-bad, number-bad.
+        """
+        said = self.parts(text)
+        old, prep = next(pair for pair in said.names() if self.find(pair[0]) or pair == said.names()[-1])
+        before, found, behind = text.partition(old)
+        plain = f"{said.number_text} {said.unit_text or 'ea'} {name}" + (f", {prep}" if prep else "")
+        return f"{before}{name}{behind}" if found else plain
+
     def _named(self, said: SaidLine) -> tuple[Thing, str]:
         """The thing that a line names, the longest name first, and how it is prepared."""
         for name, prep in said.names():
@@ -163,4 +198,14 @@ def names_of(connection: sqlite3.Connection) -> Names:
         Thing(i, name, True, unit, measures.get(f"r {i}", {}), Fraction(made))
         for i, name, unit, made in connection.execute("select id, name, yield_unit, yield_quantity from recipes")
     ]
-    return Names(things, said["units"], said["decimal mark"])
+    once = [(name, i) for i, names in earlier_names(connection).items() for name in names]
+    return Names(things, said["units"], said["decimal mark"], once)
+
+
+def earlier_names(connection: sqlite3.Connection) -> dict[str, list[str]]:
+    """Recipe -> every name that it ever had, the first one first; of those alone that had, or may have, another."""
+    ids = [i for i, name in connection.execute("select id, name from recipes") if slug(name) != i]
+    found: dict[str, list[str]] = {}
+    for recipe, name in connection.execute(load("stillroom.db")["earlier_names"], {"renamed": json.dumps(ids)}):
+        found.setdefault(recipe, []).append(name)
+    return found

@@ -340,6 +340,7 @@ create table if not exists trial_versions (  -- one version of a draft dish, who
     trial text not null,                         -- name of the draft
     kind text not null default 'dish' check (kind in ('dish', 'sub-recipe')),
     version integer not null,                    -- counts from 1 within the trial
+    name text not null default '',               -- what the dish is called once it is this version; '' = as it was
     based_on integer,                            -- the version it was changed from
     began_from text,                             -- recipes.id: the dish that version 1 is a copy of
     written_on text not null,

@@ -8,88 +8,17 @@ from typing import Any
 
 from stillroom.db.exact import exact_text
 from stillroom.db.graph import BY_PRODUCT, Line, LoopError, order
-from stillroom.db.names import fold, slug
 from stillroom.db.problems import Place, quoted
 from stillroom.db.quantity import ReadError
 from stillroom.db.recipe_lines import Names, Thing, UnknownName
-from stillroom.db.units import BASE, find_unit
 from stillroom.loaders.joints import check_joints, market
 from stillroom.loaders.photos import photo_of
 from stillroom.loaders.programmes import load_programmes
 from stillroom.loaders.read import Cells, Known, Load, exact_or_none, texts, unique
+from stillroom.loaders.recipe_names import NAMED, as_thing, line_names
 from stillroom.loaders.stock import per_quantity
 
 DAY_S = 86400
-NAMED = "items or recipes"  # what a line may name
-
-
-def register_recipes(load: Load) -> list[tuple[Cells, Known]]:
-    """Gives every recipe its name, yield and batch, so that lines may use it before it is read."""
-    found = []
-    for cells in load.cells("recipes"):
-        known = _known_recipe(load, cells)
-        if known is None:
-            load.failed.add(fold(cells.text("name")))
-        elif load.register(known, "recipes", NAMED):
-            found.append((cells, known))
-    return found
-
-
-def _known_recipe(load: Load, cells: Cells) -> Known | None:
-    name, kind = cells["name"], cells["kind"]
-    if not name or not kind:
-        return None
-    place, name = cells.place("name"), " ".join(name.split())
-    if kind == "cut":
-        portion = _cut_portion(load, cells)
-        return (
-            None
-            if portion is None
-            else Known("recipes", slug(name), name, place, "each", {"g": 1 / portion}, Fraction(1))
-        )
-    if not cells.text("yield"):
-        why = "It says: of one batch."
-        cells.problem("cell-empty", "yield", '"yield" is empty', why, "write what one batch makes: 2 qt, 4 plates")
-        return None
-    said = cells["yield"]
-    if said is None:
-        return None
-    try:
-        unit = find_unit(said.unit_text, load.system)
-    except ReadError as error:
-        load.error(cells.place("yield"), error)
-        return None
-    if said.number <= 0:
-        cells.problem(
-            "quantity-low",
-            "yield",
-            f"{quoted(cells.text('yield'))} is not above zero",
-            "",
-            "write what one batch makes",
-        )
-        return None
-    base = next(b for b, dimension in BASE.items() if dimension == unit.dimension)
-    return Known("recipes", slug(name), name, place, base, {}, said.number * unit.factor)
-
-
-def _cut_portion(load: Load, cells: Cells) -> Fraction | None:
-    said = cells["portion"]
-    if said is None:
-        if not cells.text("portion"):
-            cells.problem("cell-empty", "portion", "a cut needs the weight of one portion", "", "write portion: 9 oz")
-        return None
-    try:
-        unit = find_unit(said.unit_text, load.system)
-    except ReadError as error:
-        load.error(cells.place("portion"), error)
-        return None
-    if unit.dimension != "mass" or said.number <= 0:
-        cells.problem(
-            "cut-portion", "portion", f"{quoted(cells.text('portion'))} is not a weight", "", "write portion: 9 oz"
-        )
-        return None
-    portion: Fraction = said.number * unit.factor
-    return portion
 
 
 def load_book(load: Load, recipes: list[tuple[Cells, Known]]) -> None:
@@ -198,7 +127,7 @@ def _cut_line(load: Load, cells: Cells, known: Known, inputs: dict[str, Fraction
             load,
             known.id,
             1,
-            _thing(primal),
+            as_thing(primal),
             amount,
             {"line": primal.name, "said_quantity": exact_text(weight), "said_unit": "g"},
         )
@@ -212,15 +141,6 @@ def _add_component(load: Load, recipe: str, position: int, used: Thing, amount: 
         "is_removable": 0,
         "scales": "straight", "prep": "", **more,
     })  # fmt: skip
-
-
-def line_names(load: Load) -> Names:
-    """Everything that a line may name."""
-    return Names(map(_thing, load.names.get(NAMED, {}).values()), load.system, load.mark)
-
-
-def _thing(known: Known) -> Thing:
-    return Thing(known.id, known.name, known.table == "recipes", known.unit, known.measures, known.batch)
 
 
 def _component(load: Load, cells: Cells, names: Names, counts: dict[str, int], kinds: dict[str, str]) -> None:

@@ -23,13 +23,14 @@ from stillroom.db.quantity import DATE_ORDERS, ReadError, read_clock, read_date,
 from stillroom.db.reference_data import load_reference
 from stillroom.loaders.asked_prices import load_price_lists
 from stillroom.loaders.backup import keep_before
-from stillroom.loaders.book import load_book, register_recipes
+from stillroom.loaders.book import load_book
 from stillroom.loaders.hold import held
 from stillroom.loaders.label_check import check_labels
 from stillroom.loaders.logs import load_logs, register_trials
 from stillroom.loaders.photos import Photo, kept_photos
 from stillroom.loaders.publish import derive, publish
 from stillroom.loaders.read import Load
+from stillroom.loaders.recipe_names import register_recipes
 from stillroom.loaders.source import Source, read_source
 from stillroom.loaders.stage import Stage
 from stillroom.loaders.stock import load_measures, load_products, load_reference_names, load_stock

@@ -69,7 +69,7 @@ def recipe_cells(house: House, r: sqlite3.Row, below: Below) -> dict[str, str]:
     is_cut = r["kind"] == "cut"
     primal = below["components"][0]["item_id"] if is_cut and below["components"] else None
     return {
-        "name": r["name"], "kind": r["kind"],
+        "name": r["name"], "first called": house.first_name(r), "kind": r["kind"],
         "yield": "" if is_cut and r["yield_text"] == CUT_YIELD else r["yield_text"],
         "section": r["section"], "status": r["status"], "version": text(r["version"]),
         "station": house.name("stations", r["station_id"]),

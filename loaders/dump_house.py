@@ -9,6 +9,8 @@ from typing import Any
 
 from stillroom.db.exact import exact_text, read_exact
 from stillroom.db.kitchen import DEFAULTS
+from stillroom.db.names import slug
+from stillroom.db.recipe_lines import earlier_names
 from stillroom.loaders.read import ONE_OF
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -26,6 +28,7 @@ class House:
         for table in NAMED:
             self.names[table] = dict(self._pairs(f"select id, name from {table}"))
         self.names["trials"] = dict(self._pairs("select trial_id, trial from trial_versions"))
+        self._earlier = earlier_names(connection)
         self.units: dict[str, dict[str, str]] = {
             "items": dict(self._pairs("select id, unit from items")),
             "recipes": dict(self._pairs("select id, yield_unit from recipes")),
@@ -72,6 +75,12 @@ class House:
         ):
             return self.real(temp_f, "°F")
         return self.real(temp_c, "°C")
+
+    def first_name(self, recipe: sqlite3.Row) -> str:
+        """The name that a recipe's id is made of; '' where that is the name it has."""
+        if slug(recipe["name"]) == recipe["id"]:
+            return ""
+        return next((n for n in self._earlier.get(recipe["id"], ()) if slug(n) == recipe["id"]), recipe["id"])
 
     def name(self, table: str, key: str | None) -> str:
         """The name of a row that is there for certain; '' for None."""

@@ -309,8 +309,9 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     ),
     "trial versions": (
         Field("trial_id", ("trial",), _trial), _plain("trial", "trial"), _value("version", "version"),
-        _value("based_on", "based on"), _ref("began_from", "began from"), _value("kind", "kind", "dish"),
-        _value("written_on", "written on"), _plain("section", "section"), _plain("yield_text", "yield"),
+        _plain("name", "name"), _value("based_on", "based on"), _ref("began_from", "began from"),
+        _value("kind", "kind", "dish"), _value("written_on", "written on"), _plain("section", "section"),
+        _plain("yield_text", "yield"),
         _plain("price", "price"), _plain("target_cost", "target cost"), _plain("station", "station"),
         _plain("surfaces", "surfaces"), _plain("lines", "lines"), _plain("method", "method"), _NOTE,
     ),

@@ -108,8 +108,7 @@ def load_logs(load: Load, stage: Stage, tell: Callable[[str], None]) -> None:
 def register_trials(load: Load) -> None:
     """Gives every trial its name, so that tastings may say it; a trial of a dish goes by the dish's."""
     kind = "recipes or trials"
-    for known in load.names.get("recipes", {}).values():
-        load.register(known, kind)
+    load.names[kind], load.ids[kind] = dict(load.names.get("recipes", {})), dict(load.ids.get("recipes", {}))
     for cells in load.cells("trial versions"):
         name = " ".join(cells.text("trial").split())
         if name and load.find(kind, name) is None:

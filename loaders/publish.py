@@ -67,13 +67,15 @@ def publish(connection: sqlite3.Connection, load: Load, stage: Stage, now: str) 
 
 def _give_way(connection: sqlite3.Connection, load: Load, dishes: list[str]) -> None:
     """Tells which recipes of the files gave way to a promoted version, or are not in the files at all."""
-    own = {row["id"]: str(row["origin"]) for row in load.rows.get("recipes", ())}
+    own = {row["id"]: (str(row["origin"]), row["name"]) for row in load.rows.get("recipes", ())}
     for dish in dishes:
         name, version = connection.execute("select name, version from recipes where id = ?", (dish,)).fetchone()
+        place, was = own.get(dish, (str(load.source.path), name))
+        more = f"`version: {version}`" + ("" if name == was else f", `name: {name}` and `first called: {was}`")
         problem = Problem(
-            "promotion-kept", Place(own.get(dish, str(load.source.path))),
+            "promotion-kept", Place(place),
             f"{quoted(name)} is version {version} of its trial, which the files do not hold yet", "",
-            f"write the kitchen out with `stillroom dump`, or write `version: {version}` in the recipe", "warning",
+            f"write the kitchen out with `stillroom dump`, or write {more} in the recipe", "warning",
         )  # fmt: skip
         load.problems.append(problem)
         connection.execute(

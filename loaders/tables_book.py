@@ -37,6 +37,7 @@ BOOK = (
         may("photo", "text", "picture file beside the recipes"),
         may("note", "text", "anything else"),
         may("version", "whole", "of its trial, where it was promoted from one", "3"),
+        may("first called", "text", "its first name, where it has another now: what was written of it stays its own", ""),
     ), ("name",)),
     Table("components", "One line of a recipe.", (
         must("recipe", "ref", "which recipe", "Leek broth", "recipes"),

@@ -185,6 +185,7 @@ LOGS = (
     _log("trial versions", "One version of a draft dish, whole.",
         must("trial", "text", "name of the draft: the dish's own where it began from one", "Venison haunch, damson"),
         must("version", "whole", "counts from 1", "2"),
+        may("name", "text", "what the dish is called once it is this version; empty = as it was", "Venison, quince"),
         may("based on", "whole", "the version it was changed from", "1"),
         may("began from", "ref", "the dish that version 1 is a copy of", "", "recipes"),
         may("kind", "choice", "dish unless said", "dish", allowed=("dish", "sub-recipe")),

@@ -14,7 +14,7 @@ from stillroom.db.connect import write
 from stillroom.db.drafts import Draft, DraftLine, check_in, draft_of
 from stillroom.db.kitchen import today
 from stillroom.db.log import append
-from stillroom.db.names import slug
+from stillroom.db.names import fold, slug
 from stillroom.db.problems import Place, Problem
 from stillroom.db.promotions import version_of
 from stillroom.db.recipe_lines import names_of
@@ -33,18 +33,29 @@ EDIT = "trials/edit.html"
 
 @dataclass(frozen=True)
 class Conflict:
-    """Somebody else saved a version while this form was open: theirs, and how the two differ."""
+    """Somebody else saved a version while this form was open: theirs, and how the two differ.
+
+    names: what theirs calls the dish, and what this form does.
+    """
 
     version: int
     who: str
+    names: tuple[str, str]
     rows: list[Row]
 
 
 @dataclass(frozen=True)
 class EditPage:
-    """The form of a version. trial: '' for a new one; wrong: field -> problem; seen: the last version there is."""
+    """The form of a version.
+
+    Attributes:
+        trial, called: its id and name; '' for a new one.
+        wrong: field -> problem.
+        seen: the last version there is.
+    """
 
     trial: str
+    called: str
     draft: Draft
     seen: int
     based_on: int
@@ -84,7 +95,7 @@ async def start(datasette: Any, request: Any) -> Response:
     signed = await writer(datasette, request, fields)
     if isinstance(signed, str):
         raise NotFound(signed)
-    row = {"request_id": f"start-{fields.get('request', '')[:60]}", "actor": signed.name, "origin": "web"}
+    row = {"request_id": f"start-{dish}", "actor": signed.name, "origin": "web"}
     there = await write(datasette.get_database(DATABASE), lambda connection: _copy(connection, dish, row))
     if not there:
         raise NotFound("There is no such dish, or it is a cut. Choose one from the list on the page Trials.")
@@ -98,7 +109,8 @@ def _copy(connection: sqlite3.Connection, dish: str, row: Mapping[str, Any]) -> 
     draft = draft_of(connection, dish)
     if draft is None:
         return False
-    said = columns(draft, dish, 1, 0, dish) | {"note": "The dish as it is"}
+    own = draft.name if slug(draft.name) == dish else dish.replace("-", " ").capitalize()  # what its id is made of
+    said = columns(draft, (dish, own), 1, 0, dish) | {"note": "The dish as it is"}
     append(connection, "trial_versions", {**row, **said, "written_on": today(connection).isoformat()})
     put_trial(connection, dish)
     return True
@@ -137,16 +149,16 @@ def _form(
     stations = [n for (n,) in connection.execute("select name from stations order by position, name")]
     surfaces = [n for (n,) in connection.execute("select name from surfaces order by name")]
     sections = [n for (n,) in connection.execute("select distinct section from recipes where section <> '' order by 1")]
-    made = {"request": request_id(), **more}
-    return EditPage(trial, draft, seen, based_on, stations=stations, surfaces=surfaces, sections=sections, **made)
+    made = {"request": request_id(), "stations": stations, "surfaces": surfaces, "sections": sections, **more}
+    return EditPage(trial, _called(connection, trial) if trial else "", draft, seen, based_on, **made)
 
 
 async def _sent(datasette: Any, request: Any, trial: str) -> Any:
     """A form that came in: saved, or shown again with all that was typed and what is wrong."""
     fields = await posted(request)
-    name = await query(datasette, lambda connection: _name_of(connection, trial)) if trial else ""
-    sent = typed(fields, name)
-    wrong = await query(datasette, lambda connection: _problems(connection, trial, sent))
+    was = await query(datasette, lambda connection: _called(connection, trial)) if trial else ""
+    sent = typed(fields, was)
+    wrong = await query(datasette, lambda connection: _problems(connection, trial, sent, was))
     signed = await writer(datasette, request, fields) if sent.act == "save" and not wrong else None
     if isinstance(signed, str):
         wrong = {"who": Problem("form", Place("who"), signed)}
@@ -161,26 +173,30 @@ async def _sent(datasette: Any, request: Any, trial: str) -> Any:
     return Response.redirect(f"/trials/{saved}", status=303)
 
 
-def _name_of(connection: sqlite3.Connection, trial: str) -> str:
+def _called(connection: sqlite3.Connection, trial: str) -> str:
+    """What the last version of a trial calls it."""
     rows = ask(connection, "versions", trial=trial)
     if not rows:
         raise NotFound(NO_TRIAL)
     return str(rows[-1][6])
 
 
-def _problems(connection: sqlite3.Connection, trial: str, sent: Typed) -> dict[str, Problem]:
-    taken = [] if trial else _taken(connection, slug(sent.draft.name), sent.request)
-    head = head_problems(sent.draft, sent, taken, is_new=not trial)
+def _problems(connection: sqlite3.Connection, trial: str, sent: Typed, was: str) -> dict[str, Problem]:
+    taken = _taken(connection, trial, sent)
+    head = head_problems(sent.draft, sent, taken, was)
     checked = check_in(connection, sent.draft, trial or slug(sent.draft.name), names_of(connection))
     return {**head, **checked.problems}
 
 
-def _taken(connection: sqlite3.Connection, name: str, request: str) -> list[str]:
-    """What has a name already; what this very form has made does not count."""
-    rows = ask(connection, "taken", id=name)
-    found = [f"the {kind} {quoted}" for quoted, kind in rows]
-    own = connection.execute("select 1 from trial_versions where request_id = ?", (f"version-{request}",)).fetchone()
-    return found or ([] if own or not ask(connection, "versions", trial=name) else ["a trial"])
+def _taken(connection: sqlite3.Connection, trial: str, sent: Typed) -> list[str]:
+    """What has a name already, beside what `check_in` tells; what this very form has made does not count."""
+    name, request = sent.draft.name, f"version-{sent.request}"
+    rows = [] if trial else ask(connection, "taken", id=slug(name))
+    done = connection.execute("select trial_id from trial_versions where request_id = ?", (request,)).fetchone()
+    own = done[0] if done else trial
+    trials = {i: fold(called) for i, called, *_ in ask(connection, "trials") if i != own}
+    is_trials = slug(name) in trials or fold(name) in trials.values()
+    return [f"the {kind} {quoted}" for quoted, kind in rows] or ["a trial"] * is_trials
 
 
 def _again(connection: sqlite3.Connection, trial: str, sent: Typed, **more: Any) -> EditPage:
@@ -207,7 +223,8 @@ def _save(connection: sqlite3.Connection, trial: str, sent: Typed, row: Mapping[
     if last is not None and is_same(last, sent.draft):
         same = Problem("form", Place("form"), f"this is version {sent.based_on} as it stands", "", "change something")
         return _again(connection, trial, sent, wrong={"form": same})
-    said = columns(sent.draft, trial, latest + 1, sent.based_on, None)
+    own = versions[0][7] if versions else sent.draft.name
+    said = columns(sent.draft, (trial, own), latest + 1, sent.based_on, None)
     append(connection, "trial_versions", {**row, **said, "written_on": today(connection).isoformat()})
     put_trial(connection, trial)
     return trial
@@ -221,5 +238,5 @@ def _conflict(connection: sqlite3.Connection, trial: str, sent: Typed, latest: i
     rows = sorted(diff(sides), key=lambda r: not r.differs)
     return _form(
         connection, trial, sent.draft, latest, sent.based_on, spare=sent.spare, signed_who=sent.who,
-        conflict=Conflict(latest, who, rows),
+        conflict=Conflict(latest, who, (theirs.name, sent.draft.name), rows),
     )  # fmt: skip

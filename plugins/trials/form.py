@@ -39,14 +39,14 @@ def typed(fields: Mapping[str, str], name: str) -> Typed:
     """A draft out of a form's fields.
 
     Args:
-        name: of the trial; a new one is named by the form itself.
+        name: what it is called where the form does not say.
     """
     rows = [_row(fields, n) for n in range(1, min(_whole(fields, "rows"), MOST_LINES + SPARE) + 1)]
     lines = [line for line in rows if line.text]
     lines += read_lines(fields.get("paste", "")[: LONGEST_TEXT * 5])
     over = tuple(key[5:] for key in fields if key.startswith("over_"))
     draft = Draft(
-        name or " ".join(fields.get("name", "").split()), fields.get("kind", "dish"), _text(fields, "section"),
+        " ".join(fields.get("name", name).split()), fields.get("kind", "dish"), _text(fields, "section"),
         _text(fields, "yield"), _text(fields, "price"), _text(fields, "target"), _text(fields, "station"), over,
         tuple(lines), _steps(fields.get("method", "")), _text(fields, "note"),
     )  # fmt: skip
@@ -81,15 +81,16 @@ def _whole(fields: Mapping[str, str], name: str) -> int:
     return int(text) if text.isascii() and text.isdigit() and len(text) < 9 else 0
 
 
-def head_problems(draft: Draft, sent: Typed, taken: Sequence[str], is_new: bool) -> dict[str, Problem]:
+def head_problems(draft: Draft, sent: Typed, taken: Sequence[str], was: str) -> dict[str, Problem]:
     """What is wrong with a form beside what `drafts.check` tells.
 
     Args:
         taken: what has the name already, in words; [] = nothing.
+        was: what the trial was called before; '' where it is new.
     """
     wrong: dict[str, Problem] = {}
-    if is_new:
-        _name(draft.name, taken, wrong)
+    if draft.name != was or not was:
+        _name(draft.name, taken, wrong, is_new=not was)
     if not draft.lines:
         wrong["paste"] = _problem("paste", "nothing goes into it", "write one component at least")
     if len(draft.lines) > MOST_LINES:
@@ -101,24 +102,32 @@ def head_problems(draft: Draft, sent: Typed, taken: Sequence[str], is_new: bool)
     return wrong
 
 
-def _name(name: str, taken: Sequence[str], wrong: dict[str, Problem]) -> None:
+def _name(name: str, taken: Sequence[str], wrong: dict[str, Problem], *, is_new: bool) -> None:
     if not slug(name) or len(name) > LONGEST_NAME or not name.isprintable():
         words = f"a name has letters or numbers, and {LONGEST_NAME} characters at most"
         wrong["name"] = _problem("name", words, "write what it would be called on the menu")
-    elif slug(name) in RESERVED:
+    elif is_new and slug(name) in RESERVED:
         wrong["name"] = _problem("name", f"{name} is a page here", "give it another name")
     elif taken:
-        wrong["name"] = _problem("name", f"there is {' and '.join(taken)} of that name", "begin from it, or rename it")
+        fix = "begin from it, or rename it" if is_new else "give it another name"
+        wrong["name"] = _problem("name", f"there is {' and '.join(taken)} of that name", fix)
 
 
 def _problem(field: str, what: str, fix: str) -> Problem:
     return Problem("form", Place(field), what, "", fix)
 
 
-def columns(draft: Draft, trial: str, version: int, based_on: int, began_from: str | None) -> dict[str, object]:
-    """The version as the log keeps it."""
+def columns(
+    draft: Draft, trial: tuple[str, str], version: int, based_on: int, began_from: str | None
+) -> dict[str, object]:
+    """The version as the log keeps it.
+
+    Args:
+        trial: its id and the name that this is made of; a version may call the dish otherwise.
+    """
     return {
-        "trial_id": trial, "trial": draft.name, "kind": draft.kind, "version": version, "based_on": based_on or None,
+        "trial_id": trial[0], "trial": trial[1], "name": draft.name, "kind": draft.kind, "version": version,
+        "based_on": based_on or None,
         "began_from": began_from, "section": draft.section, "yield_text": draft.yield_text, "price": draft.price,
         "target_cost": draft.target_cost, "station": draft.station, "surfaces": "; ".join(draft.surfaces),
         "lines": write_lines(draft.lines), "method": "\n".join(draft.method), "note": draft.note,

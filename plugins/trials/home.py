@@ -8,7 +8,7 @@ from datetime import date
 
 from stillroom.db.allergen_kitchen import kitchen
 from stillroom.db.kitchen import today
-from stillroom.db.promotions import Promotion, ahead, overdue, why_not
+from stillroom.db.promotions import Promotion, ahead, called, overdue, why_not
 from stillroom.plugins.core.auth import decide
 from stillroom.plugins.core.parts import Offer, offer
 from stillroom.plugins.trials.compute import turned
@@ -17,10 +17,14 @@ from stillroom.plugins.trials.rows import read_trial
 
 @dataclass(frozen=True)
 class Coming:
-    """One promotion whose day is still to come, and the allergens that it brings and takes."""
+    """One promotion whose day is still to come, and the allergens that it brings and takes.
+
+    name, called: what the dish is called now, and from then on.
+    """
 
     trial: str
     name: str
+    called: str
     version: int
     on: str
     gained: list[str]
@@ -41,7 +45,7 @@ def coming(connection: sqlite3.Connection, _subject: str, role: str) -> Ahead | 
     """What comes; None where nothing does."""
     day = today(connection)
     found = [_one(connection, p) for p in sorted(ahead(connection, day), key=lambda p: p.from_on)]
-    stuck = [(p.trial_id, p.trial, p.version, "; ".join(why_not(connection, p)))
+    stuck = [(p.trial_id, p.name or p.trial, p.version, "; ".join(why_not(connection, p)))
              for p in overdue(connection, day)]  # fmt: skip
     return Ahead(day, found, stuck, decide(role, "taste")) if found or stuck else None
 
@@ -50,7 +54,9 @@ def _one(connection: sqlite3.Connection, p: Promotion) -> Coming:
     trial = read_trial(connection, p.trial_id, may_cost=False, only=[p.version])
     after = trial.versions[0].presence if trial and trial.versions else {}
     gained, lost = turned(_now(connection, p), after)
-    return Coming(p.trial_id, p.trial, p.version, p.from_on, gained, lost)
+    dish = connection.execute("select name from recipes where id = ?", (p.dish_id,)).fetchone()
+    name = dish[0] if dish else p.trial
+    return Coming(p.trial_id, name, called(p, name), p.version, p.from_on, gained, lost)
 
 
 def _now(connection: sqlite3.Connection, p: Promotion) -> dict[str, str]:

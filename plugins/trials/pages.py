@@ -74,7 +74,7 @@ def _trials(connection: sqlite3.Connection, may_change: bool) -> Trials:
         notes.setdefault(recipe, []).append(tuple(note))
     promoted = {p.trial_id: p.from_on for p in _promotions(connection)}
     rows = []
-    for trial, name, count, latest, on, _ in ask(connection, "trials"):
+    for trial, name, count, latest, on in ask(connection, "trials"):
         own = [n for n in notes.get(trial, ()) if n[0] == latest]
         said = next((n[3] for n in reversed(own) if n[3]), "")
         rows.append(Listed(trial, name, count, latest, on, mean([n[1] for n in own]), said, promoted.get(trial, "")))
@@ -119,7 +119,8 @@ class TrialPage:
         return begun[-1] if begun else None
 
     def as_json(self) -> dict[str, Any]:
-        promoted = [{"version": p.version, "from": p.from_on, "to": p.to_on} for p in self.trial.promotions]
+        promoted = [{"version": p.version, "name": p.name or None, "from": p.from_on, "to": p.to_on}
+                    for p in self.trial.promotions]  # fmt: skip
         return {"id": self.trial.id, "name": self.trial.name, "as_of": self.behind.today.isoformat(),
                 "versions": [version_json(v, self.may_cost) for v in self.trial.versions],
                 "promotions": promoted}  # fmt: skip
@@ -128,7 +129,8 @@ class TrialPage:
 def version_json(v: Version, may_cost: bool) -> dict[str, Any]:
     """One version as data; money only for those who may see it."""
     found: dict[str, Any] = {
-        "version": v.number, "based_on": v.based_on, "written_on": v.on, "by": v.who, "note": v.note,
+        "version": v.number, "name": v.draft.name, "based_on": v.based_on, "written_on": v.on, "by": v.who,
+        "note": v.note,
         "section": v.draft.section, "yield": v.draft.yield_text, "lines": [str(line) for line in v.draft.lines],
         "method": list(v.draft.method), "wrong": {k: p.what for k, p in v.checked.problems.items()},
         "allergens": [{"allergen": code, "presence": presence} for code, _, presence, _ in v.allergens],
@@ -192,17 +194,25 @@ class Compare:
         """Components, those that differ first."""
         return sorted(diff([v.parts for v in self.versions]), key=lambda r: not r.differs)
 
+    @property
+    def names(self) -> list[tuple[int, str]]:
+        """What each version calls the dish; none where they all call it the same."""
+        found = [(v.number, v.draft.name) for v in self.versions]
+        return found if len({name for _, name in found}) > 1 else []
+
     @cached_property
     def heads(self) -> list[tuple[str, list[str], bool]]:
-        """What is said beside the components: what, each version's words, whether they differ."""
+        """What is said beside the components: what, each version's words, whether they differ; those first."""
         said = {
+            "Name": [v.draft.name for v in self.versions],
             "Yield": [v.draft.yield_text for v in self.versions],
             "Section": [v.draft.section for v in self.versions],
             "Station": [v.draft.station for v in self.versions],
             "Surfaces": [", ".join(v.draft.surfaces) for v in self.versions],
             "Note": [v.note for v in self.versions],
         }
-        return [(what, words, len(set(words)) > 1) for what, words in said.items() if any(words)]
+        rows = [(what, words, len(set(words)) > 1) for what, words in said.items() if any(words)]
+        return sorted(rows, key=lambda row: not row[2])
 
     @cached_property
     def steps(self) -> list[tuple[int, list[tuple[str, bool]]]]:
@@ -240,7 +250,7 @@ class Compare:
         ]
         turns = [{"from": a, "to": b, "gained": gained, "lost": lost} for a, b, gained, lost in self.turns]
         return {"id": self.trial.id, "name": self.trial.name, "compared": self.numbers, "components": components,
-                "allergens": turns,
+                "allergens": turns, "said": [{"what": a, "words": b, "differs": c} for a, b, c in self.heads],
                 "versions": [version_json(v, self.may_cost) for v in self.versions]}  # fmt: skip
 
 

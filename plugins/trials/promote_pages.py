@@ -22,6 +22,7 @@ from stillroom.plugins.core.sign import writer
 from stillroom.plugins.trials.pages import NO_TRIAL, trial_page
 from stillroom.plugins.trials.promoting import promote as put_into_force
 from stillroom.plugins.trials.promoting import stamp
+from stillroom.plugins.trials.rows import ask
 
 
 @page("trials/trial.html", needs="trials", methods=("POST",))
@@ -65,11 +66,12 @@ def _asked(
         wrong["to"] = "The last day is before the first."
     found = check_in(connection, draft, trial, names_of(connection)).problems
     if found:
-        wrong["promote"] = f"Version {number} can't be read: {next(iter(found.values())).what}. Change it first."
+        wrong["promote"] = f"Version {number} can't be the dish: {next(iter(found.values())).what}. Change it first."
     if not fields.get("request"):
         wrong["promote"] = "The form was not whole. Open the page and send it again."
     return {
-        "trial_id": trial, "trial": draft.name, "version": number, "dish_id": trial, "decided_on": day,
+        "trial_id": trial, "trial": ask(connection, "versions", trial=trial)[0][7], "version": number, "dish_id": trial,
+        "decided_on": day,
         "from_on": first, "to_on": last or None, "note": " ".join(fields.get("note", "").split())[:1000],
     }, wrong  # fmt: skip
 

@@ -1,11 +1,12 @@
 -- name: trials
--- Every trial, the last written first: id, name, number of versions, last version, day, first version's dish.
-select trial_id, max(trial), count(*), max(version), max(written_on), max(began_from)
-from standing_trial_versions group by trial_id order by max(written_on) desc, max(trial)
+-- Every trial, the last written first: id, name that its last version says, number of versions, last version, day.
+select t.trial_id, (select iif(v.name = '', v.trial, v.name) from standing_trial_versions as v
+  where v.trial_id = t.trial_id order by v.version desc, v.id desc limit 1) as called, count(*), max(t.version), max(t.written_on)
+from standing_trial_versions as t group by t.trial_id order by max(t.written_on) desc, called
 
 -- name: versions
--- Versions of one trial, oldest first.
-select version, based_on, began_from, written_on, actor, note, trial from standing_trial_versions
+-- Versions of one trial, oldest first, each with the name that it says and the trial's own.
+select version, based_on, began_from, written_on, actor, note, iif(name = '', trial, name), trial from standing_trial_versions
 where trial_id = :trial order by version, id
 
 -- name: tastings

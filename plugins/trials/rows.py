@@ -116,11 +116,17 @@ class Version:
 
 @dataclass(frozen=True)
 class Trial:
-    """A draft with its versions, oldest first, and its promotions."""
+    """A draft with its versions, oldest first, and its promotions.
+
+    Attributes:
+        name: what its last version says.
+        dish_id, dish: the recipe that it is of, and what that is called now; '' where there is none yet.
+    """
 
     id: str
     name: str
     dish_id: str
+    dish: str
     versions: tuple[Version, ...]
     promotions: tuple[Promotion, ...]
 
@@ -149,7 +155,8 @@ def read_trial(
     checks = {n: check_in(connection, d, trial, names) for n, d in drafts.items()}
     notes = [Note(*row[:6]) for row in ask(connection, "tastings", trial=trial)]
     worth = _worth(connection, checks) if may_cost else {}
-    here, dish_id = kitchen(connection), _dish_id(connection, trial)
+    here = kitchen(connection)
+    dish = connection.execute("select id, name from recipes where id = ?", (trial,)).fetchone() or ("", "")
     judged = {n: _judged(here, trial, n, drafts[n], checks[n]) for n in drafts}
     programme = _programmes(connection, {n: _within(here, trial, c) for n, c in checks.items()})
     versions = tuple(
@@ -161,13 +168,7 @@ def read_trial(
         for n, head in sorted(wanted.items())
     )  # fmt: skip
     promoted = tuple(p for rows in standing(connection).values() for p in rows if p.trial_id == trial)
-    return Trial(trial, heads[-1][6], dish_id, versions, promoted)
-
-
-def _dish_id(connection: sqlite3.Connection, trial: str) -> str:
-    """The recipe that the trial is of; '' where there is none yet."""
-    found = connection.execute("select id from recipes where id = ?", (trial,)).fetchone()
-    return found[0] if found else ""
+    return Trial(trial, heads[-1][6], dish[0], dish[1], versions, promoted)
 
 
 def parts_of(draft: Draft, checked: Checked) -> tuple[Part, ...]:

@@ -91,6 +91,48 @@ def test_from_a_dish_to_the_menu_without_scripts(plain: Any, own_base: str) -> N
     assert "celery: was" in plain.inner_text("main")
 
 
+def test_a_dish_is_renamed_on_a_phone_from_form_to_table(plain: Any, chromium: Any, own_base: str, faults: Any) -> None:
+    """A name that is taken is told beside its field; another is saved, held side by side, promoted, and served."""
+    trial, old, new = "skate-wing-brown-shrimp", "Skate wing, brown shrimp", "Skate wing, shrimp and sloe"
+    plain.goto(own_base + "/trials")
+    plain.select_option("select[name=from]", trial)
+    plain.locator("form[action='/trials/start'] button").click()
+    plain.wait_for_url("**/edit")
+    assert plain.input_value("#f-name") == old
+    plain.fill("#f-name", "Turbot, oyster cream")
+    plain.click("text=Save as version 2")
+    plain.locator("#w-name").wait_for()
+    assert "there is the recipe Turbot, oyster cream of that name" in plain.inner_text("#w-name")
+    assert plain.locator("#f-name").get_attribute("aria-describedby") == "w-name"
+    assert plain.input_value("#f-name") == "Turbot, oyster cream"
+    plain.fill("#f-name", new)
+    plain.click("text=Save as version 2")
+    plain.locator(f"h1:has-text('{new}')").wait_for()
+    plain.click("text=Compare")
+    plain.wait_for_url("**/compare?*")
+    assert f"Version 1 is called {old}. Version 2 is called {new}." in plain.inner_text("main")
+    row = plain.locator("tr:has(th:has-text('Name')):has(b:text-is('differs'))")
+    assert row.locator("td").all_inner_texts() == [old, new]
+    plain.click("text=All versions")
+    plain.click("text=Put on the menu >> nth=-1")
+    plain.locator("text=on the menu as version 2").wait_for()
+    for path in (f"/dish/{trial}", "/guest?avoid=celery", "/menu-on"):
+        plain.goto(own_base + path)
+        assert new in plain.inner_text("main") and old not in plain.inner_text("main"), path
+    plain.fill("input[name=q]", "sloe")
+    plain.keyboard.press("Enter")
+    plain.locator(f"main a:text-is('{new}')").first.wait_for()
+    assert plain.locator(f"main a:text-is('{new}')").evaluate_all("x => x.map(a => a.getAttribute('href'))") == [
+        f"/dish/{trial}", f"/trials/{trial}",
+    ]  # fmt: skip
+    context = chromium.new_context(viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    for path in (f"/trials/{trial}", f"/trials/{trial}/edit", f"/trials/{trial}/compare"):
+        page.goto(own_base + path)
+        assert faults(page) == [], path
+    context.close()
+
+
 def test_tasting_by_keyboard_alone(phone: Any, own_base: str) -> None:
     """Tab to the score, arrow to seven, type, Enter on the button."""
     phone.goto(own_base + "/trials/barley-eel-broth-and-mussels")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
-from collections.abc import Iterator
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
@@ -22,22 +21,6 @@ from stillroom.loaders.build import build
 MINI = Path(__file__).parents[1] / "data" / "mini"
 TODAY = date(2026, 11, 25)
 NOW = "2026-11-25T12:00:00Z"
-
-
-@pytest.fixture
-def kitchen(tmp_path: Path) -> Path:
-    """The small kitchen's database."""
-    assert build(MINI, tmp_path / "k.db").errors == 0
-    return tmp_path / "k.db"
-
-
-@pytest.fixture
-def db(kitchen: Path) -> Iterator[sqlite3.Connection]:
-    """A connection to it."""
-    connection = sqlite3.connect(kitchen, isolation_level=None)
-    connection.execute("pragma foreign_keys = on")
-    yield connection
-    connection.close()
 
 
 def version(db: sqlite3.Connection, number: int, lines: str, **more: Any) -> None:

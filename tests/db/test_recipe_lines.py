@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from stillroom.db.quantity import ReadError
 from stillroom.db.recipe_lines import Names, Thing, UnknownName, names_of
-from stillroom.loaders.book import line_names
 from stillroom.loaders.build import check
+from stillroom.loaders.recipe_names import line_names
 
 DEMO = Path(__file__).parents[2] / "db" / "demo"
 # An ounce avoirdupois is 28.349523125 g exactly, a US cup 236.5882365 ml (NIST Handbook 44, appendix C).
@@ -69,6 +69,45 @@ def test_a_quantity_that_cannot_be_measured_is_told_with_its_thing(line: str, co
     with pytest.raises(ReadError) as caught:
         KITCHEN.read(line)
     assert (caught.value.code, caught.value.what) == (code, words)
+
+
+RENAMED = Names(
+    [Thing("leek-cream", "Leek purée", True, "ml", {}, Fraction(1500)), Thing("egg", "egg", False, "each"),
+     Thing("brill-plate", "Brill, leek ash", True, "each")],
+    once=[("Leek cream", "leek-cream"), ("Egg", "leek-cream"), ("Turbot plate", "gone")],
+)  # fmt: skip
+
+
+def test_a_name_that_a_recipe_had_goes_on_meaning_it() -> None:
+    """Unless something has it now; a recipe that is gone has none."""
+    assert RENAMED.read("1 batch leek creams, warm").thing.name == "Leek purée"
+    assert RENAMED.read("2 Eggs").thing.id == "egg"
+    with pytest.raises(UnknownName) as caught:
+        RENAMED.read("1 ea Turbot plate")
+    assert caught.value.near == "" and RENAMED.near("Leek creme") == "Leek purée"
+
+
+@pytest.mark.parametrize(
+    ("name", "own", "held"),
+    [("Leek puree", "leek-cream", None), ("Leek puree", "other", "Leek purée"), ("Leek cream", "leek-cream", None),
+     ("LEEK CREAM", "other", "Leek purée"), ("Leek-cream", "other", "Leek purée"), ("Egg", "other", "egg"),
+     ("Egg", "egg", "egg"), ("Brill leek ash", "other", None), ("Brill plate", "other", "Brill, leek ash"),
+     ("Chard pie", "chard-pie", None)],
+)  # fmt: skip
+def test_a_name_is_held_by_what_has_it_or_had_it(name: str, own: str, held: str | None) -> None:
+    """By accents and case alike, and by the id that it would make; an item's is no recipe's, whatever its id."""
+    found = RENAMED.holder(name, own)
+    assert (found.name if found else None) == held
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [("1 batch Leek purée, warm", "1 batch Leek foam, warm"), ("½ batch leek cream", "½ batch Leek foam"),
+     ("1 batch of Leek creams", "1 batch of Leek foam"), ("half a batch leek PUREE", "half a batch Leek foam"),
+     ("3 ea Brill, leek ash, hot", "3 ea Leek foam, hot")],
+)  # fmt: skip
+def test_a_line_is_told_again_by_another_name(line: str, said: str) -> None:
+    assert RENAMED.retold(line, "Leek foam") == said
 
 
 def test_a_file_gives_back_the_names_that_it_was_loaded_with(demo_db: Path) -> None:

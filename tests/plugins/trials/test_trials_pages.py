@@ -191,6 +191,16 @@ async def test_a_trial_of_a_dish_begins_with_the_dish_as_it_is(chef: Any) -> Non
     assert (await chef.post("/trials/start", page, **{"from": "nothing"})).status_code == 404
 
 
+async def test_a_second_dish_gets_a_trial_of_its_own(chef: Any) -> None:
+    """One after the other, and each once."""
+    for dish in ("swede-mash", "brill-on-the-bone-buttered-samphire", "swede-mash"):
+        sent = await chef.post("/trials/start", await chef.get("/trials"), **{"from": dish})
+        assert sent.headers["location"] == f"/trials/{dish}/edit"
+        assert (await chef.get(f"/trials/{dish}/edit")).status_code == 200
+    begun = chef.rows("select trial_id, version from trial_versions where origin = 'web' order by id")
+    assert begun == [("swede-mash", 1), ("brill-on-the-bone-buttered-samphire", 1)]
+
+
 async def test_a_trial_from_nothing(chef: Any) -> None:
     """Named, refused where the name is taken, written, and there with its allergens and cost."""
     form = await chef.get("/trials/new?name=Leeks%20on%20toast")

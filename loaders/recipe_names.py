@@ -1,0 +1,113 @@
+"""Names of recipes before their lines are read: what each yields, by which names it goes, and what a line may name."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from stillroom.db.names import fold, slug
+from stillroom.db.problems import quoted
+from stillroom.db.quantity import ReadError
+from stillroom.db.recipe_lines import Names, Thing
+from stillroom.db.units import BASE, find_unit
+from stillroom.loaders.read import Cells, Known, Load
+
+NAMED = "items or recipes"  # what a line may name
+
+
+def register_recipes(load: Load) -> list[tuple[Cells, Known]]:
+    """Gives every recipe its name, yield and batch, so that lines may use it before it is read."""
+    found = []
+    for cells in load.cells("recipes"):
+        known = _known_recipe(load, cells)
+        if known is None or _is_anothers(load, cells):
+            load.failed.add(fold(cells.text("name")))
+        elif load.register(known, "recipes", NAMED):
+            found.append((cells, known))
+    for cells, known in found:
+        for kind in ("recipes", NAMED) if cells.text("first called") else ():
+            load.names[kind].setdefault(fold(cells.text("first called")), known)
+    return found
+
+
+def _is_anothers(load: Load, cells: Cells) -> bool:
+    """Whether a first name is that of a recipe that is there; a problem where it is."""
+    first = cells.text("first called")
+    twin = load.ids.get("recipes", {}).get(slug(first)) if first else None
+    if twin is not None:
+        why = f"That is {quoted(twin.name)}, at {twin.place}."
+        what = f"{quoted(first)} is there already"
+        cells.problem("name-twice", "first called", what, why, "write its own first name")
+    return twin is not None
+
+
+def _id(cells: Cells) -> str:
+    """A recipe's id: that of its first name."""
+    return slug(cells.text("first called") or cells.text("name"))
+
+
+def _known_recipe(load: Load, cells: Cells) -> Known | None:
+    name, kind = cells["name"], cells["kind"]
+    if not name or not kind:
+        return None
+    place, name = cells.place("name"), " ".join(name.split())
+    if kind == "cut":
+        portion = _cut_portion(load, cells)
+        return (
+            None
+            if portion is None
+            else Known("recipes", _id(cells), name, place, "each", {"g": 1 / portion}, Fraction(1))
+        )
+    if not cells.text("yield"):
+        why = "It says: of one batch."
+        cells.problem("cell-empty", "yield", '"yield" is empty', why, "write what one batch makes: 2 qt, 4 plates")
+        return None
+    said = cells["yield"]
+    if said is None:
+        return None
+    try:
+        unit = find_unit(said.unit_text, load.system)
+    except ReadError as error:
+        load.error(cells.place("yield"), error)
+        return None
+    if said.number <= 0:
+        cells.problem(
+            "quantity-low",
+            "yield",
+            f"{quoted(cells.text('yield'))} is not above zero",
+            "",
+            "write what one batch makes",
+        )
+        return None
+    base = next(b for b, dimension in BASE.items() if dimension == unit.dimension)
+    return Known("recipes", _id(cells), name, place, base, {}, said.number * unit.factor)
+
+
+def _cut_portion(load: Load, cells: Cells) -> Fraction | None:
+    said = cells["portion"]
+    if said is None:
+        if not cells.text("portion"):
+            cells.problem("cell-empty", "portion", "a cut needs the weight of one portion", "", "write portion: 9 oz")
+        return None
+    try:
+        unit = find_unit(said.unit_text, load.system)
+    except ReadError as error:
+        load.error(cells.place("portion"), error)
+        return None
+    if unit.dimension != "mass" or said.number <= 0:
+        cells.problem(
+            "cut-portion", "portion", f"{quoted(cells.text('portion'))} is not a weight", "", "write portion: 9 oz"
+        )
+        return None
+    portion: Fraction = said.number * unit.factor
+    return portion
+
+
+def line_names(load: Load) -> Names:
+    """Everything that a line may name."""
+    known = load.names.get(NAMED, {})
+    once = [(name, one.id) for name, one in known.items() if name != fold(one.name)]
+    return Names(map(as_thing, known.values()), load.system, load.mark, once)
+
+
+def as_thing(known: Known) -> Thing:
+    return Thing(known.id, known.name, known.table == "recipes", known.unit, known.measures, known.batch)
