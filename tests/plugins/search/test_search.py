@@ -151,8 +151,16 @@ def test_a_version_that_is_saved_is_found_at_once(own: sqlite3.Connection) -> No
         assert [(h.name, h.more) for h in group.hits] == [("Eel and quince", "version 2")]
         assert names(own, "pike")["Trials"] == ["Pike and damson"]
         assert {typed: find(own, typed, "manager") for typed in before} == before
-        own.execute("insert into search_text (search_text) values ('integrity-check')")
+        own.execute("insert into search_text (search_text, rank) values ('integrity-check', 1)")
         rebuild(own)
+
+
+def test_a_name_that_a_trial_no_longer_has_finds_nothing(own: sqlite3.Connection) -> None:
+    """Neither it nor whatever stands in its place."""
+    write_version(own, 1, "Zander and sorrel")
+    write_version(own, 2, "Perch, quince")
+    assert names(own, "perch")["Trials"] == ["Perch, quince"]
+    assert "Trials" not in names(own, "sorrel") and "Trials" not in names(own, "zander")
 
 
 def test_the_first_trial_of_a_kitchen_is_found(own: sqlite3.Connection) -> None:

@@ -197,6 +197,8 @@ async def test_a_second_dish_gets_a_trial_of_its_own(chef: Any) -> None:
         sent = await chef.post("/trials/start", await chef.get("/trials"), **{"from": dish})
         assert sent.headers["location"] == f"/trials/{dish}/edit"
         assert (await chef.get(f"/trials/{dish}/edit")).status_code == 200
+    found = (await chef.get("/search.json?q=swede+mash")).json()["groups"]
+    assert [h["address"] for g in found if g["title"] == "Trials" for h in g["hits"]] == ["/trials/swede-mash"]
     begun = chef.rows("select trial_id, version from trial_versions where origin = 'web' order by id")
     assert begun == [("swede-mash", 1), ("brill-on-the-bone-buttered-samphire", 1)]
 
