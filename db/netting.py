@@ -348,8 +348,9 @@ def _together(runs: Sequence[Run]) -> list[Run]:
     for run in runs:
         first = found.get((run.begin_on, run.is_thaw))
         found[run.begin_on, run.is_thaw] = run if first is None else replace(
-            min(first, run, key=lambda r: (r.ready_on, r.order)), quantity=first.quantity + run.quantity, batches=first.batches + run.batches,
-            needed=first.needed + run.needed, over=first.over + run.over, par_cut=first.par_cut + run.par_cut,
+            min(first, run, key=lambda r: (r.ready_on, r.order)), quantity=first.quantity + run.quantity,
+            batches=first.batches + run.batches, needed=first.needed + run.needed, over=first.over + run.over,
+            par_cut=first.par_cut + run.par_cut,
             is_late=first.is_late or run.is_late, by=tuple(dict.fromkeys([*first.by, *run.by])),
         )  # fmt: skip
     return list(found.values())
