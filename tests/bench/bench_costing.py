@@ -4,11 +4,8 @@ from __future__ import annotations
 
 import random
 import shutil
-import socket
 import sqlite3
 import statistics
-import subprocess
-import sys
 import tempfile
 import time
 from concurrent.futures import ThreadPoolExecutor
@@ -21,6 +18,7 @@ from stillroom.db.graph import Line
 from stillroom.plugins.costing.sweep import again, compile_book, sweep
 
 from tests.bench.bench_explosion import ITEMS, best, kitchen
+from tests.bench.serving import kitchen as served
 
 ADDRESS = "/menu?from=2024-11-26"
 RECURSIVE = """
@@ -97,34 +95,14 @@ def two_years(path: Path) -> int:
 
 def menu(path: Path, connections: int = 8, each: int = 40) -> tuple[float, list[float], float]:
     """First answer of /menu, times of the answers over some connections at once [ms], and answers a second."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    command = [sys.executable, "-m", "stillroom.loaders.cli", "serve", "--db", str(path), "--port", str(port)]
-    server = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    try:
-        _ready(port, server)
+    with served(path) as (port, _):
         first = _ask(HTTPConnection("127.0.0.1", port, timeout=60))
         began = time.perf_counter()
         with ThreadPoolExecutor(connections) as pool:
             found = list(pool.map(lambda _: _times(port, each), range(connections)))
         whole = time.perf_counter() - began
-    finally:
-        server.terminate()
-        server.wait(10)
     times = [t for own in found for t in own]
     return first, times, len(times) / whole
-
-
-def _ready(port: int, server: subprocess.Popen[bytes]) -> None:
-    deadline = time.monotonic() + 60
-    while time.monotonic() < deadline and server.poll() is None:
-        try:
-            HTTPConnection("127.0.0.1", port, timeout=5).request("GET", "/guest")
-            return
-        except OSError:
-            time.sleep(0.1)
-    raise RuntimeError("the server did not answer")
 
 
 def _ask(connection: HTTPConnection) -> float:

@@ -9,14 +9,14 @@ from __future__ import annotations
 import http.client
 import json
 import os
-import socket
 import statistics
-import subprocess
 import sys
 import tempfile
 import threading
 import time
 from pathlib import Path
+
+from tests.bench.serving import kitchen
 
 CONNECTIONS, EACH = 8, 60
 PAGE = "/doneness/mutton-loin-chop"
@@ -25,22 +25,6 @@ CHANGED = PAGE + (
     "&time2=3+min&turns2=1&step3=rest&at3=75+F&time3=8+min"
 )
 LIMIT_MS = 40.0
-
-
-def serve(folder: Path) -> tuple[subprocess.Popen[bytes], int]:
-    """The demonstration kitchen, answering."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = int(probe.getsockname()[1])
-    command = [sys.executable, "-m", "stillroom.loaders.cli", "serve", "--db", str(folder / "kitchen.db"), "--port"]
-    server = subprocess.Popen([*command, str(port)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    for _ in range(600):
-        try:
-            get(http.client.HTTPConnection("127.0.0.1", port, timeout=30), "/doneness")
-            return server, port
-        except OSError:
-            time.sleep(0.1)
-    raise RuntimeError("no answer within 60 s")
 
 
 def get(connection: http.client.HTTPConnection, path: str) -> float:
@@ -70,9 +54,9 @@ def at_once(port: int, path: str) -> list[float]:
     return sorted(time_ms for times in found for time_ms in times)
 
 
-def cpu_ms(server: subprocess.Popen[bytes]) -> float:
+def cpu_ms(pid: int) -> float:
     """Processor time that the server has had [ms]; other work on the machine is not in it. Linux; 0 elsewhere."""
-    path = Path(f"/proc/{server.pid}/stat")
+    path = Path(f"/proc/{pid}/stat")
     if not path.exists():
         return 0.0
     fields = path.read_text().rpartition(") ")[2].split()
@@ -85,21 +69,16 @@ def p95(times: list[float]) -> float:
 
 def figures() -> dict[str, float]:
     """Everything measured [ms]."""
-    with tempfile.TemporaryDirectory() as folder:
-        server, port = serve(Path(folder))
-        try:
-            one = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
-            cold = get(one, CHANGED)
-            get(one, PAGE)
-            alone = [get(one, PAGE) for _ in range(20)]
-            floor = min((at_once(port, "/-/static-plugins/stillroom/stillroom.css") for _ in range(2)), key=p95)
-            had = cpu_ms(server)
-            runs = [at_once(port, PAGE) for _ in range(3)]
-            each = (cpu_ms(server) - had) / sum(map(len, runs))
-            asked = min(runs, key=p95)
-        finally:
-            server.terminate()
-            server.wait(10)
+    with tempfile.TemporaryDirectory() as folder, kitchen(Path(folder) / "kitchen.db") as (port, pid):
+        one = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+        cold = get(one, CHANGED)
+        get(one, PAGE)
+        alone = [get(one, PAGE) for _ in range(20)]
+        floor = min((at_once(port, "/-/static-plugins/stillroom/stillroom.css") for _ in range(2)), key=p95)
+        had = cpu_ms(pid)
+        runs = [at_once(port, PAGE) for _ in range(3)]
+        each = (cpu_ms(pid) - had) / sum(map(len, runs))
+        asked = min(runs, key=p95)
     return {
         "never_asked_before_ms": cold,
         "asked_again_alone_ms": statistics.median(alone),

@@ -7,16 +7,12 @@ lie ready. stillroom is asked one question again and again, then 2,700 in turn, 
 from __future__ import annotations
 
 import asyncio
-import socket
 import sqlite3
-import subprocess
 import sys
 import tempfile
 import threading
 import time
-import urllib.request
 from collections.abc import Iterator
-from contextlib import contextmanager
 from itertools import combinations, cycle
 from pathlib import Path
 from typing import Any
@@ -31,17 +27,18 @@ def main() -> None:
     """Both servers on loopback, one after the other: rates [requests/s], p95 [ms] and ratios."""
     from stillroom.loaders.build import build
 
+    from tests.bench.serving import kitchen, server  # here: this file is also run by its path, as the other server
+
     with tempfile.TemporaryDirectory() as folder:
         database = Path(folder) / "kitchen.db"
         assert build(DEMO, database).errors == 0
         ids = [i for (i,) in sqlite3.connect(database).execute(ALLERGENS)]
         new = [f"/guest?avoid={a}&avoid={b}" for a, b in combinations(ids, 2)]
-        serve = ["-m", "stillroom.loaders.cli", "serve", "--db", str(database), "--port"]
-        with server(serve) as port:
+        with kitchen(database) as (port, _):
             page, p95 = measured(port, [QUESTION])
             data, data_p95 = measured(port, [QUESTION.replace("guest", "guest.json")])
             fresh, fresh_p95 = measured(port, new)
-        with server([__file__, str(database)]) as port:
+        with server([__file__, str(database)], "/ready") as (port, _):
             drawn, drawn_p95 = measured(port, ["/drawn"])
             ready, ready_p95 = measured(port, ["/ready"])
     print(f"/guest                  {page:6.0f} requests/s, p95 {p95:5.1f} ms")
@@ -49,32 +46,6 @@ def main() -> None:
     print(f"/guest, never asked yet {fresh:6.0f} requests/s, p95 {fresh_p95:5.1f} ms")
     print(f"Starlette, page drawn   {drawn:6.0f} requests/s, p95 {drawn_p95:5.1f} ms; ratio {page / drawn:.2f}")
     print(f"Starlette, bytes ready  {ready:6.0f} requests/s, p95 {ready_p95:5.1f} ms; ratio {page / ready:.2f}")
-
-
-@contextmanager
-def server(command: list[str]) -> Iterator[int]:
-    """A Python process that serves on the port appended to its command."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = int(probe.getsockname()[1])
-    process = subprocess.Popen([sys.executable, *command, str(port)], stdout=subprocess.DEVNULL)
-    try:
-        _wait(port, process)
-        yield port
-    finally:
-        process.terminate()
-        process.wait(10)
-
-
-def _wait(port: int, process: subprocess.Popen[bytes]) -> None:
-    for _ in range(300):
-        assert process.poll() is None, "the server stopped"
-        try:
-            urllib.request.urlopen(f"http://127.0.0.1:{port}{QUESTION}", timeout=5).read()
-            return
-        except OSError:
-            time.sleep(0.1)
-    raise AssertionError("no answer within 30 s")
 
 
 def measured(port: int, paths: list[str]) -> tuple[float, float]:

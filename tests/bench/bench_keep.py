@@ -22,8 +22,8 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
-from tests.bench.bench_guest import server
 from tests.bench.bench_load import write_kitchen
+from tests.bench.serving import kitchen
 
 DEMO = Path(__file__).parents[2] / "db" / "demo"
 BACKUP_ROWS, LOAD_ROWS, FEW, MANY = 500_000, 100_000, 50_000, 5_000_000
@@ -142,7 +142,7 @@ def posts(demo: Path, folder: Path) -> None:
             link.getresponse().read()
             done.wait(0.05)  # four people who look something up, not four that hammer
 
-    with server(["-m", "stillroom.loaders.cli", "serve", "--db", str(database), "--port"]) as port:
+    with kitchen(database) as (port, _):
         readers = [threading.Thread(target=read, args=(port,)) for _ in range(READERS)]
         writers = [threading.Thread(target=write, args=(port, n)) for n in range(WRITERS)]
         begun = time.perf_counter()
@@ -163,13 +163,12 @@ def posts(demo: Path, folder: Path) -> None:
 def guests(demo: Path, folder: Path) -> None:
     """The guest page with a short and a long log behind it, asked in turn in the same minute."""
     ports, medians = {}, {}
-    serve = ["-m", "stillroom.loaders.cli", "serve", "--db"]
     databases = {rows: Path(shutil.copy(demo, folder / f"guest{rows}.db")) for rows in (FEW, MANY)}
     for rows, database in databases.items():
         fill(database, rows, "g")
     with (
-        server([*serve, str(databases[FEW]), "--port"]) as ports[FEW],
-        server([*serve, str(databases[MANY]), "--port"]) as ports[MANY],
+        kitchen(databases[FEW]) as (ports[FEW], _),
+        kitchen(databases[MANY]) as (ports[MANY], _),
     ):
         links = {rows: http.client.HTTPConnection("127.0.0.1", port) for rows, port in ports.items()}
         taken: dict[str, dict[int, list[float]]] = {p: {FEW: [], MANY: []} for p in (GUEST,)}

@@ -24,12 +24,12 @@ def main() -> None:
     """p50 and p95 of a post [ms], rows stored, answers other than 303."""
     from stillroom.loaders.build import build
 
-    from tests.bench.bench_guest import server
+    from tests.bench.serving import kitchen
 
     with tempfile.TemporaryDirectory() as folder:
         database = Path(folder) / "kitchen.db"
         assert build(DEMO, database).errors == 0
-        with server(["-m", "stillroom.loaders.cli", "serve", "--db", str(database), "--port"]) as port:
+        with kitchen(database) as (port, _):
             alone = asyncio.run(run(port, 0, "alone"))
             beside = asyncio.run(run(port, READERS, "beside"))
         connection = sqlite3.connect(database)

@@ -11,11 +11,13 @@ import sys
 import time
 import urllib.request
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
 from stillroom.db import accounts
+from stillroom.loaders.build import build
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium")
 REQUIRED = os.environ.get("STILLROOM_BROWSER") == "required"
@@ -34,13 +36,24 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 @pytest.fixture(scope="session")
 def base(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Address of `stillroom serve` on the demo kitchen."""
-    yield from _served(tmp_path_factory.mktemp("kitchen") / "kitchen.db")
+    with _served(tmp_path_factory.mktemp("kitchen") / "kitchen.db") as url:
+        yield url
 
 
 @pytest.fixture(scope="module")
 def own_base(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The same for the tests of one file alone: they may change the kitchen."""
-    yield from _served(tmp_path_factory.mktemp("own") / "kitchen.db")
+    with _served(tmp_path_factory.mktemp("own") / "kitchen.db") as url:
+        yield url
+
+
+@pytest.fixture(scope="module")
+def hostile(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The same on a kitchen whose every name is markup."""
+    database = tmp_path_factory.mktemp("hostile") / "kitchen.db"
+    assert build(Path(__file__).parents[1] / "data" / "hostile", database).errors == 0
+    with _served(database) as url:
+        yield url
 
 
 @pytest.fixture(scope="module")
@@ -55,9 +68,11 @@ def staffed_base(demo_db: Path, tmp_path_factory: pytest.TempPathFactory) -> Ite
         accounts.add(connection, "Ruth", "cook", pin="6038", actor="test")
         accounts.add(connection, "Iris", "server", pin="4711", actor="test")
         accounts.add(connection, "Charcoal", "station", password="over the embers", actor="test")
-    yield from _served(db)
+    with _served(db) as url:
+        yield url
 
 
+@contextmanager
 def _served(db: Path) -> Iterator[str]:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))

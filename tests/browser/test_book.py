@@ -14,27 +14,6 @@ from stillroom.plugins.book.labels import BY_ID
 PX_PER_MM = 96 / 25.4  # CSS Values and Units 4: 1in is 96px and 25.4mm
 DISH = "/recipe/brill-on-the-bone-buttered-samphire"
 LONGEST = ("hay-baked-celeriac-hazelnut-and-apple", "barley-eel-broth-and-mussels", "chocolate-and-porter-mousse-oats")
-PAGES = (
-    "/recipes",
-    "/recipes?find=nothing+of+that+name",
-    f"{DISH}?plates=24",
-    "/recipe/oyster-cream?to=3+kg",
-    "/recipe/mutton-loin-chop?batches=7/3",
-    "/recipe/oyster-cream/read?to=3+l",
-    "/recipe/oyster-cream/labels?copies=0",
-    "/batch/2500",
-    "/search?q=leks",
-    "/search?q=zzzz",
-)
-
-
-@pytest.mark.parametrize("path", PAGES)
-@pytest.mark.parametrize("room", ["light", "dark"])
-def test_pages_fit_a_phone_and_are_accessible(base: str, phone: Any, faults: Any, path: str, room: str) -> None:
-    """No sideways scrolling at 360 px and no accessibility violation, in a bright and in a dim room."""
-    phone.emulate_media(color_scheme=room)
-    phone.goto(base + path)
-    assert faults(phone) == []
 
 
 def test_what_is_tapped_is_large_enough(base: str, phone: Any) -> None:

@@ -4,29 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-import pytest
-
-PAGES = (
-    "/cost", "/cost/brill-on-the-bone-buttered-samphire?from=2026-09-20", "/cost/mutton-loin-chop",
-    "/menu", "/cost/actual",
-    "/cost/what-if?item=brill&price=60", "/cost/butcher", "/cost/cuts", "/cost/breakdown/K-053",
-    "/ageing?need=10&cut=beef-rib-steak", "/ageing/{lot}", "/ageing/plan?lot=M-0338&length=60", "/", "/short/brill",
-    "/ageing/plan?cut=mutton-loin-chop&weight=4.2&length=60&taper=70&ends=2",
-)  # fmt: skip
-
 
 def named(page: Any, base: str, path: str) -> str:
     """The address, with a lot that hangs in the demonstration."""
     if "{lot}" not in path:
         return base + path
     return base + path.format(lot=page.request.get(base + "/ageing.json").json()["lots"][0]["lot"])
-
-
-@pytest.mark.parametrize("path", PAGES)
-def test_fits_a_phone_and_is_accessible(phone: Any, base: str, faults: Any, path: str) -> None:
-    """No page is wider than the phone, and the checker finds nothing."""
-    phone.goto(named(phone, base, path))
-    assert faults(phone) == []
 
 
 def test_plots_say_their_finding(phone: Any, base: str) -> None:

@@ -4,32 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-import pytest
-
 CHOP = "/doneness/mutton-loin-chop"
-PAGES = (
-    "/doneness",
-    CHOP,
-    CHOP + "?thickness=3+m&shape=slab&start=38+F&step1=bath&at1=60+F&ready=25:00",
-    CHOP + "?thickness=38+mm&shape=slab&start=38+F&step1=bath&at1=20+C&to1=60+C&time1=2+h&rule_core=70+C",
-    "/doneness/line",
-    "/doneness/line?piece=mutton-loin-chop",
-    "/doneness/cooling?depth=2+in",
-    "/doneness/cooling?depth=1+in&rule=ambient&start=150+F",
-    "/doneness/cooling?depth=0",
-    "/doneness/readings?log=C-101",
-    "/doneness/readings?log=C-273&started=12:00",
-    "/doneness/readings/import",
-)
-
-
-@pytest.mark.parametrize("path", PAGES)
-@pytest.mark.parametrize("room", ["light", "dark"])
-def test_pages_fit_a_phone_and_are_accessible(base: str, phone: Any, faults: Any, path: str, room: str) -> None:
-    """No sideways scrolling at 360 px and no accessibility violation, in a bright and in a dim room."""
-    phone.emulate_media(color_scheme=room)
-    phone.goto(base + path)
-    assert faults(phone) == []
 
 
 def test_a_timer_survives_a_reload(base: str, phone: Any) -> None:

@@ -3,68 +3,12 @@
 from __future__ import annotations
 
 import re
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-PAGES = (
-    "/guest?avoid=millk",
-    "/guest?avoid=milk&avoid=walnut&ingredient=prawn,+garlic",
-    "/guest?ingredient=nothing+of+that+name",
-    "/dish/pork-chop-apple-and-mustard",
-    "/dish/salt-marsh-mutton-loin-celeriac",
-    "/allergens",
-)
-HOSTILE = Path(__file__).parents[1] / "data" / "hostile"
 # What is left of an upright sheet within margins of 12 mm, at 96 px to the inch.
 PAPER = {"A4": 703, "Letter": 725}
-
-
-@pytest.fixture(scope="module")
-def hostile(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Address of `stillroom serve` on a kitchen whose every name is markup."""
-    database = tmp_path_factory.mktemp("hostile") / "kitchen.db"
-    command = [sys.executable, "-m", "stillroom.loaders.cli"]
-    subprocess.run([*command, "build", str(HOSTILE), "--db", str(database)], check=True, capture_output=True)
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        url = f"http://127.0.0.1:{probe.getsockname()[1]}"
-    serve = [*command, "serve", "--db", str(database), "--port", url.rpartition(":")[2]]
-    server = subprocess.Popen(serve, stdout=subprocess.DEVNULL)
-    try:
-        _wait_for(url, server)
-        yield url
-    finally:
-        server.terminate()
-        server.wait(10)
-
-
-def _wait_for(url: str, server: subprocess.Popen[bytes]) -> None:
-    for _ in range(300):
-        assert server.poll() is None, "the server stopped before it answered"
-        try:
-            urllib.request.urlopen(f"{url}/guest", timeout=5).read()
-            return
-        except OSError:
-            time.sleep(0.1)
-    raise AssertionError("no answer within 30 s")
-
-
-@pytest.mark.parametrize("path", PAGES)
-@pytest.mark.parametrize("room", ["light", "dark"])
-def test_pages_fit_a_phone_and_are_accessible(base: str, phone: Any, faults: Any, path: str, room: str) -> None:
-    """No sideways scrolling at 360 px and no accessibility violation, in a bright and in a dim room, all parts open."""
-    phone.emulate_media(color_scheme=room)
-    phone.goto(base + path)
-    phone.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
-    assert faults(phone) == []
 
 
 def test_an_ingredient_is_asked_for_without_javascript(base: str, chromium: Any) -> None:

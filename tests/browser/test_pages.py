@@ -4,18 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import pytest
-
-PAGES = ("/", "/guest", "/guest?avoid=milk&avoid=tree_nut", "/dish/brill-on-the-bone-buttered-samphire", "/allergens", "/short",
-         "/short/brill", "/suppliers", "/suppliers/saltby-dairy", "/reviews", "/reviews/saltby-dairy-dairy-kitchen-mayonnaise-sd-127")  # fmt: skip
-
-
-@pytest.mark.parametrize("path", PAGES)
-def test_pages_fit_a_phone_and_are_accessible(base: str, phone: Any, faults: Any, path: str) -> None:
-    """No sideways scrolling at 360 px, no accessibility violation, no console error."""
-    phone.goto(base + path)
-    assert faults(phone) == []
-
 
 def test_a_server_asks_in_three_taps_without_javascript(base: str, chromium: Any) -> None:
     """Tap milk, tap the button, read the answer and its caution."""

@@ -4,39 +4,12 @@ from __future__ import annotations
 
 import re
 import shutil
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
 from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
 CHROMIUM = shutil.which("chromium")
-
-
-@pytest.fixture(scope="module")
-def kitchen(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """A server of its own: these tests write."""
-    db = tmp_path_factory.mktemp("prep") / "kitchen.db"
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    command = [sys.executable, "-m", "stillroom.loaders.cli", "serve", "--db", str(db), "--port", str(port)]
-    server = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    url = f"http://127.0.0.1:{port}"
-    deadline = time.monotonic() + 120
-    while time.monotonic() < deadline:
-        try:
-            urllib.request.urlopen(url + "/prep", timeout=30)
-            break
-        except OSError:
-            time.sleep(0.2)
-    yield url
-    server.terminate()
-    server.wait(10)
 
 
 @pytest.fixture
@@ -57,9 +30,9 @@ def names(page: Any) -> list[str]:
     return [x for x in page.locator(".prep-task .name").all_text_contents()]
 
 
-def test_from_the_list_to_the_last_tick(kitchen: str, tablet: Any) -> None:
+def test_from_the_list_to_the_last_tick(own_base: str, tablet: Any) -> None:
     """Every task of the fish station is ticked, one of them while there is no connection; none is left, each once."""
-    tablet.goto(f"{kitchen}/prep?station=fish")
+    tablet.goto(f"{own_base}/prep?station=fish")
     left = names(tablet)
     assert len(left) >= 5
     tablet.get_by_role("button", name=ends(left[0]), exact=True).click()
@@ -82,11 +55,11 @@ def test_from_the_list_to_the_last_tick(kitchen: str, tablet: Any) -> None:
     assert len(done) >= len(left) and done.count(second) == 1
 
 
-def test_another_tablet_sees_it_without_reloading(kitchen: str, tablet: Any, chromium: Any) -> None:
+def test_another_tablet_sees_it_without_reloading(own_base: str, tablet: Any, chromium: Any) -> None:
     """What the larder ticks here is gone there within seconds."""
     other = chromium.new_page()
-    other.goto(f"{kitchen}/prep?station=pastry")
-    tablet.goto(f"{kitchen}/prep?station=pastry")
+    other.goto(f"{own_base}/prep?station=pastry")
+    tablet.goto(f"{own_base}/prep?station=pastry")
     first = names(tablet)[0]
     tablet.get_by_role("button", name=ends(first), exact=True).click()
     seen = other.locator(".prep-done .name", has_text=first.split(":")[-1].strip())
@@ -95,23 +68,23 @@ def test_another_tablet_sees_it_without_reloading(kitchen: str, tablet: Any, chr
     other.close()
 
 
-def test_without_javascript(kitchen: str, chromium: Any) -> None:
+def test_without_javascript(own_base: str, chromium: Any) -> None:
     """The same list and the same tick."""
     context = chromium.new_context(java_script_enabled=False, viewport={"width": 360, "height": 740})
     page = context.new_page()
-    page.goto(f"{kitchen}/prep?station=sauce")
+    page.goto(f"{own_base}/prep?station=sauce")
     first = names(page)[0]
     page.get_by_role("button", name=ends(first), exact=True).click()
     assert page.locator(".said").inner_text()
-    assert page.url.startswith(f"{kitchen}/prep?station=sauce")
+    assert page.url.startswith(f"{own_base}/prep?station=sauce")
     context.close()
 
 
-def test_an_oven_is_switched_on_with_one_tap(kitchen: str, chromium: Any) -> None:
+def test_an_oven_is_switched_on_with_one_tap(own_base: str, chromium: Any) -> None:
     """On a phone without JavaScript: on now, and it stands under way as heating, with a button for when it is hot."""
     context = chromium.new_context(java_script_enabled=False, viewport={"width": 360, "height": 740})
     page = context.new_page()
-    page.goto(f"{kitchen}/prep?station=charcoal")
+    page.goto(f"{own_base}/prep?station=charcoal")
     first = next(name for name in names(page) if name.startswith("Switch on: "))
     page.get_by_role("button", name=f"On now: {first}", exact=True).click()
     heating = f"{first.removeprefix('Switch on: ')} is heating"
@@ -125,10 +98,10 @@ PAGES = ("/prep", "/prep?person=bea", "/prep/sheets", "/prep/day", "/orders", "/
 
 @pytest.mark.parametrize("path", PAGES)
 @pytest.mark.parametrize("width", [360, 1280])
-def test_no_fault_and_no_overflow(kitchen: str, chromium: Any, faults: Any, path: str, width: int) -> None:
+def test_no_fault_and_no_overflow(own_base: str, chromium: Any, faults: Any, path: str, width: int) -> None:
     """axe finds nothing, nothing runs over the edge, nothing tapped is smaller than 44 px."""
     page = chromium.new_page(viewport={"width": width, "height": 900})
-    page.goto(kitchen + path)
+    page.goto(own_base + path)
     assert faults(page, width) == []
     small = page.evaluate(
         "[...document.querySelectorAll('button, summary, .picks a')].filter(e => e.offsetParent)"
@@ -138,10 +111,10 @@ def test_no_fault_and_no_overflow(kitchen: str, chromium: Any, faults: Any, path
     page.close()
 
 
-def test_a_sheet_a_station(kitchen: str, chromium: Any) -> None:
+def test_a_sheet_a_station(own_base: str, chromium: Any) -> None:
     """On paper each station begins a page of its own, and no button is printed."""
     page = chromium.new_page()
-    page.goto(f"{kitchen}/prep/sheets")
+    page.goto(f"{own_base}/prep/sheets")
     sheets = page.locator(".sheet").count()
     page.emulate_media(media="print")
     assert page.locator("button:visible").count() == 0

@@ -6,26 +6,6 @@ from typing import Any
 
 import pytest
 
-PAGES = (
-    "/short?find=cre",
-    "/short?find=nothing+of+that+name",
-    "/short/butter-salted",
-    "/short/butter-unsalted",
-    "/suppliers?from=2026-11-01",
-    "/suppliers/saltby-dairy?item=butter-salted",
-    "/suppliers/saltby-dairy?from=2020-01-01&to=2020-01-02",
-    "/suppliers/saltby-dairy?from=2026-02-31",
-)
-
-
-@pytest.mark.parametrize("path", PAGES)
-@pytest.mark.parametrize("room", ["light", "dark"])
-def test_pages_fit_a_phone_and_are_accessible(base: str, phone: Any, faults: Any, path: str, room: str) -> None:
-    """No sideways scrolling at 360 px and no accessibility violation, in a bright and in a dim room."""
-    phone.emulate_media(color_scheme=room)
-    phone.goto(base + path)
-    assert faults(phone) == []
-
 
 def test_a_chef_finds_what_a_short_item_touches_without_javascript(base: str, chromium: Any) -> None:
     """Type part of a name, tap the item, read dishes, plates left and the caution."""
