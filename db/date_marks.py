@@ -74,11 +74,6 @@ def mark(made_on: date, freezes: Iterable[Freeze] = (), days: int = MARK_DAYS) -
     return Mark(begins + timedelta(days=days - used - 1))
 
 
-def day_number(made_on: date, on: date) -> int:
-    """Which day of the mark a day is, the day of preparation being 1 [d]."""
-    return (on - made_on).days + 1
-
-
 def earliest(days: Iterable[date | None]) -> date | None:
     """The mark of a thing mixed from others: the earliest of theirs; None where none has one."""
     return min((day for day in days if day is not None), default=None)

@@ -12,7 +12,6 @@ from stillroom.plugins.costing.prices import ZERO, Known
 
 SPEC, MEASURED = "as written", "as measured"
 LAST_BREAKDOWNS = 5
-ONE = Fraction(1)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from typing import Any
 
 from stillroom.db.exact import to_decimal
 from stillroom.plugins.core.format import LARGE, amount, money, percent
-from stillroom.plugins.costing.compute import Alert, Part, Plate, Step
+from stillroom.plugins.costing.compute import Alert, Part, Plate
 from stillroom.plugins.costing.prices import Price
 
 UNKNOWN = "–"
@@ -100,14 +100,6 @@ def part_said(p: Part, cents: int | None, system: str) -> dict[str, str]:
     yields = "" if p.is_credit else p.yields
     return {"name": p.name, "quantity": amount(p.quantity, p.unit, system), "price": price_words(p.price, p.unit),
             "cost": cost, "source": source_words(p.price), "yields": yields, "odd": odd}  # fmt: skip
-
-
-STEP_COLUMNS = ("item", "what changed", "money")
-
-
-def step_row(s: Step) -> list[Any]:
-    """One step of a bridge under STEP_COLUMNS."""
-    return [s.name, s.what, cash(s.money, 4)]
 
 
 def alert_said(a: Alert) -> dict[str, Any]:

@@ -297,14 +297,6 @@ def said_time(seconds: float) -> str:
 
 
 @dataclass(frozen=True)
-class LineStep:
-    """One step on the line's page."""
-
-    number: int
-    step: StepLine
-
-
-@dataclass(frozen=True)
 class FireLine:
     """The phone page: every piece, and the chosen one with its clock."""
 

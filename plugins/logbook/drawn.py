@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
-from stillroom.plugins.core.format import amount
 from stillroom.plugins.logbook.fields import OFFERED, Book, Field, Known, Taken, Typed
 from stillroom.plugins.logbook.form import Form
 from stillroom.plugins.logbook.reading import said_of, sure_of
@@ -159,8 +157,3 @@ def lists_of(form: Form, book: Book) -> dict[str, list[str]]:
                 names |= dict.fromkeys(book.facts.get(kind, ()))
             found[f"names-{'-'.join(one.to)}"] = sorted(names)
     return found
-
-
-def said_amount(number: Fraction, unit: str, book: Book) -> str:
-    """A quantity [base unit] in the kitchen's own units."""
-    return amount(number, unit, book.settings["units"])

@@ -67,14 +67,6 @@ def drops(supplier: Supplier, today: date, clock: str, off: Iterable[date] = (),
     return found
 
 
-def by_par(
-    daily: Fraction, lead_days: int, review_days: int, safety: Fraction, on_hand: Fraction, on_order: Fraction
-) -> tuple[Fraction, Fraction]:
-    """(par, order before packs) of the training rule [unit of the use]: reference example 50 and 22."""
-    par = daily * (lead_days + review_days) + safety
-    return par, max(ZERO, par - on_hand - on_order)
-
-
 def packed(quantity: Fraction, pack: Fraction | None, unit: str) -> tuple[Fraction, Fraction | None]:
     """(quantity to order, packs) for a quantity wanted; by weight, in steps that a person says, for a catch weight."""
     if quantity <= 0:

@@ -177,10 +177,3 @@ def _lateness(day: Day, changed: Task) -> int:
     rank = {t: float(s) for t, s in latest_starts(tasks).items()}
     found = worth(tasks, forward(tasks, day.house, in_turn(tasks, rank), day.pinned))
     return found[0] * NEXT_DAY + found[1]
-
-
-def is_sound(day: Day, laid: Laid) -> bool:
-    """Whether nothing is late and nothing is left out."""
-    tasks = {t.id: t for t in day.tasks if not day.works[t.id].can_wait}
-    places = {k: p for k, p in laid.places.items() if k in tasks}
-    return worth(tasks, Schedule(places, {}))[1] == 0 and not any(k in tasks for k in laid.unplaced)
