@@ -26,8 +26,8 @@ where d.kind = 'goods' and s.is_counted and d.received_on > s.day and d.received
 union all
 select s.id, u.what, u.used_on, u.quantity, '0', null, u.batch_id, 0
 from since as s join (
-  select coalesce(u.item_id, u.recipe_id, b.recipe_id) as id, u.what, u.used_on, u.quantity, u.batch_id
-  from standing_batch_uses as u left join standing_batches as b on b.id = u.batch_id
+  select coalesce(u.item_id, u.recipe_id, b.recipe_id) as id, u.what, u.used_on, u.quantity, coalesce(c.batch_id, u.batch_id) as batch_id
+  from standing_batch_uses as u left join batch_correction as c on c.entry_id = u.batch_id left join batches as b on b.id = u.batch_id
 ) as u on u.id = s.id
 where u.used_on >= s.day and u.used_on <= :day
 
@@ -225,7 +225,7 @@ select a.lot_code, coalesce(i.name, a.item_id), a.cut_recipe_id, a.started_on, a
   a.price, d.price, d.priced_quantity,
   (select min(b.broken_on) from standing_breakdowns as b where b.lot_code = a.lot_code and b.lot_code <> ''), a.note
 from standing_ageing_lots as a left join items as i on i.id = a.item_id
-left join standing_deliveries as d on d.id = a.delivery_id where a.started_on <= :day order by a.started_on, a.lot_code
+left join lot_receipt as o on o.lot_id = a.id left join deliveries as d on d.id = o.delivery_id where a.started_on <= :day order by a.started_on, a.lot_code
 
 -- name: lot_weigh_ins
 -- Weighings of every lot in order of day.

@@ -101,6 +101,8 @@ def load_logs(load: Load, stage: Stage, tell: Callable[[str], None]) -> None:
             _check_ids(load, table, sheets, stage)
     if {"batches", "batch_uses"} <= stage.counts.keys():
         _check_lots(load, stage)
+    if {"deliveries", "ageing_lots"} <= stage.counts.keys():
+        _check_receipts(load, stage)
     if "trial_versions" in stage.counts:
         _check_versions(load, stage)
 
@@ -235,6 +237,23 @@ def _check_lots(load: Load, stage: Stage) -> None:
             "lot-unknown", _place(load.source.sheets["batch uses"][sheet], row, "lot"),
             f"no batch has the lot {quoted(said)}", "",
             "mend the lot, or leave it empty", "warning",
+        )  # fmt: skip
+
+
+def _check_receipts(load: Load, stage: Stage) -> None:
+    """A piece that ages names goods that came in: that item, under that lot code."""
+    lost = f"""
+        select delivery_said, sheet_number, row_number from ageing_lots as lot
+        where delivery_said <> '' and not exists (
+            select 1 from deliveries as came where came.request_id = lot.delivery_said
+            or (came.lot_code = lot.delivery_said and came.item_id = lot.item_id)
+        ) limit {SHOWN}
+    """
+    for said, sheet, row in stage.connection.execute(lost):
+        load.problem(
+            "receipt-unknown", _place(load.source.sheets["ageing lots"][sheet], row, "delivery"),
+            f"no delivery of this item has the lot {quoted(said)}", "",
+            "mend the lot code, or leave it empty", "warning",
         )  # fmt: skip
 
 

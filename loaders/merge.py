@@ -33,6 +33,15 @@ BY_LOT = f"""(
     order by 1 desc limit 1
 )"""
 
+# A piece that ages says what it came as by the receipt's lot code; the last such line of that item is meant. Files that
+# stillroom wrote say the request id of the line.
+BY_RECEIPT = """coalesce(
+    (select other.id from main.deliveries as other where other.request_id = ageing_lots.delivery_said),
+    (select max(other.id) from main.deliveries as other
+        where other.lot_code = ageing_lots.delivery_said and other.item_id = ageing_lots.item_id and other.stands = 1)
+)"""
+BY_CODE = {"batch_uses": BY_LOT, "ageing_lots": BY_RECEIPT}
+
 
 def mark_kept(connection: sqlite3.Connection, table: str) -> None:
     """Finds the rows that stand in the log already, word for word, before the lock is taken: as a rule, all."""
@@ -130,9 +139,9 @@ def _name_others(connection: sqlite3.Connection, table: str) -> None:
         " where is_kept is null and voids_said <> ''"
     )
     for column, said, other in REFERS.get(table, ()):
-        found = f"(select other.id from main.{other} as other where other.request_id = {table}.{said})"
+        by_id = f"(select other.id from main.{other} as other where other.request_id = {table}.{said})"
         connection.execute(
-            f"update stage.{table} set {column} = {BY_LOT if said == 'lot_said' else found}"
+            f"update stage.{table} set {column} = {BY_CODE.get(table, by_id)}"
             f" where is_kept is null and {said} <> ''"
         )
 

@@ -105,7 +105,7 @@ LOGS = (
         may("place", "text", "room or shelf"),
         may("length", "length", "of the piece"),
         may("price", "money", "paid for the whole piece"),
-        may("delivery", "text", _MADE),
+        may("delivery", "text", "lot code of the goods that it was", "MEF260902"),
         _NOTE),
     _log("weigh ins", "One weighing of an ageing lot.",
         must("lot", "text", "which lot", "M-0412"),

@@ -101,7 +101,8 @@ select what, moved_on from standing_batch_freezes where recipe_id = :recipe and 
 
 -- name: batch_uses
 -- What was used of one batch, or thrown away.
-select what, used_on, quantity, reason from standing_batch_uses where batch_id = :batch order by used_on, id
+select what, used_on, quantity, reason from standing_batch_uses
+where batch_id = :batch or batch_id in (select entry_id from batch_correction where batch_id = :batch) order by used_on, id
 
 -- name: lots_within
 -- Batches with one of these lot codes that were made by a day, the latest of each code first.

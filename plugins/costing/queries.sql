@@ -50,7 +50,7 @@ select breakdown_code, recipe_id, item_id, weight_g, pieces from standing_breakd
 -- name: lot_paid
 -- What an ageing lot weighed at its start and cost.
 select a.start_g, a.price, d.price, d.priced_quantity from standing_ageing_lots as a
-left join standing_deliveries as d on d.id = a.delivery_id where a.lot_code = :lot
+left join lot_receipt as o on o.lot_id = a.id left join deliveries as d on d.id = o.delivery_id where a.lot_code = :lot
 
 -- name: sold
 -- Plates sold between two days, by dish; sales: money written down, one text a row that has it.

@@ -26,6 +26,7 @@ KIND = {"dish": "dishes", "cut": "cuts", "sub-recipe": "subs"}
 ORDERS_SINCE, ORDERS_UNTIL = timedelta(days=3), timedelta(days=14)
 BATCHES_SINCE, TAGS_SINCE, PANS_SINCE = timedelta(days=21), timedelta(days=60), timedelta(hours=48)
 RECEIPTS_SINCE = timedelta(days=60)
+NEARLY = Fraction(9, 10)  # of a delivery that hangs: no more of it is looked for
 REMEMBERED = 30
 Names = dict[str, dict[str, Known]]
 
@@ -184,7 +185,8 @@ def _receipts(connection: sqlite3.Connection, book: Book) -> list[Known]:
                 "came_g": Fraction(received) - Fraction(rejected)}  # fmt: skip
         words = ", ".join(filter(None, (name, lot, supplier, day(on, book.today))))
         found.append(Known("receipts", f"receipt {key}", words, "g", of=item, more=more))
-    return found
+    # what hangs whole comes last
+    return sorted(found, key=lambda one: one.more["hung_g"] >= one.more["came_g"] * NEARLY)
 
 
 def _shellstock(connection: sqlite3.Connection, book: Book) -> list[Known]:

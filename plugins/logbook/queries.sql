@@ -50,9 +50,13 @@ order by 11, 3, 5
 
 -- name: batches
 -- Batches of the last weeks, and those in the freezer, newest first, with what was written down as taken from them.
+with taken as materialized (
+  select coalesce(c.batch_id, u.batch_id) as batch_id, group_concat(u.quantity, ';') as quantities
+  from standing_batch_uses as u left join batch_correction as c on c.entry_id = u.batch_id where u.batch_id is not null group by 1
+)
 select b.id, b.recipe_id, coalesce(r.name, b.recipe_id), b.lot_code, b.made_on, b.unit, b.quantity, b.use_by, b.frozen_on, b.thawed_on,
-  coalesce((select group_concat(u.quantity, ';') from standing_batch_uses as u where u.batch_id = b.id), '')
-from standing_batches as b left join recipes as r on r.id = b.recipe_id
+  coalesce(t.quantities, '')
+from standing_batches as b left join recipes as r on r.id = b.recipe_id left join taken as t on t.batch_id = b.id
 where b.made_on >= :since or b.frozen_on is not null order by b.made_on desc, b.id desc limit 600
 
 -- name: freezes
@@ -70,7 +74,8 @@ where not exists (select 1 from standing_breakdowns as b where b.lot_code = a.lo
 -- Goods of the last weeks that a cut is made of: those that age first, newest first, with what hangs of them already (but
 -- for one entry).
 select d.id, d.lot_code, coalesce(i.name, d.item_id), d.item_id, coalesce(s.name, d.supplier_id), d.received_on, d.received, d.rejected,
-  coalesce((select group_concat(a.start_g, ';') from standing_ageing_lots as a where a.delivery_id = d.id and a.id <> :but), '')
+  coalesce((select group_concat(a.start_g, ';') from standing_ageing_lots as a join lot_receipt as o on o.lot_id = a.id
+    where o.delivery_id = d.id and a.id <> :but), '')
 from standing_deliveries as d left join items as i on i.id = d.item_id left join suppliers as s on s.id = d.supplier_id
 join (select c.item_id, max(cast(r.shrink as real) > 0 or exists (select 1 from ageing_lots as a where a.item_id = c.item_id)) as ages
   from components as c join recipes as r on r.id = c.recipe_id and r.kind = 'cut' group by c.item_id) as p on p.item_id = d.item_id
@@ -181,12 +186,12 @@ select 'batch ' || b.id, b.recipe_id, b.lot_code, b.made_on, coalesce(d.last_on,
 from standing_batches as b join batch_date as d on d.batch_id = b.id where b.made_on between :since and :until
 union all
 select 'breakdown ' || k.id, k.cut_recipe_id, k.code, k.broken_on, date(k.broken_on, '+' || coalesce(r.shelf_life_days, 7) || ' days'),
-  k.lot_code || coalesce((select ';' || v.lot_code from standing_ageing_lots as a join standing_deliveries as v on v.id = a.delivery_id
+  k.lot_code || coalesce((select ';' || v.lot_code from standing_ageing_lots as a join lot_receipt as o on o.lot_id = a.id join deliveries as v on v.id = o.delivery_id
     where a.lot_code = k.lot_code and v.lot_code <> ''), '')
 from standing_breakdowns as k left join recipes as r on r.id = k.cut_recipe_id where k.broken_on between :since and :until
 union all
 select 'ageing ' || a.id, a.item_id, a.lot_code, a.started_on, null, coalesce(v.lot_code, '')
-from standing_ageing_lots as a left join standing_deliveries as v on v.id = a.delivery_id where a.started_on between :since and :until
+from standing_ageing_lots as a left join lot_receipt as o on o.lot_id = a.id left join deliveries as v on v.id = o.delivery_id where a.started_on between :since and :until
 order by 4, 1
 
 -- name: trace_sales

@@ -114,6 +114,19 @@ def test_a_use_names_its_batch_by_the_lot(tmp_path: Path) -> None:
     assert _rows(tmp_path / "k.db", "select code from warnings") == codes
 
 
+def test_a_piece_that_ages_names_its_receipt_by_the_lot(tmp_path: Path) -> None:
+    """The delivery of that item under that lot code; another item's, or one that never came, is a warning."""
+    came = ("butter", "leeks")
+    head = "received on,supplier,item,received,lot\n"
+    deliveries = head + "".join(f"2026-11-02,Lane Dairy,{x},9 kg,V1\n" for x in came)
+    lots = "lot,item,started on,weight,delivery\nL1,butter,2026-11-02,9 kg,V1\nL2,butter,2026-11-02,9 kg,V9\n"
+    result = _built(_kitchen(tmp_path / "k", deliveries=deliveries, ageing_lots=lots), tmp_path / "k.db")
+    assert "receipt-unknown" in [p.code for p in result.problems]
+    behind = "deliveries as d on d.id = a.delivery_id"
+    named = f"select d.item_id, d.lot_code from ageing_lots as a left join {behind} order by a.id"
+    assert _rows(tmp_path / "k.db", named) == [("butter", "V1"), (None, None)]
+
+
 def test_readers_see_old_or_new_and_never_half(tmp_path: Path) -> None:
     """While loads of one and of two deliveries alternate, every reading of rows and settings belongs to one of them."""
     database = tmp_path / "k.db"

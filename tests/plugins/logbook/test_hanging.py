@@ -43,6 +43,20 @@ def receipt_of(path: Path, item: str) -> tuple[int, str, float]:
     )  # fmt: skip
 
 
+def new_receipt(path: Path, on: str = "2026-11-25") -> tuple[int, str]:
+    """One more delivery of ribs, of which nothing hangs yet: its id and lot code."""
+    with sqlite3.connect(path) as connection:
+        connection.execute(
+            "insert into deliveries (request_id, recorded_at, actor, origin, received_on, supplier_id, item_id, product_id,"
+            " kind, document, ordered, received, rejected, unit, door_temp_f, price, priced_quantity, lot_code)"
+            " select 'one-more', recorded_at, actor, 'web', ?, supplier_id, item_id, product_id,"
+            " kind, 'MEF-9999', ordered, '19870', '0', unit, door_temp_f, price, priced_quantity, 'MEF269999'"
+            " from standing_deliveries"
+            " where item_id = 'beef-rib-bone-in' order by id desc limit 1", (on,),
+        )  # fmt: skip
+    return one(path, "select id, lot_code from deliveries where request_id = 'one-more'")  # type: ignore[no-any-return]
+
+
 def taken(path: Path, **typed: str) -> Any:
     """What the form's fields come to, and the row where nothing is wrong or asked."""
     form = FORMS["hang"]
@@ -53,13 +67,13 @@ def taken(path: Path, **typed: str) -> Any:
     return found, None if found.wrong or found.ask else form.rows(found.values, book)[0][1]
 
 
-def test_a_receipt_and_a_weight_are_enough(demo_db: Path) -> None:
+def test_a_receipt_and_a_weight_are_enough(own_db: Path) -> None:
     """Item and cut come of the receipt, the days are those of most of the last lots; the link is the delivery."""
-    key, _, _ = receipt_of(demo_db, "beef-rib-bone-in")
-    _, row = taken(demo_db, receipt=f"receipt {key}", weight="9.35 kg")
+    key, _ = new_receipt(own_db)
+    _, row = taken(own_db, receipt=f"receipt {key}", weight="9.35 kg")
     assert (row["item_id"], row["cut_recipe_id"], row["delivery_id"]) == ("beef-rib-bone-in", "beef-rib-steak", key)
     assert (row["start_g"], row["started_on"], row["target_days"]) == ("9350", "2026-11-25", 35)
-    _, row = taken(demo_db, of="butter, salted", weight="5 kg", days="20")
+    _, row = taken(own_db, of="butter, salted", weight="5 kg", days="20")
     assert (row["cut_recipe_id"], row["delivery_id"], row["target_days"]) == (None, None, 20)
 
 
@@ -152,11 +166,8 @@ async def test_who_hangs_and_who_takes_it_back(own_db: Path, own_house: Any, pos
 
 async def test_a_correction_keeps_code_day_and_receipt(own_db: Path, own_house: Any, post: Post) -> None:
     """Corrected with its own code and weight: neither is taken for a second lot of the same delivery."""
-    key, came = one(
-        own_db, "select id, cast(received as real) from standing_deliveries where item_id = 'beef-rib-bone-in'"
-        " and received_on = '2026-11-18'",
-    )  # fmt: skip
-    said = {"receipt__tap": f"receipt {key}", "weight": f"{came * 0.6:.0f} g", "on": "2026-11-19"}
+    key, _ = new_receipt(own_db, "2026-11-18")
+    said = {"receipt__tap": f"receipt {key}", "weight": "11900 g", "on": "2026-11-19"}
     first = await post("/log/hang", **said, lot="B-0172", weight__sure=said["weight"] + " kg")
     assert first.status_code == 303
     shown = await own_house.client.get(first.headers["location"])
@@ -184,7 +195,7 @@ def test_two_at_once_can_not_have_one_code(own_db: Path) -> None:
 
 async def test_a_trace_goes_from_the_receipt_through_the_lot(own_db: Path, own_house: Any, post: Post) -> None:
     """Forward from the delivery's code the lot is written down; and what is cut of it has both behind it."""
-    key, code, _ = receipt_of(own_db, "beef-rib-bone-in")
+    key, code = new_receipt(own_db)
     await post("/log/hang", receipt__tap=f"receipt {key}", weight="9.35 kg", lot="B-0172")
     steps = (await own_house.client.get(f"/trace.json?lot={code}")).json()["steps"]
     assert [(s["lot"], s["how"], s["why"]) for s in steps if s["lot"] == "B-0172"] == [
@@ -192,11 +203,28 @@ async def test_a_trace_goes_from_the_receipt_through_the_lot(own_db: Path, own_h
     ]
 
 
+async def test_the_trace_outlives_a_correction_of_the_receipt(own_db: Path, own_house: Any, post: Post) -> None:
+    """The entry at the door is corrected after the piece was hung: the lot still came of that delivery."""
+    key, code = new_receipt(own_db)
+    await post("/log/hang", receipt__tap=f"receipt {key}", weight="9.35 kg", lot="B-0172")
+    shown = await own_house.client.get(f"/log/deliveries/{key}")
+    link = re.search(r'href="([^"]*)">Correct it', shown.text)
+    assert link
+    path = link[1].replace("&amp;", "&")
+    typed = {name: text for name, text in parse_qsl(path.partition("?")[2]) if name != "voids"}
+    sure = {f"{name}-sure": typed[name] for name in typed}
+    answer = await post(path, **typed | {"note": "weighed again"} | sure)
+    assert answer.status_code == 303, words(answer)
+    assert one(own_db, "select 1 from standing_deliveries where id = ?", key) is None
+    steps = (await own_house.client.get(f"/trace.json?lot={code}")).json()["steps"]
+    assert [(s["lot"], s["how"]) for s in steps if s["lot"] == "B-0172"] == [("B-0172", "written down")]
+
+
 async def test_what_was_hung_survives_a_dump_and_is_never_changed(
     own_db: Path, own_house: Any, post: Post, tmp_path: Path
 ) -> None:
     """`dump` proves that its files make the same kitchen; the lot among them still names its delivery."""
-    key, _, _ = receipt_of(own_db, "beef-rib-bone-in")
+    key, _ = new_receipt(own_db)
     answer = await post("/log/hang", receipt__tap=f"receipt {key}", weight="9.35 kg", note="fat cap thin")
     entry = int(answer.headers["location"].rsplit("/", 1)[1])
     dump(own_db, tmp_path / "files")

@@ -8,9 +8,11 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
+from urllib.parse import parse_qsl
 from zoneinfo import ZoneInfo
 
 import pytest
+from stillroom.plugins.logbook.book import open_book
 from stillroom.plugins.logbook.forms import FORMS
 
 Post = Callable[..., Any]
@@ -314,3 +316,26 @@ async def test_oysters_off_the_van_cool_as_goods(own_house: Any, own_db: Path, p
     rows = connection.execute("select item_id, recipe_id, rule from cooling_readings where log_code = ?", (code,))
     assert rows.fetchall() == [("oyster", None, "received")] * 2
     assert f"oyster, {code}" in words(await own_house.client.get("/"))
+
+
+async def test_what_was_used_of_a_batch_stays_used_when_the_batch_is_corrected(
+    own_db: Path, own_house: Any, post: Post
+) -> None:
+    """1.6 kg made, 600 g used, then corrected to 1.4 kg: 800 g are left, on the form and on the batch's own page."""
+    made = await post("/log/batch", of="Brown butter", quantity="1.6 kg")
+    entry = int(made.headers["location"].rsplit("/", 1)[1])
+    connection = sqlite3.connect(own_db)
+    (lot,) = connection.execute("select lot_code from batches where id = ?", (entry,)).fetchone()
+    used = await post("/log/use", of=f"Brown butter, {lot}", quantity="600 g", what="used")
+    assert used.status_code == 303, words(used)
+    shown = await own_house.client.get(made.headers["location"])
+    link = re.search(r'href="([^"]*)">Correct it', shown.text)
+    assert link
+    path = link[1].replace("&amp;", "&")
+    typed = dict(parse_qsl(path.partition("?")[2])) | {"quantity": "1.4 kg"}
+    corrected = await post(path, **{name: text for name, text in typed.items() if name != "voids"})
+    assert corrected.status_code == 303, words(corrected)
+    now = int(corrected.headers["location"].rsplit("/", 1)[1])
+    assert "600 g" in words(await own_house.client.get(f"/batch/{now}"))
+    book = open_book(connection, FORMS["use"], {}, datetime.now(ZoneInfo("Europe/London")))
+    assert book.names["batches"][f"batch {now}"].more["left"] == 800
