@@ -120,6 +120,9 @@ def _number(connection: sqlite3.Connection, table: str) -> None:
         " coalesce((select seq from main.sqlite_sequence where name = ?), 0))",
         (table,),
     ).fetchone()
+    if connection.execute(f"select 1 from main.{table} limit 1").fetchone() is None:  # a first load: all are new
+        connection.execute(f"update stage.{table} set new_id = ? + rowid", (top,))
+        return
     connection.execute(
         f"update stage.{table} set new_id = ? + fresh.place from ("
         f" select staged.rowid as row, row_number() over (order by staged.rowid) as place from stage.{table} as staged"
