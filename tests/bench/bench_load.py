@@ -103,7 +103,7 @@ def utils(folder: Path, database: Path) -> None:
 
 def name_columns(folder: Path) -> None:
     """The same rows again under the table's own column names, for a way that knows no others."""
-    with (folder / "named.csv").open("w", encoding="utf-8", newline="") as file:
+    with (folder.parent / "named.csv").open("w", encoding="utf-8", newline="") as file:
         rows = csv.writer(file)
         rows.writerow([*COLUMNS, "request_id", *FIXED])
         rows.writerows(_records(folder))
@@ -114,7 +114,7 @@ def utils_same(folder: Path, database: Path) -> None:
     from sqlite_utils.cli import cli
 
     _empty(database).close()
-    cli.main(["insert", str(database), "deliveries", str(folder / "named.csv"), "--csv"], standalone_mode=False)
+    cli.main(["insert", str(database), "deliveries", str(folder.parent / "named.csv"), "--csv"], standalone_mode=False)
 
 
 def ours(folder: Path, database: Path) -> None:

@@ -48,8 +48,8 @@ def new_receipt(path: Path, on: str = "2026-11-25") -> tuple[int, str]:
     with sqlite3.connect(path) as connection:
         connection.execute(
             "insert into deliveries (request_id, recorded_at, actor, origin, received_on, supplier_id, item_id,"
-            " product_id, kind, document, ordered, received, rejected, unit, door_temp_f, price, priced_quantity, lot_code)"
-            " select 'one-more', recorded_at, actor, 'web', ?, supplier_id, item_id, product_id,"
+            " product_id, kind, document, ordered, received, rejected, unit, door_temp_f, price, priced_quantity,"
+            " lot_code) select 'one-more', recorded_at, actor, 'web', ?, supplier_id, item_id, product_id,"
             " kind, 'MEF-9999', ordered, '19870', '0', unit, door_temp_f, price, priced_quantity, 'MEF269999'"
             " from standing_deliveries"
             " where item_id = 'beef-rib-bone-in' order by id desc limit 1", (on,),
