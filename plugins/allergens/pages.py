@@ -5,9 +5,11 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import groupby
 from typing import Any
+from urllib.parse import urlencode
 
 from markupsafe import Markup
 from stillroom.db.allergen_facts import NOT_DECLARED, STRENGTH, UNKNOWN
@@ -55,6 +57,16 @@ class Guest:
         order = {w: n for n, w in enumerate(words)}
         return sorted((v for v in self.verdicts if v.verdict in order), key=lambda v: order[v.verdict])
 
+    @property
+    def query(self) -> str:
+        """What the guest avoids, as an address says it."""
+        return _query(self.avoid)
+
+    @property
+    def is_shellfish_two(self) -> bool:
+        """Whether what a guest calls shellfish is two boxes here."""
+        return {"crustacean", "mollusc"} <= {code for code, _ in self.choices}
+
     @cached_property
     def body(self) -> Markup:
         """The page within the frame, drawn once."""
@@ -66,6 +78,10 @@ class Guest:
             "as_of": self.behind.today.isoformat(), "regime": self.regime, "avoid": self.avoid,
             "dishes": [_dish_row(v) for v in self.verdicts],
         }  # fmt: skip
+
+
+def _query(avoid: Iterable[str]) -> str:
+    return urlencode([("avoid", one) for one in avoid])
 
 
 def _dish_row(verdict: Verdict) -> dict[str, Any]:
@@ -160,7 +176,10 @@ class Label:
 
 @dataclass(frozen=True)
 class DishPage:
-    """One dish: what is on the plate, what every allergen of the regime comes to, and the reviews behind it."""
+    """One dish: what is on the plate, what every allergen of the regime comes to, and the reviews behind it.
+
+    back: what the guest avoids on whose answer the dish was opened, as an address says it; '' where there is none.
+    """
 
     id: str
     name: str
@@ -174,6 +193,13 @@ class DishPage:
     minimums: list[dict[str, Any]]
     labels: list[Label]
     may_open_items: bool
+    back: str = ""
+
+    @property
+    def summary(self) -> list[tuple[str, list[str]]]:
+        """(presence, allergens) of all that is more than not declared, strongest first."""
+        strong = [d for d in self.declared if d.presence != NOT_DECLARED]
+        return [(word, [d.allergen for d in found]) for word, found in groupby(strong, key=lambda d: d.presence)]
 
     def as_json(self) -> dict[str, Any]:
         """The page as data."""
@@ -194,7 +220,9 @@ class DishPage:
 async def dish(datasette: Any, request: Any) -> DishPage:
     may_open_items = decide(role_of(request.actor), "short")
     wanted = request.url_vars["dish"]
-    return await query(datasette, lambda connection: _dish(connection, wanted, may_open_items))
+    back = _query(a for a in request.args.getlist("avoid")[:MOST_ASKED] if a.strip())
+    found = await query(datasette, lambda connection: _dish(connection, wanted, may_open_items))
+    return replace(found, back=back)
 
 
 def _dish(connection: sqlite3.Connection, wanted: str, may_open_items: bool) -> DishPage:

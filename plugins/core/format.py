@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -9,6 +10,7 @@ from fractions import Fraction
 from stillroom.db.exact import to_decimal
 
 LARGE = {"g": ("kg", 1000), "ml": ("l", 1000), "each": ("ea", 1)}
+PRINTED = re.compile(r"(-?\d+(?:\.\d+)?)(?: (to|and) (-?\d+(?:\.\d+)?))? °F(?! \()")
 SMALL = {"g": "g", "ml": "ml", "each": "ea"}
 US = {
     "g": (("lb", Fraction(45359237, 100000)), ("oz", Fraction(45359237, 1600000))),
@@ -78,4 +80,22 @@ def fahrenheit(temp_f: float | None) -> str:
     return "not measured" if temp_f is None else f"{temp_f:g} °F"
 
 
-FILTERS = {"spoken_day": day, "near_day": near_day, "share": percent, "fahrenheit": fahrenheit}
+def beside_celsius(text: str, system: str = "metric") -> str:
+    """Words with temperatures as the law prints them; a metric kitchen reads '145 °F (62.8 °C)'."""
+    return PRINTED.sub(_beside, text) if system == "metric" else text
+
+
+def _beside(found: re.Match[str]) -> str:
+    low, word, high = found.groups()
+    parts = [plain((float(part) - 32) / 1.8, 1) for part in (low, high) if part]
+    return f"{found[0]} ({f' {word} '.join(parts)} °C)"
+
+
+def plain(number: float, places: int) -> str:
+    """A number with at most so many decimals; no minus before a zero."""
+    text = f"{number:.{places}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text == "-0" else text
+
+
+FILTERS = {"beside_celsius": beside_celsius, "spoken_day": day, "near_day": near_day, "share": percent, "fahrenheit": fahrenheit}

@@ -24,7 +24,8 @@ class Door:
 DOORS = (
     Door("/", "Today", "home", "Service"),
     Door("/guest", "Guest", "guest", "Service"),
-    Door("/allergens", "Plates", "dish", "Service"),
+    Door("/allergens", "Allergens", "dish", "Service"),
+    Door("/out", "Out", "guest", "Service"),
     Door("/short", "Short", "short", "Service"),
     Door("/menu-on", "Menu", "dish", "Service"),
     Door("/prep", "Prep", "prep", "At the board"),
@@ -32,10 +33,10 @@ DOORS = (
     Door("/doneness", "Heat", "doneness", "At the board"),
     Door("/log", "Log", "log", "At the board"),
     Door("/trials", "Trials", "taste", "At the board"),
-    Door("/ageing", "Ageing", "ageing", "What is kept"),
-    Door("/trace", "Trace", "trace", "What is kept"),
-    Door("/reviews", "To read", "reviews", "What is kept"),
-    Door("/calendar", "Calendar", "calendar", "What is kept"),
+    Door("/ageing", "Ageing", "ageing", "Records"),
+    Door("/trace", "Trace", "trace", "Records"),
+    Door("/reviews", "Labels", "reviews", "Records"),
+    Door("/calendar", "Calendar", "calendar", "Records"),
     Door("/orders", "Orders", "orders", "Office"),
     Door("/suppliers", "Suppliers", "suppliers", "Office"),
     Door("/cost", "Cost", "cost", "Office"),
@@ -44,7 +45,7 @@ DOORS = (
     Door("/people", "People", "people", "Office"),
 )
 IN_FRONT = {
-    "server": ("/", "/guest", "/allergens", "/recipes"),
+    "server": ("/", "/guest", "/out", "/allergens", "/recipes"),
     "cook": ("/", "/prep", "/log", "/recipes", "/doneness", "/short"),
     "station": ("/", "/prep", "/log", "/recipes", "/doneness", "/short"),
     "chef": ("/", "/guest", "/prep", "/short", "/log", "/recipes", "/cost"),

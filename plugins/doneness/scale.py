@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
-PRINTED = re.compile(r"(-?\d+(?:\.\d+)?)(?: (to|and) (-?\d+(?:\.\d+)?))? °F")
-
+from stillroom.plugins.core.format import beside_celsius, plain
 
 @dataclass(frozen=True)
 class Scale:
@@ -46,7 +44,7 @@ class Scale:
 
     def said(self, text: str) -> str:
         """Words with temperatures as the law prints them; a metric kitchen reads '145 °F (62.8 °C)'."""
-        return PRINTED.sub(_beside, text) if self.is_c else text
+        return beside_celsius(text) if self.is_c else text
 
     def typed(self, temp_f: float) -> str:
         """A temperature [°F] for a field of a form; it reads back to within a hundredth of a degree."""
@@ -54,19 +52,6 @@ class Scale:
 
 
 FAHRENHEIT = Scale()
-
-
-def plain(number: float, places: int) -> str:
-    """A number with at most so many decimals; no minus before a zero."""
-    text = f"{number:.{places}f}"
-    text = text.rstrip("0").rstrip(".") if "." in text else text
-    return "0" if text == "-0" else text
-
-
-def _beside(found: re.Match[str]) -> str:
-    low, word, high = found.groups()
-    parts = [plain((float(part) - 32) / 1.8, 1) for part in (low, high) if part]
-    return f"{found[0]} ({f' {word} '.join(parts)} °C)"
 
 
 def scale_of(settings: dict[str, str]) -> Scale:

@@ -37,7 +37,7 @@ from stillroom.plugins.logbook.form import Form, Rows
 from stillroom.plugins.logbook.forms import BY_TABLE, FORMS
 from stillroom.plugins.logbook.offers import Order, orders_of, taps_of, typed_first
 from stillroom.plugins.logbook.reading import is_sure, read_fields
-from stillroom.plugins.logbook.shown import again, local
+from stillroom.plugins.logbook.shown import again, local, onward
 
 MOST_BYTES = 300_000
 KEPT_FOR = timedelta(days=14)  # how long an entry may wait on a tablet before it is written down as of now
@@ -256,7 +256,14 @@ class EntryPage:
     when: str
     may_undo: bool
     again: str
+    units: str
     problem: str = ""
+
+    @property
+    def onward(self) -> list[tuple[str, str]]:
+        """Where one goes from here."""
+        read = self.read
+        return onward(read.table, read.id, read.row, bool(read.notes)) if read.stands else []
 
     def as_json(self) -> dict[str, Any]:
         return data_of(self.read) | {"when": self.when, "may be taken back": self.may_undo}
@@ -273,12 +280,14 @@ def _entry(connection: sqlite3.Connection, request: Any) -> EntryPage:
         raise NotFound("There is no such entry.")
     name = "" if request.actor is None else str(request.actor.get("name", ""))
     may = role == "station" or may_undo(read.row, Writer(name, role))
+    said = settings(connection)
     typed = again(read.row, tuple(f.name for f in read.form.fields if not f.office or decide(role, "money")))
     return EntryPage(
         read,
-        local(read.row["recorded_at"], settings(connection)),
+        local(read.row["recorded_at"], said),
         may and read.stands,
         f"/log/{read.form.slug}?{urlencode(typed)}",
+        said["units"],
     )
 
 

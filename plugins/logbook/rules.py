@@ -168,6 +168,8 @@ class Pan:
             return Judged("cannot tell", self.why or "The readings don't follow one another")
         rule = f"Food Code {self.rule.section}: {self.rule.named}"
         verdict, reason = self.judged.verdict, self.judged.reason
+        if verdict == "cannot tell" and self.is_open and self.by is not None and self.next == 0:
+            reason = "Still cooling: its first limit is to come"
         if verdict != "not met":
             return Judged(verdict, "; ".join((reason, *self.judged.notes)), rule, "", self.rule.basis)
         is_last = self.judged.stages[-1].verdict == "not met"

@@ -6,10 +6,11 @@ from collections.abc import Callable, Mapping
 from datetime import date, datetime
 from fractions import Fraction
 from typing import Any
+from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
 from stillroom.db.pieces import COOLS_AS
-from stillroom.plugins.core.format import amount, day
+from stillroom.plugins.core.format import amount, day, plain
 from stillroom.plugins.logbook.rules import degrees
 
 Row = Mapping[str, Any]
@@ -78,7 +79,7 @@ def _said(
     if column in WEIGHTS:
         return WEIGHTS[column], amount(Fraction(str(value)), "g", settings["units"])
     if column in TEMPS:
-        return TEMPS[column], degrees(float(value))
+        return TEMPS[column], _read(float(value), settings["units"])
     if column == "humidity_pct":
         return "Humidity", f"{value:g} %"
     if column == "read_at":
@@ -86,6 +87,29 @@ def _said(
     if column == "rule":
         return WORDS[column], COOLS_AS[str(value)]
     return (WORDS[column], str(value)) if column in WORDS else None
+
+
+def _read(temp_f: float, system: str) -> str:
+    """A reading, first in the scale that the kitchen reads: '61 °C (141.8 °F)'."""
+    if system != "metric":
+        return degrees(temp_f)
+    return f"{plain((temp_f - 32) / 1.8, 1)} °C ({plain(temp_f, 1)} °F)"
+
+
+def onward(table: str, entry: int, row: Row, cools: bool) -> list[tuple[str, str]]:
+    """(address, words) of what an entry is most often followed by.
+
+    Args:
+        cools: whether the pan of a cooling reading is still watched.
+    """
+    if table == "batches":
+        return [(f"/batch/{entry}/labels", "Labels for it")]
+    if table == "cooling_readings" and cools:
+        return [(f"/log/cooling?{urlencode({'pan': row['log_code']})}", "Its next reading")]
+    if table == "shortages":
+        reached = [(f"/short/{row['item_id']}", "Dishes it reaches")] if row["item_id"] else []
+        return [*reached, ("/out", "What is out now")]
+    return []
 
 
 def local(at: str, settings: Mapping[str, str]) -> str:

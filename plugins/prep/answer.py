@@ -364,7 +364,7 @@ def list_of(state: State, stations: Sequence[tuple[str, str]], station: str = ""
         title, state.coming.today.isoformat(), words.clock(state.now), state.version, guests_of(state, words),
         list(stations), people, station, person, rows["late"], rows["now"], rows["next"], rows["ahead"], rows["soon"],
         rows["waits"], rows["under way"], done_of(state, words), doubts, notes_of(state) + ageing_words.unknown(words),
-        ageing_words.BASIS if any(w.hang for w in [*state.day.works.values(), *state.day.soon]) else "",
+        ageing_words.BASIS if any(row.kind == "hang" for found in rows.values() for row in found) else "",
     )  # fmt: skip
 
 

@@ -90,7 +90,7 @@ async def test_kinds_and_groups_ask_for_each_other(house: Any) -> None:
 async def test_the_page_answers_first_and_gives_the_line_for_the_kitchen(house: Any) -> None:
     """Verdict sections, the note, the path, the dates and the caution."""
     page = re.sub(r"\s+", " ", (await house.client.get("/guest?avoid=milk")).text)
-    heads = [page.index(h) for h in ("Not declared in any component", "With a change", "Not on this answer")]
+    heads = [page.index(h) for h in ("Not declared in any component", "With a change", "Do not serve on this answer")]
     assert heads == sorted(heads)
     assert "Leave off: Buttered samphire. Leave off: Brown butter; use rapeseed oil in its place." in page
     assert "<b>milk</b> ← Brown butter ← butter, salted" in page

@@ -56,7 +56,7 @@ async def test_shown_back_with_its_rule_and_taken_back(own_db: Path, own_house: 
     answer = await post("/log/hold", place="Pass, bain-marie", held="hot", temp="54 °C")
     shown = await own_house.client.get(answer.headers["location"])
     said = words(shown)
-    assert "129.2 °F (54.0 °C) is under 135 °F not met" in said and "Food Code 3-501.16(A)(1)" in said
+    assert "129.2 °F (54.0 °C) is under 135 °F (57.2 °C) not met" in said and "Food Code 3-501.16(A)(1)" in said
     back = await post_back(own_house, answer.headers["location"])
     assert back.status_code == 303
     assert "no longer counts" in words(await own_house.client.get(back.headers["location"]))
@@ -259,7 +259,7 @@ async def test_an_order_that_was_sent_is_expected_until_it_comes(own_db: Path, o
 async def test_a_new_pan_says_by_when(own_house: Any, post: Post) -> None:
     answer = await post("/log/cooling", temp="150 °F", of="Mutton stock")
     said = words(await own_house.client.get(answer.headers["location"]))
-    assert re.search(r"Write P\d{6}-1 on the pan. At 70 °F by \d\d:\d\d, at 41 °F by \d\d:\d\d", said)
+    assert re.search(r"Write P\d{6}-1 on the pan. At 70 °F \(21.1 °C\) by \d\d:\d\d, at 41 °F \(5 °C\) by \d\d:\d\d", said)
 
 
 async def test_a_pan_is_judged_by_the_rule_that_fits_its_food(own_house: Any, own_db: Path, post: Post) -> None:
@@ -268,13 +268,14 @@ async def test_a_pan_is_judged_by_the_rule_that_fits_its_food(own_house: Any, ow
     assert form.count('name="rule"') == 3 and 'value="cooked" checked>cooked, cooling down' in form
     answer = await post("/log/cooling", temp="20 °C", of="Mutton stock", rule="ambient")
     said = words(await own_house.client.get(answer.headers["location"]))
-    assert "Food Code 3-501.14(B): to 41 °F in 4 h" in said and re.search(r"on the pan. At 41 °F by \d\d:\d\d\.", said)
+    assert "Food Code 3-501.14(B): to 41 °F (5 °C) in 4 h" in said
+    assert re.search(r"on the pan. At 41 °F \(5 °C\) by \d\d:\d\d\.", said)
     assert "What it is made from ingredients at room temperature" in said
     connection = sqlite3.connect(own_db)
     code, rule = connection.execute("select log_code, rule from cooling_readings order by id desc").fetchone()
     assert rule == "ambient"
     home = words(await own_house.client.get("/"))
-    assert re.search(rf"{code} (4 h 00|3 h 59) left to 41 °F", home) and "to 41 °F in 4 h" in home
+    assert re.search(rf"{code} (4 h 00|3 h 59) left to 41 °F \(5 °C\)", home) and "to 41 °F (5 °C) in 4 h" in home
     again = (await own_house.client.get(f"/log/cooling?pan={code}")).text
     assert 'value="ambient" checked' in again  # the next reading begins with what the pan is
 
