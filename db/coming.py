@@ -300,10 +300,10 @@ def _doubts(connection: sqlite3.Connection, coming: Coming) -> list[tuple[str, s
 
 
 def shares_text(expected: demand.Expected) -> str:
-    """The weekday's factor as people say it: 'Friday ×1.3'; '' where it is near 1."""
+    """The weekday's factor as people say it: 'Friday 1.3 × usual'; '' where it is near 1."""
     if abs(expected.factor - 1) < 0.05:
         return ""
-    return f"{expected.on:%A} ×{expected.factor:.1f}"
+    return f"{expected.on:%A} {expected.factor:.1f} × usual"
 
 
 def version(connection: sqlite3.Connection) -> str:

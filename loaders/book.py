@@ -171,6 +171,14 @@ def _component(load: Load, cells: Cells, names: Names, counts: dict[str, int], k
         cells.problem(
             "recipe-itself", "line", f"{quoted(recipe.name)} uses itself", "", "name the sub-recipe that is meant"
         )
+    elif "left off" in read.prep.lower():  # words nobody reads: the dish would answer "cannot be left off"
+        cells.problem(
+            "left-off-in-line",
+            "line",
+            f"{quoted(read.prep)} in the line itself is read by nobody",
+            "",
+            'take it out of the line, and say beside it: can be left off: yes',
+        )
     elif share is not None and share == 0:
         cells.problem("percent-bad", "yield", "a yield of 0 % leaves nothing", "", "write the edible part")
     else:

@@ -48,7 +48,7 @@ class Progress:
 
 def build(arguments: argparse.Namespace) -> int:
     """Builds the database; 1 where the source has mistakes."""
-    begun = time.monotonic()
+    begun, is_new = time.monotonic(), not arguments.db.exists()
     try:
         result = loader.build(arguments.source, arguments.db, Progress())
     except (NotAKitchen, Held) as error:
@@ -56,11 +56,14 @@ def build(arguments: argparse.Namespace) -> int:
         return 2
     _tell(result.problems, arguments.format)
     if result.errors:
-        print(f"{result.errors:,} mistakes; nothing was written", file=sys.stderr)
+        print(f"{_mistakes(result.errors)}; nothing was written", file=sys.stderr)
         return 1
     print(f"{arguments.db}: {result.rows:,} rows in {time.monotonic() - begun:.1f} s")
     if result.changed_dishes:
-        print(f"Allergens changed on {result.changed_dishes} dishes: see the first page")
+        dishes = "dish" if result.changed_dishes == 1 else "dishes"
+        print(f"Allergens changed on {result.changed_dishes} {dishes}: see the first page")
+    if is_new:
+        print(f"Look at it: stillroom serve --db {arguments.db}")
     return 0
 
 
@@ -72,8 +75,13 @@ def check(arguments: argparse.Namespace) -> int:
         print("\n".join(understood(load)), file=sys.stderr)
     errors = sum(p.severity == "error" for p in load.problems)
     if arguments.format == "text":
-        print(f"{arguments.source}: {errors:,} mistakes" if errors else f"{arguments.source}: nothing wrong")
+        good = f"nothing wrong. Put it in: stillroom build {arguments.source}"
+        print(f"{arguments.source}: {_mistakes(errors) if errors else good}")
     return 1 if errors else 0
+
+
+def _mistakes(count: int) -> str:
+    return f"{count:,} mistake{'' if count == 1 else 's'}"
 
 
 def blank(arguments: argparse.Namespace) -> int:
@@ -85,7 +93,8 @@ def blank(arguments: argparse.Namespace) -> int:
         print(f"stillroom: {target} is there already; nothing was written", file=sys.stderr)
         return 2
     (writer.write_workbook if arguments.workbook else writer.write_folder)(target)
-    print(f"{target}: an empty kitchen. Fill it in, then: stillroom check {target}")
+    print(f"{target}: an empty kitchen. Begin with suppliers, items, products and recipes; the rest may stay as it is.")
+    print(f"Then: stillroom check {target}")
     return 0
 
 

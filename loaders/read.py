@@ -283,7 +283,7 @@ def _choice(text: str, column: Column, _: Cells) -> str:
         hint = f' Nearest: "{near[0]}".' if near else ""
         raise q.ReadError(
             "choice-unknown",
-            f"{quoted(text)} is not one of them",
+            f"{quoted(text)} is none of the words allowed here",
             f"Allowed: {', '.join(column.allowed)}.{hint}",
             "use one of these",
         )

@@ -248,7 +248,7 @@ def _product(load: Load, cells: Cells) -> None:
             "reviewed",
             "allergens are declared but nobody is said to have read the label",
             "",
-            "write when it was read, and what",
+            'fill in "reviewed", the day somebody read it, and "read": label, specification or letter',
         )
     pack = cells["pack"]
     content = pack_content(load, cells, item, pack) if item and pack else None

@@ -10,6 +10,7 @@ from fractions import Fraction
 from stillroom.db.exact import to_decimal
 
 LARGE = {"g": ("kg", 1000), "ml": ("l", 1000), "each": ("ea", 1)}
+KEPT = re.compile(r"(?<=\d) (?=(?:°[CF]|min|h|s|kg|g|ml|l|mm|cm|ea)\b)")
 PRINTED = re.compile(r"(-?\d+(?:\.\d+)?)(?: (to|and) (-?\d+(?:\.\d+)?))? °F(?! \()")
 SMALL = {"g": "g", "ml": "ml", "each": "ea"}
 US = {
@@ -91,6 +92,11 @@ def _beside(found: re.Match[str]) -> str:
     return f"{found[0]} ({f' {word} '.join(parts)} °C)"
 
 
+def unbroken(text: str) -> str:
+    """Words in which a number and its unit stay on one line."""
+    return KEPT.sub("\u00a0", text)
+
+
 def plain(number: float, places: int) -> str:
     """A number with at most so many decimals; no minus before a zero."""
     text = f"{number:.{places}f}"
@@ -98,4 +104,11 @@ def plain(number: float, places: int) -> str:
     return "0" if text == "-0" else text
 
 
-FILTERS = {"beside_celsius": beside_celsius, "spoken_day": day, "near_day": near_day, "share": percent, "fahrenheit": fahrenheit}
+FILTERS = {
+    "beside_celsius": beside_celsius,
+    "unbroken": unbroken,
+    "spoken_day": day,
+    "near_day": near_day,
+    "share": percent,
+    "fahrenheit": fahrenheit,
+}

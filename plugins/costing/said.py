@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db.exact import to_decimal
-from stillroom.plugins.core.format import LARGE, amount, money, percent
+from stillroom.plugins.core.format import LARGE, amount, day, money, percent
 from stillroom.plugins.costing.compute import Alert, Part, Plate
 from stillroom.plugins.costing.prices import Price
 
@@ -32,15 +32,16 @@ def price_words(price: Price | None, unit: str) -> str:
 
 def each_words(each: Fraction, unit: str) -> str:
     """Money for one base unit as money for a kg, l or piece: '8.90 a kg'."""
-    return f"{money(each * LARGE[unit][1])} a {LARGE[unit][0]}"
+    said = money(each * LARGE[unit][1])
+    return f"{said} each" if unit == "each" else f"{said} a {LARGE[unit][0]}"
 
 
-def source_words(price: Price | None) -> str:
-    """Where a price comes from."""
+def source_words(price: Price | None, on: str | None = None) -> str:
+    """Where a price comes from. on: its day in words, else as a file holds it."""
     if price is None:
         return ""
     lots = f" of {price.lots} deliveries" if price.lots > 1 else ""
-    return ", ".join(filter(None, (f"{price.basis}{lots}", price.product, price.on)))
+    return ", ".join(filter(None, (f"{price.basis}{lots}", price.product, on or price.on)))
 
 
 def range_words(plate: Plate) -> str:
@@ -98,8 +99,9 @@ def part_said(p: Part, cents: int | None, system: str) -> dict[str, str]:
     cost = "no price" if cents is None else money(Fraction(cents, 100))
     odd = "a hundred times the price before, or a hundredth: check it" if p.is_odd else ""
     yields = "" if p.is_credit else p.yields
+    on = f"{day(p.price.on)} {p.price.on[:4]}" if p.price and p.price.on else None
     return {"name": p.name, "quantity": amount(p.quantity, p.unit, system), "price": price_words(p.price, p.unit),
-            "cost": cost, "source": source_words(p.price), "yields": yields, "odd": odd}  # fmt: skip
+            "cost": cost, "source": source_words(p.price, on), "yields": yields, "odd": odd}  # fmt: skip
 
 
 def alert_said(a: Alert) -> dict[str, Any]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from stillroom.plugins.core.format import beside_celsius, plain
 
+
 @dataclass(frozen=True)
 class Scale:
     """°F, or °C. `is_c`: whether the kitchen reads °C."""

@@ -210,7 +210,7 @@ def _span(minutes: int) -> str:
 
 
 def _why(words: Words, work: Work) -> str:
-    """'par 6 qt, on hand 1½, Friday ×1.3', or the need where there is no par."""
+    """'par 6 qt, on hand 1½, Friday 1.3 × usual', or the need where there is no par."""
     run = work.run
     if work.hang:
         return ageing_words.why(words, work, work.hang)
@@ -241,10 +241,10 @@ def _whom(words: Words, work: Work) -> str:
         names = list(dict.fromkeys(words.name(w.thing) for w in _waiting(words.state, work)))
         if not names:
             return "for the service" if work.task.due < 10**6 else ""
-        return f"for {', '.join(names[:3])}" + (" and others" if len(names) > 3 else "")
+        return f"for {'; '.join(names[:3])}" + (" and others" if len(names) > 3 else "")
     if run is None:
         return ""
-    whom = ", ".join(words.name(by) for by in run.by[:3]) + (" and others" if len(run.by) > 3 else "")
+    whom = "; ".join(words.name(by) for by in run.by[:3]) + (" and others" if len(run.by) > 3 else "")
     day = "" if run.ready_on == words.state.coming.today else words.near(run.ready_on)
     return f"for {day}: {whom}" if day and whom else f"for {day}" if day else f"for {whom}" if whom else ""
 
@@ -291,7 +291,7 @@ def _late(words: Words, late: Late) -> str:
     what = words.state.day.works[late.what].thing if late.what in words.state.day.works else late.what
     stations = dict(station_names(words.state))
     why = {
-        "long": "it takes longer than there is time; it should have been begun before" if work.run and work.run.is_late
+        "long": "it takes longer than there is time; it should have begun earlier" if work.run and work.run.is_late
                 else "it takes longer than there is time",
         "wait": f"it waits for {words.name(what)}{' to be hot' if what in words.state.facts.kits else ''}",
         "kit": f"{words.name(what)} is full",

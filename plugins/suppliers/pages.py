@@ -77,6 +77,12 @@ class Supplier:
     chart: Any
     chart_item: str
     reaches: list[tuple[str, str, list[str]]]
+    units: str
+
+    @property
+    def degrees(self) -> str:
+        """The scale of what was measured at the door."""
+        return "°C" if self.units == "metric" else "°F"
 
     @property
     def change(self) -> str:
@@ -86,7 +92,7 @@ class Supplier:
     @property
     def shown(self) -> list[dict[str, str]]:
         """The first rows as the page says them."""
-        return [line_said(line, self.chosen.today) for line in self.lines[:SHOWN]]
+        return [line_said(line, self.chosen.today, self.units) for line in self.lines[:SHOWN]]
 
     @property
     def item_rows(self) -> list[dict[str, str]]:
@@ -128,7 +134,7 @@ def _supplier(connection: sqlite3.Connection, wanted: str, args: Any) -> Supplie
     if row is None:
         raise NotFound("There is no supplier of that name. The page Suppliers lists all.")
     today = kitchen_day(connection)
-    chosen = read_filter(args, today)
+    chosen, said = read_filter(args, today), settings(connection)
     lines = read_lines(connection, wanted, chosen).get(wanted, [])
     return Supplier(
         id=row[0],
@@ -136,7 +142,8 @@ def _supplier(connection: sqlite3.Connection, wanted: str, args: Any) -> Supplie
         kind=row[2],
         place=row[3],
         chosen=chosen,
-        currency=settings(connection)["currency"],
+        currency=said["currency"],
+        units=said["units"],
         figures=record(lines),
         items=by_item(lines),
         rules=rules_of(lines),

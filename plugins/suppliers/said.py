@@ -9,8 +9,9 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db.exact import to_decimal
-from stillroom.plugins.core.format import LARGE, money, percent
+from stillroom.plugins.core.format import LARGE, beside_celsius, money, percent
 from stillroom.plugins.core.format import day as spoken
+from stillroom.plugins.core.format import plain as short
 from stillroom.plugins.suppliers.compute import ItemRecord, Line
 
 UNKNOWN = "–"
@@ -111,23 +112,28 @@ def _price(price: Fraction | None, unit: str) -> str:
     return f"{UNKNOWN} no price" if price is None else money(price * LARGE[unit][1])
 
 
-def line_said(x: Line, today: date) -> dict[str, str]:
+def line_said(x: Line, today: date, system: str = "US") -> dict[str, str]:
+    """A line as the page says it; temperatures in the scale that the kitchen reads."""
     return {
         "on": spoken(x.received_on, today),
         "item": x.item,
         "unit": LARGE[x.unit][0],
         "ordered": f"{UNKNOWN} not known" if x.ordered is None else _figure(x.ordered, x.unit),
         "received": _figure(x.received, x.unit),
-        "door": f"{UNKNOWN}" if x.door_f is None else f"{x.door_f:g}",
-        "limit": _limit(x),
+        "door": UNKNOWN if x.door_f is None else _door_said(x.door_f, system),
+        "limit": beside_celsius(_limit(x), system),
         "price": _price(x.unit_price, x.unit),
         "remark": _remark(x, today),
     }
 
 
+def _door_said(temp_f: float, system: str) -> str:
+    return short((temp_f - 32) / 1.8, 1) if system == "metric" else f"{temp_f:g}"
+
+
 def _limit(x: Line) -> str:
     """What is said where the door temperature breaks the rule; '' where it doesn't or nobody can tell."""
-    return f"out of range, {x.rule.direction} {x.rule.temp_f:g}" if x.rule and x.is_out_of_range else ""
+    return f"out of range, {x.rule.direction} {x.rule.temp_f:g} °F" if x.rule and x.is_out_of_range else ""
 
 
 def _remark(x: Line, today: date) -> str:

@@ -95,7 +95,7 @@ BROKEN = [
     (R, DISH + "1 batch X\n", 'recipes/more.yaml:5:5: error: "X" uses itself  [recipe-itself]'),
     (R, DISH + "some leeks\n", 'recipes/more.yaml:5:5: error: "some leeks" says no quantity  [line-bad]'),
     (R, "name: X\nkind: dish\nyield: 1 plate\n", 'recipes/more.yaml:1:7: error: "X" has no components  [recipe-empty]'),
-    (R, "name: X\nkind: soup\n", 'recipes/more.yaml:2:7: error: "soup" is not one of them  [choice-unknown]'),
+    (R, "name: X\nkind: soup\n", 'recipes/more.yaml:2:7: error: "soup" is none of the words allowed here  [choice-unknown]'),
     (R, "name: butter\nkind: dish\nyield: 1 plate\n", 'recipes/more.yaml:1:7: error: "butter" is there already  [name-twice]'),
     (R, "name: X\nallergen: milk\n", 'recipes/more.yaml:2:1: error: a recipe has no "allergen"  [column-unknown]'),
     (R, "name: &a X\nkind: dish\n", "recipes/more.yaml:1:7: error: anchors and aliases (& and *) are not read here  [yaml-anchor]"),

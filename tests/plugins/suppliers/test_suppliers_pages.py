@@ -73,7 +73,7 @@ async def test_late_short_sent_back_and_warm_stand_on_the_row(client: Any) -> No
     """2 kg on a day after the promise, 0.5 sent back with its reason as text, 60 °F against 41."""
     page = (await client.get("/suppliers/saltby-dairy" + DAY)).text
     assert "0.5 kg short; 0.5 kg sent back: &lt;b&gt;split&lt;/b&gt;; late, promised 24 November" in page
-    assert "60 out of range, at most 41" in page
+    assert "15.6 out of range, at most 41 °F (5 °C)" in page and "Door, °C" in page  # 60 °F
     row = (await client.get("/suppliers/saltby-dairy.json" + DAY)).json()["rows"][0]
     assert (row["short"], row["rejected"], row["late"], row["door"], row["price per unit"]) == (
         0.5,
@@ -118,7 +118,7 @@ async def test_a_wrong_date_is_said_and_the_usual_span_shown(client: Any) -> Non
 async def test_the_rule_and_its_section_stand_on_the_page(client: Any) -> None:
     """The limit in its own °F with section, and who decides."""
     page = (await client.get("/suppliers/saltby-dairy")).text
-    assert "at most 41 °F (FDA Food Code 3-202.11(A)" in page
+    assert "at most 41 °F (5 °C), FDA Food Code 3-202.11(A)" in page
     assert "local code and the inspector decide" in page
 
 
