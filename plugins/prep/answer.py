@@ -58,7 +58,7 @@ class Row:
 
 @dataclass(frozen=True)
 class Done:
-    """Something ticked off today."""
+    """Something ticked off today. batch: what it made, where that is still there to be labelled."""
 
     id: int
     name: str
@@ -66,6 +66,7 @@ class Done:
     quantity: str
     at: str
     by: str
+    batch: int | None = None
 
 
 @dataclass(frozen=True)
@@ -301,7 +302,7 @@ def _late(words: Words, late: Late) -> str:
     }[late.why]  # fmt: skip
     minutes = (late.slots or 0) * SLOT // 60
     size = "not possible today" if late.slots is None else f"{_span(minutes)} late" if minutes else "late"
-    held = f"; holds up {', '.join(late.holds_up[:3])}" if late.holds_up else ""
+    held = f"; holds up {' · '.join(late.holds_up[:3])}" if late.holds_up else ""
     return f"{size}: {why}{held}"
 
 
@@ -313,7 +314,7 @@ def _cure(words: Words, work: Work, cure: Cure) -> str:
         enough = work.run is not None and work.run.needed - work.run.on_hand <= work.quantity / 2
         half = words.quantity(work.thing, work.quantity / 2)
         return f"make half: {half}{', enough for today' if enough else ''}{left}"
-    return f"take off the menu: {', '.join(cure.things[:3])}"
+    return f"take off the menu: {' · '.join(cure.things[:3])}"
 
 
 def station_names(state: State) -> list[tuple[str, str]]:
@@ -326,12 +327,13 @@ def station_names(state: State) -> list[tuple[str, str]]:
 def done_of(state: State, names: Words) -> list[Done]:
     """What was ticked off today, newest first."""
     found = []
-    for ident, kind, recipe, kit, what, quantity, _, at, by, *_ in state.ticks:
+    for ident, kind, recipe, kit, what, quantity, _, at, by, batch, _ in state.ticks:
         thing = recipe or kit
         said = names.quantity(thing, Fraction(quantity)) if quantity and thing in state.coming.recipes else ""
         moment = datetime.fromisoformat(at.replace("Z", "+00:00"))
         word = HEAT.get(what, what) if kind == "light" else STATES[what]
-        found.append(Done(ident, names.name(thing), word, said, f"{moment.astimezone(names.zone):%H:%M}", by))
+        clock = f"{moment.astimezone(names.zone):%H:%M}"
+        found.append(Done(ident, names.name(thing), word, said, clock, by, None if what == "burnt" else batch))
     return found
 
 

@@ -26,6 +26,7 @@ from stillroom.plugins.prep.day import SLOT, Work
 from stillroom.plugins.prep.pages import Prep, answer, the_day, with_body
 from stillroom.plugins.prep.rows import ask, plan_text
 from stillroom.plugins.prep.state import State, read_state, replanned
+from stillroom.plugins.prep.words import Words
 
 STATES = ("started", "part", "done", "burnt")
 HEAT = ("started", "done")  # lit or switched on; hot
@@ -162,15 +163,15 @@ async def tick(datasette: Any, request: Any) -> Any:
     one = Tick(work, state, quantity, fields.get("request_id", "")[:60] or request_id(), who.name)
     await write(datasette.get_database(DATABASE), lambda connection: write_tick(connection, one))
     await _replan(datasette, before, one.request, who)
-    return back(fields, _told(one))
+    return back(fields, _told(one, Words(before).name(work.thing)))
 
 
-def _told(one: Tick) -> str:
+def _told(one: Tick, name: str) -> str:
     words = {"started": "begun", "part": "part done", "done": "done", "burnt": "lost; the list has it again"}
     if one.work.is_heat:
         words = {"started": "on, and heating", "done": "hot"}
     more = f" Write the breakdown of {one.work.lot} in the log." if one.work.lot and one.state != "burnt" else ""
-    return f"{one.work.thing.replace('-', ' ').capitalize()}: {words[one.state]}.{more}"
+    return f"{name}: {words[one.state]}.{more}"
 
 
 async def _replan(datasette: Any, before: State, request: str, who: Writer) -> None:

@@ -16,7 +16,7 @@
     for (const digit of "123456789") key(digit, type(digit));
     key("Clear", () => { field.value = ""; });
     key("0", type("0"));
-    key("Back", () => { field.value = field.value.slice(0, -1); });
+    key("One back", () => { field.value = field.value.slice(0, -1); });
     field.closest("label").after(pad);
     if (field.autofocus && matchMedia("(pointer: coarse)").matches) field.blur();
   }

@@ -11,8 +11,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from stillroom.db.allergen_judging import Reason
 from stillroom.loaders.build import build
 from stillroom.loaders.commands import application
+from stillroom.plugins.allergens.draw import together
 
 DATA = Path(__file__).parents[2] / "data"
 BRILL = "brill-on-the-bone-buttered-samphire"
@@ -100,6 +102,26 @@ async def test_the_page_answers_first_and_gives_the_line_for_the_kitchen(house: 
         and "confirm with the chef" in page
     )
     assert "brill: short today" in page
+
+
+async def test_a_dish_says_it_first_and_leads_back_to_the_guest(house: Any) -> None:
+    """What it contains stands before the first path; the dishes of this guest are one tap away, other words are not."""
+    listed = (await house.client.get("/guest?avoid=milk&ingredient=garlic")).text
+    assert f'href="/dish/{BRILL}?avoid=milk&amp;avoid=garlic"' in listed
+    page = re.sub(r"\s+", " ", (await house.client.get(f"/dish/{BRILL}?avoid=milk&avoid=garlic&other=1")).text)
+    assert page.index('<span class="verdict contains">contains</span> ') < page.index("Allergens, nothing left off")
+    assert 'href="/guest?avoid=milk&amp;avoid=garlic">Back to this guest' in page
+    assert "Back to this guest" not in (await house.client.get(f"/dish/{BRILL}")).text
+
+
+def test_one_label_nobody_read_is_one_reason() -> None:
+    """Two allergens by the same path and of the same strength are said together; another path stays apart."""
+    same, other = ("tart", "flour"), ("tart", "egg")
+    found = together([
+        Reason("milk", "not reviewed", same), Reason("egg", "not reviewed", same), Reason("egg", "contains", other),
+        Reason("xyz", "not reviewed", ()), Reason("abc", "not reviewed", ()),
+    ])  # fmt: skip
+    assert [r.allergen for r in found] == ["milk, egg", "egg", "xyz", "abc"]
 
 
 @pytest.mark.parametrize(

@@ -88,7 +88,7 @@ async def test_a_gap_is_said_and_never_a_figure(changed: Any) -> None:
     assert f"no price for {changed.name}" in found["incomplete"] and found["cost"] is found["food_cost_pct"] is None
     assert found["range"]["low"] <= (found["range"]["high"] or found["range"]["low"])
     page = (await changed.client.get(f"/cost/{changed.dish}")).text
-    assert "incomplete" in page
+    assert "incomplete" in page and f'<a href="/cost/{changed.dish}?basis=quote">' in page
     quoted = (await changed.client.get(f"/cost/{changed.dish}.json?basis=quote")).json()
     assert f"no price for {changed.name}" not in quoted["incomplete"]
 

@@ -39,6 +39,17 @@ def rows(found: dict[str, Any]) -> dict[str, dict[str, Any]]:
     return {r["key"]: r for h in ("late", "now", "next", "ahead", "waits", "under_way") for r in found[h]}
 
 
+async def test_a_tick_is_said_by_name_and_leads_to_its_label(kitchen: Any) -> None:
+    """With its accent; what is lost has no label."""
+    done = await send(kitchen, "/prep/tick", {"key": "potato-puree", "state": "done", "made": "", "request_id": "d1"})
+    await send(kitchen, "/prep/tick", {"key": "ale-batter", "state": "burnt", "made": "", "request_id": "d2"})
+    page = (await kitchen.client.get(done.headers["location"], headers=HOST)).text
+    assert "Potato purée: done." in page
+    ((batch,),) = told(kitchen.file, "select id from batches where recipe_id = 'potato-puree' and origin = 'web'")
+    assert f'href="/batch/{batch}/labels" aria-label="Labels: Potato purée"' in page
+    assert 'aria-label="Labels: Ale batter"' not in page
+
+
 async def send(house: Any, path: str, fields: dict[str, str]) -> Any:
     """A form as a browser sends it, with its token."""
     page = await house.client.get("/prep", headers=HOST)
