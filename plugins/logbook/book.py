@@ -177,16 +177,16 @@ def _ageing(connection: sqlite3.Connection, book: Book) -> list[Known]:
 def _receipts(connection: sqlite3.Connection, book: Book) -> list[Known]:
     since = (book.today - RECEIPTS_SINCE).isoformat()
     found = []
-    for key, lot, name, item, supplier, on, received, rejected, hung in ask(
+    for key, lot, name, item, supplier, on, received, rejected, hung, ages in ask(
         connection, "receipts_to_hang", since=since, but=book.replaces
     ):
         weights = sum((Fraction(part) for part in hung.split(";") if part), Fraction(0))
         more = {"delivery_id": key, "item": item, "received_on": on, "hung_g": weights,
-                "came_g": Fraction(received) - Fraction(rejected)}  # fmt: skip
+                "came_g": Fraction(received) - Fraction(rejected), "ages": ages}  # fmt: skip
         words = ", ".join(filter(None, (name, lot, supplier, day(on, book.today))))
         found.append(Known("receipts", f"receipt {key}", words, "g", of=item, more=more))
-    # what hangs whole comes last
-    return sorted(found, key=lambda one: one.more["hung_g"] >= one.more["came_g"] * NEARLY)
+    # of those that age, what hangs whole comes last
+    return sorted(found, key=lambda x: (not x.more["ages"], x.more["hung_g"] >= x.more["came_g"] * NEARLY))
 
 
 def _shellstock(connection: sqlite3.Connection, book: Book) -> list[Known]:

@@ -75,7 +75,7 @@ where not exists (select 1 from standing_breakdowns as b where b.lot_code = a.lo
 -- for one entry).
 select d.id, d.lot_code, coalesce(i.name, d.item_id), d.item_id, coalesce(s.name, d.supplier_id), d.received_on, d.received, d.rejected,
   coalesce((select group_concat(a.start_g, ';') from standing_ageing_lots as a join lot_receipt as o on o.lot_id = a.id
-    where o.delivery_id = d.id and a.id <> :but), '')
+    where o.delivery_id = d.id and a.id <> :but), ''), coalesce(p.ages, 0)
 from standing_deliveries as d left join items as i on i.id = d.item_id left join suppliers as s on s.id = d.supplier_id
 join (select c.item_id, max(cast(r.shrink as real) > 0 or exists (select 1 from ageing_lots as a where a.item_id = c.item_id)) as ages
   from components as c join recipes as r on r.id = c.recipe_id and r.kind = 'cut' group by c.item_id) as p on p.item_id = d.item_id
