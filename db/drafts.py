@@ -26,6 +26,7 @@ T = TypeVar("T")
 LEFT_OFF, EDIBLE, SCALES = "can be left off", "yield ", "does not scale: "
 MOST_LINES = 1000
 LONGEST = 300
+UNTOLD = {"price": "its price can't be read", "target": "its food cost can't be read"}  # what they quote is money
 
 
 @dataclass(frozen=True)
@@ -195,6 +196,11 @@ def _read(wrong: dict[str, Problem], where: str, text: str, read: Callable[[], T
 
 def _tell(wrong: dict[str, Problem], where: str, code: str, what: str, fix: str) -> None:
     wrong.setdefault(where, Problem(code, Place(where), what, "", fix))
+
+
+def told(problems: Mapping[str, Problem], with_money: bool) -> dict[str, str]:
+    """Field -> what is wrong, in words; without the sums that a field of money quotes, for whoever may not see them."""
+    return {where: p.what if with_money else UNTOLD.get(where, p.what) for where, p in problems.items()}
 
 
 def problem(where: str, error: ReadError) -> Problem:

@@ -15,7 +15,7 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db.book_versions import keep_versions
-from stillroom.db.drafts import Checked, Draft, check_in, problem, read_lines
+from stillroom.db.drafts import Checked, Draft, check_in, problem, read_lines, told
 from stillroom.db.exact import exact_text
 from stillroom.db.explosion import derive_again, forget
 from stillroom.db.named_sql import load
@@ -105,12 +105,13 @@ def overdue(connection: sqlite3.Connection, day: date) -> list[Promotion]:
     return found
 
 
-def why_not(connection: sqlite3.Connection, promotion: Promotion) -> list[str]:
-    """Why a version can't be the dish, in words; [] = it can."""
+def why_not(connection: sqlite3.Connection, promotion: Promotion, with_money: bool) -> list[str]:
+    """Why a version can't be the dish, in words; [] = it can. with_money: whether sums may be told."""
     draft = _draft(connection, promotion)
     if draft is None:
         return ["there is no such version"]
-    return [p.what for p in check_in(connection, draft, promotion.dish_id, names_of(connection)).problems.values()]
+    problems = check_in(connection, draft, promotion.dish_id, names_of(connection)).problems
+    return list(told(problems, with_money).values())
 
 
 def _draft(connection: sqlite3.Connection, promotion: Promotion) -> Draft | None:

@@ -45,7 +45,8 @@ def coming(connection: sqlite3.Connection, _subject: str, role: str) -> Ahead | 
     """What comes; None where nothing does."""
     day = today(connection)
     found = [_one(connection, p) for p in sorted(ahead(connection, day), key=lambda p: p.from_on)]
-    stuck = [(p.trial_id, p.name or p.trial, p.version, "; ".join(why_not(connection, p)))
+    may_cost = decide(role, "cost")
+    stuck = [(p.trial_id, p.name or p.trial, p.version, "; ".join(why_not(connection, p, may_cost)))
              for p in overdue(connection, day)]  # fmt: skip
     return Ahead(day, found, stuck, decide(role, "taste")) if found or stuck else None
 

@@ -11,6 +11,7 @@ from itertools import pairwise
 from typing import Any
 
 from stillroom.db.allergen_kitchen import Behind, kitchen
+from stillroom.db.drafts import told
 from stillroom.db.promotions import Promotion, standing
 from stillroom.plugins.core.auth import decide, role_of
 from stillroom.plugins.core.forms import request_id
@@ -132,7 +133,7 @@ def version_json(v: Version, may_cost: bool) -> dict[str, Any]:
         "version": v.number, "name": v.draft.name, "based_on": v.based_on, "written_on": v.on, "by": v.who,
         "note": v.note,
         "section": v.draft.section, "yield": v.draft.yield_text, "lines": [str(line) for line in v.draft.lines],
-        "method": list(v.draft.method), "wrong": {k: p.what for k, p in v.checked.problems.items()},
+        "method": list(v.draft.method), "wrong": told(v.checked.problems, may_cost),
         "allergens": [{"allergen": code, "presence": presence} for code, _, presence, _ in v.allergens],
         "cooked": [{"recipe": c.recipe, "steps": list(c.steps)} for c in v.cooked],
         "score": None if v.score is None else float(v.score), "decision": v.decision or None,

@@ -134,3 +134,30 @@ async def test_a_version_that_no_longer_fits_is_told_on_the_first_page(staffed: 
     (stuck,) = (await chef.get("/today.json")).json()["menus_ahead"]["stuck"]
     assert stuck[:3] == ["oddity", "Oddity", 1] and "leeks" in stuck[3]
     assert "though its day has come" in (await chef.get("/")).text
+
+
+MISREAD = {"price": "7654321,98", "target_cost": "7654321 of it"}
+
+
+@pytest.mark.parametrize("role", ["server", "cook", "station", "chef"])
+async def test_a_price_that_can_not_be_read_is_told_to_the_office_alone(signed_in: Any, role: str) -> None:
+    """A price stands in a version as it was written, and files may write it wrong: why a dish is not on the menu names
+    the field to everybody, and the sum to nobody but who may see prices."""
+    person = signed_in(role)
+    with sqlite3.connect(person.path) as connection:
+        for column, text in MISREAD.items():
+            connection.execute(f"update trial_versions set {column} = ? where trial_id = ?", (text, VENISON[8:]))
+        connection.execute(
+            "insert into promotions (request_id, recorded_at, actor, origin, trial_id, trial, version, dish_id,"
+            " decided_on, from_on) select 'x', '', 'Ann', 'web', trial_id, trial, 3, trial_id, '2026-11-20',"
+            " '2026-11-24' from trial_versions where trial_id = ? and version = 3", (VENISON[8:],)
+        )  # fmt: skip
+    (stuck,) = (await person.get("/today.json")).json()["menus_ahead"]["stuck"]
+    assert ("7654321" in stuck[3]) == (role == "chef")
+    assert role == "chef" or "price can't be read" in stuck[3]
+    for address in ("/", VENISON, f"{VENISON}.json", f"{VENISON}/compare", f"{VENISON}/compare.json"):
+        text = (await person.get(address)).text
+        assert role == "chef" or "7654321" not in text, address
+    if role != "server":
+        wrong = (await person.get(f"{VENISON}.json")).json()["versions"][0]["wrong"]
+        assert set(wrong) == {"price", "target"} and ("7654321" in wrong["price"]) == (role == "chef")
