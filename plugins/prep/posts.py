@@ -18,19 +18,19 @@ from stillroom.db.kitchen import moment, settings, today
 from stillroom.db.log import append, instant, take_back
 from stillroom.db.quantity import ReadError, read_clock, read_quantity
 from stillroom.db.units import to_base
-from stillroom.plugins.core.auth import DATABASE, role_of
+from stillroom.plugins.core.auth import DATABASE, decide
 from stillroom.plugins.core.forms import posted, request_id
 from stillroom.plugins.core.pages import NotFound, html, page, query
 from stillroom.plugins.core.sign import Writer, writer
 from stillroom.plugins.prep.day import SLOT, Work
 from stillroom.plugins.prep.pages import Prep, answer, the_day, with_body
 from stillroom.plugins.prep.rows import ask, plan_text
-from stillroom.plugins.prep.state import State, read_state, replanned
+from stillroom.plugins.prep.state import State, read_state, replanned, state_version
 from stillroom.plugins.prep.words import Words
 
 STATES = ("started", "part", "done", "burnt")
 HEAT = ("started", "done")  # lit or switched on; hot
-OFFICE = ("chef", "manager")
+SENT = "That was written down already: what was sent first stands. If something else is meant, tap again."
 MOST = 10**9
 
 
@@ -68,8 +68,34 @@ def made_of(connection: sqlite3.Connection, work: Work, text: str) -> Fraction:
     return nine_places(found)
 
 
+def request_of(kind: str, fields: Mapping[str, str]) -> str:
+    """What the sending of a form is kept under: with its kind before it, it is never that of another sort of entry."""
+    return f"{kind}-{fields.get('request_id', '')[:200] or request_id()}"
+
+
+def is_sent(connection: sqlite3.Connection, table: str, request: str) -> bool:
+    """Whether a form was written down already."""
+    return connection.execute(f"select 1 from {table} where request_id = ?", (request,)).fetchone() is not None
+
+
+def put_tick(connection: sqlite3.Connection, seen: str, tick: Tick) -> bool:
+    """Writes a tick down; False: the form was sent before, or somebody was quicker and the task is off the list.
+
+    Args:
+        connection: inside a transaction, so that of two who tap at once one is told.
+        seen: version of the list that the task stood on.
+    """
+    if is_sent(connection, "task_ticks", tick.request):
+        return False
+    there = tick.work if state_version(connection) == seen else read_state(connection).day.works.get(tick.work.key)
+    if there is None or there.kind != tick.work.kind:
+        return False
+    write_tick(connection, tick)
+    return True
+
+
 def write_tick(connection: sqlite3.Connection, tick: Tick) -> None:
-    """The tick, and the batch that came of it. Tapped twice it is written once.
+    """The tick, and the batch that came of it.
 
     A burnt one is a batch that was thrown away, so that what went into it is gone from the stock.
     """
@@ -160,8 +186,9 @@ async def tick(datasette: Any, request: Any) -> Any:
         quantity = None if work.is_heat else await query(datasette, lambda c: made_of(c, work, text))
     except ReadError as error:
         return await _again(datasette, request, fields, f"{error.what}. {error.fix}", work.key)
-    one = Tick(work, state, quantity, fields.get("request_id", "")[:60] or request_id(), who.name)
-    await write(datasette.get_database(DATABASE), lambda connection: write_tick(connection, one))
+    one = Tick(work, state, quantity, request_of("tick", fields), who.name)
+    if not await write(datasette.get_database(DATABASE), lambda c: put_tick(c, before.version, one)):
+        return await _gone(datasette, request, fields)
     await _replan(datasette, before, one.request, who)
     return back(fields, _told(one, Words(before).name(work.thing)))
 
@@ -180,11 +207,10 @@ async def _replan(datasette: Any, before: State, request: str, who: Writer) -> N
 
 
 async def _gone(datasette: Any, request: Any, fields: Mapping[str, str]) -> Any:
-    """The task is not on the list any more: a second tap of the same form, or somebody was quicker."""
-    seen = fields.get("request_id", "")
-    is_there = "select 1 from task_ticks where request_id = ?"
-    if await query(datasette, lambda connection: connection.execute(is_there, (seen,)).fetchall()):
-        return back(fields, "That was written down already.")
+    """Nothing was written: a second tap of the same form, or somebody was quicker."""
+    sent = request_of("tick", fields)
+    if await query(datasette, lambda connection: is_sent(connection, "task_ticks", sent)):
+        return back(fields, SENT)
     return back(fields, "That is no longer on the list: somebody ticked it, or the need is gone. Nothing was written.")
 
 
@@ -202,6 +228,12 @@ def back(fields: Mapping[str, str], said: str) -> Response:
     return Response.redirect(f"/prep?{urlencode(kept | {'said': said})}", status=303)
 
 
+def undo_tick(connection: sqlite3.Connection, number: int, who: str) -> None:
+    """Takes back a tick with all that was written down with it: a batch, its loss, what came out of the freezer."""
+    for table, entry in [("task_ticks", number), *ask(connection, "came_of", tick=number)]:
+        take_back(connection, table, entry, who)
+
+
 @page("prep/list.html", needs="prep", methods=("POST",))
 async def undo(datasette: Any, request: Any) -> Any:
     """Takes a tick back, and the batch that it wrote."""
@@ -215,18 +247,10 @@ async def undo(datasette: Any, request: Any) -> Any:
     mine = next((t for t in before.ticks if t[0] == number), None)
     if mine is None:
         return back(fields, "There is no such tick today. Nothing was changed.")
-    if mine[8] != who.name and role_of(request.actor) not in OFFICE:
+    if mine[8] != who.name and not decide(who.role, "undo-any"):
         return back(fields, f"{mine[8]} ticked that: the chef can take it back. Nothing was changed.")
 
-    def work(connection: sqlite3.Connection) -> None:
-        take_back(connection, "task_ticks", number, who.name)
-        if mine[9] is not None:
-            take_back(connection, "batches", int(mine[9]), who.name)
-            lost = "select id from standing_batch_uses where batch_id = ?"
-            for (use,) in connection.execute(lost, (mine[9],)).fetchall():
-                take_back(connection, "batch_uses", use, who.name)
-
-    await write(datasette.get_database(DATABASE), work)
+    await write(datasette.get_database(DATABASE), lambda c: undo_tick(c, number, who.name))
     await _replan(datasette, before, f"undo-{number}-{len(before.version)}", who)
     return back(fields, "Taken back.")
 
@@ -244,26 +268,28 @@ async def overrule(datasette: Any, request: Any) -> Any:
     on, service, dish = fields.get("on", ""), fields.get("service", ""), fields.get("dish", "") or None
     if (on, service) not in services or (dish is not None and dish not in before.coming.recipes):
         return await _day_again(datasette, request, "There is no such service ahead. Nothing was written.")
-    if text and not (text.isascii() and text.isdigit() and int(text) < 100_000 and len(text) < 8):
+    if text and not (text.isascii() and text.isdigit() and len(text) < 8 and int(text) < 100_000):
         return await _day_again(datasette, request, f'"{text[:20]}" is not a whole number. Nothing was written.')
-    sent = fields.get("request_id", "")[:60] or request_id()
+    sent = request_of("overrule", fields)
     row = {"request_id": sent, "actor": who.name, "origin": "web",
            "served_on": on, "service": service, "recipe_id": dish, "number": int(text or 0)}  # fmt: skip
 
-    def work(connection: sqlite3.Connection) -> None:
+    def work(connection: sqlite3.Connection) -> bool:
         if text:
+            is_new = not is_sent(connection, "forecast_overrules", sent)
             append(connection, "forecast_overrules", row)
-            return
+            return is_new
         rows = connection.execute(
             "select id from standing_forecast_overrules where served_on = ? and service = ? and recipe_id is ?",
             (on, service, dish),
         ).fetchall()
         for (ident,) in rows:
             take_back(connection, "forecast_overrules", ident, who.name)
+        return True
 
-    await write(datasette.get_database(DATABASE), work)
+    is_new = await write(datasette.get_database(DATABASE), work)
     await _replan(datasette, before, sent, who)
-    words = "Written down." if text else "Back to what the log says."
+    words = ("Written down." if text else "Back to what the log says.") if is_new else SENT
     return Response.redirect(f"/prep/day?{urlencode({'said': words})}", status=303)
 
 
@@ -288,20 +314,23 @@ async def absence(datasette: Any, request: Any) -> Any:
     except ReadError as error:
         return await _day_again(datasette, request, f"{error.what}. {error.fix}")
     day, is_back = before.coming.today.isoformat(), fields.get("is") == "here"
-    sent = fields.get("request_id", "")[:60] or request_id()
+    sent = request_of("absence", fields)
     row = {"request_id": sent, "actor": who.name, "origin": "web",
            "person_id": person, "on_date": day, "from_at": since or None}  # fmt: skip
 
-    def work(connection: sqlite3.Connection) -> None:
+    def work(connection: sqlite3.Connection) -> bool:
         if not is_back:
+            is_new = not is_sent(connection, "absences", sent)
             append(connection, "absences", row)
-            return
+            return is_new
         rows = connection.execute(
             "select id from standing_absences where person_id = ? and on_date = ?", (person, day)
         ).fetchall()
         for (ident,) in rows:
             take_back(connection, "absences", ident, who.name)
+        return True
 
-    await write(datasette.get_database(DATABASE), work)
+    is_new = await write(datasette.get_database(DATABASE), work)
     await _replan(datasette, before, sent, who)
-    return Response.redirect(f"/prep/day?{urlencode({'said': 'Written down: the list is laid out anew.'})}", status=303)
+    words = "Written down: the list is laid out anew." if is_new else SENT
+    return Response.redirect(f"/prep/day?{urlencode({'said': words})}", status=303)

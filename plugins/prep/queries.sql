@@ -27,6 +27,15 @@ select id, name from stations order by position
 select t.id, t.kind, t.recipe_id, t.equipment_id, t.state, t.quantity, t.unit, t.recorded_at, t.actor, t.batch_id, t.ends_at
 from standing_task_ticks as t where t.prep_on = :day order by t.id desc
 
+-- name: came_of
+-- What was written down with a tick: its batch, what of that is gone, what came out of the freezer. (log, id)
+select 'batches', b.id from task_ticks as t join standing_batches as b on b.id = t.batch_id where t.id = :tick
+union all
+select 'batch_uses', u.id from task_ticks as t join standing_batch_uses as u on u.batch_id = t.batch_id where t.id = :tick
+union all
+select 'batch_freezes', f.id from task_ticks as t join standing_batch_freezes as f on f.recipe_id = t.recipe_id
+  and f.request_id = t.request_id || '-' || f.lot_code where t.id = :tick
+
 -- name: last_plan
 -- The plan of a day as it was last laid out.
 select plan from standing_prep_plans where prep_on = :day order by id desc limit 1

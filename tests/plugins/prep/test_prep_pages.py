@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
 import shutil
 import sqlite3
+from datetime import date
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -166,6 +169,101 @@ async def test_a_quantity_that_cant_be_is_asked_again(kitchen: Any, made: str) -
     answer = await send(kitchen, "/prep/tick", {"key": "ale-batter", "state": "done", "made": made, "request_id": "x"})
     assert answer.status_code == 400 and 'role="alert"' in answer.text
     assert told(kitchen.file, "select count(*) from task_ticks where origin = 'web'") == [(0,)]
+
+
+TICKS = "select actor, recipe_id, state from task_ticks where origin = 'web' order by id"
+
+
+@pytest.mark.parametrize("second", [{"state": "done"}, {"key": "ale-batter"}, {"key": "ale-batter", "state": "done"}])
+async def test_a_form_that_was_sent_says_so_and_writes_nothing_more(kitchen: Any, second: dict[str, str]) -> None:
+    """Two buttons of one page tapped before the page is new: the second is not said to be done when it is not."""
+    first = {"key": "potato-puree", "state": "started", "made": "", "request_id": "same"}
+    await send(kitchen, "/prep/tick", first)
+    answer = await send(kitchen, "/prep/tick", {**first, **second})
+    assert answer.status_code == 303 and "written+down+already" in answer.headers["location"]
+    assert told(kitchen.file, TICKS) == [("household", "potato-puree", "started")]
+
+
+@pytest.mark.parametrize(("path", "first", "other"), [
+    ("/prep/overrule", {"on": "2026-11-25", "service": "dinner", "number": "80"}, {"number": "90"}),
+    ("/prep/absence", {"who_is": "bea", "from": "14:00", "is": "away"}, {"who_is": "tomasz"}),
+])  # fmt: skip
+async def test_another_number_or_person_under_one_sending_is_told(
+    kitchen: Any, path: str, first: dict[str, str], other: dict[str, str]
+) -> None:
+    """The first stands, and the answer does not say that the second does."""
+    await send(kitchen, path, {**first, "request_id": "same"})
+    answer = await send(kitchen, path, {**first, **other, "request_id": "same"})
+    assert "written+down+already" in answer.headers["location"]
+
+
+async def test_of_two_who_tap_done_at_once_one_is_told(kitchen: Any) -> None:
+    """Two phones, one task, the same second: one batch."""
+    taps = [{"key": "ale-batter", "state": "done", "made": "600 ml", "request_id": f"phone-{n}"} for n in range(3)]
+    answers = await asyncio.gather(*(send(kitchen, "/prep/tick", tap) for tap in taps))
+    said = sorted(a.headers["location"].partition("said=")[2][:11] for a in answers)
+    assert said == ["Ale+batter%", "That+is+no+", "That+is+no+"]
+    batches = "select count(*) from batches where recipe_id = 'ale-batter' and origin = 'web'"
+    assert told(kitchen.file, TICKS) == [("household", "ale-batter", "done")] and told(kitchen.file, batches) == [(1,)]
+
+
+async def test_a_form_can_not_take_the_name_of_another_entry(kitchen: Any) -> None:
+    """A tick that calls itself the undoing of another does not keep it from being taken back."""
+    await send(kitchen, "/prep/tick", {"key": "ale-batter", "state": "done", "made": "600 ml", "request_id": "a"})
+    ((tick,),) = told(kitchen.file, "select max(id) from task_ticks")
+    name = f"undo-task_ticks-{tick}"
+    await send(kitchen, "/prep/tick", {"key": "potato-puree", "state": "started", "request_id": name})
+    await send(kitchen, "/prep/undo", {"tick": str(tick)})
+    assert told(kitchen.file, f"select count(*) from standing_task_ticks where id = {tick}") == [(0,)]
+
+
+async def test_a_thaw_that_is_taken_back_is_frozen_again(kitchen: Any) -> None:
+    """What came out of the freezer with a tick goes back with it."""
+    from stillroom.db.netting import Run
+    from stillroom.plugins.prep.board import Task
+    from stillroom.plugins.prep.day import Work
+    from stillroom.plugins.prep.posts import Tick, undo_tick, write_tick
+
+    run = Run("ale-batter", Fraction(1), Fraction(600), date(2026, 11, 25), date(2026, 11, 25), 0, is_thaw=True)
+    work = Work(Task("ale-batter~thaw", 1, 0, ()), "thaw", "ale-batter", "fry", run, Fraction(600))
+    frozen = "select lot_code from standing_batch_freezes where what = 'thawed' and lot_code = 'F-1'"
+    with sqlite3.connect(kitchen.file) as connection:
+        connection.execute(
+            "insert into batches (request_id, recorded_at, actor, origin, recipe_id, lot_code, made_on, quantity, unit,"
+            " frozen_on) values ('f', '', 'Bea', 'file', 'ale-batter', 'F-1', '2026-11-20', '600', 'ml', '2026-11-20')"
+        )
+        write_tick(connection, Tick(work, "done", Fraction(600), "tick-thaw", "Bea"))
+        assert connection.execute(frozen).fetchall() == [("F-1",)]
+        (tick,) = connection.execute("select max(id) from task_ticks").fetchone()
+        undo_tick(connection, tick, "Bea")
+        assert connection.execute(frozen).fetchall() == []
+
+
+async def test_the_chef_takes_a_tick_back_at_the_tablet_too(staffed: Any) -> None:
+    """Whoever signs counts, not the tablet: another cook may not, the chef may."""
+
+    async def post(role: str, path: str, **fields: str) -> str:
+        page = await staffed.house.client.get("/prep", cookies=staffed.cookies[role], headers=HOST)
+        token = re.search(r'name="csrftoken" value="([^"]+)"', page.text)
+        assert token
+        cookies = {**staffed.cookies[role], "ds_csrftoken": page.cookies["ds_csrftoken"]}
+        data = {**fields, "csrftoken": token[1]}
+        answer = await staffed.house.client.post(path, data=data, headers=HOST, cookies=cookies)
+        return str(answer.headers["location"])
+
+    await post("manager", "/prep/tick", key="ale-batter", state="done", made="600 ml")
+    ((tick,),) = told(staffed.path, "select max(id) from task_ticks")
+    assert "Ann+ticked+that" in await post("station", "/prep/undo", tick=str(tick), who="Tomasz", pin="8264")
+    assert "Taken+back" in await post("station", "/prep/undo", tick=str(tick), who="Marit", pin="5193")
+    assert told(staffed.path, f"select count(*) from standing_task_ticks where id = {tick}") == [(0,)]
+
+
+@pytest.mark.parametrize("number", ["9" * 5000, "٣", "²", "100000", "-1"])
+async def test_a_number_of_guests_that_can_not_be_is_told(kitchen: Any, number: str) -> None:
+    """400 in words, however long it is."""
+    fields = {"on": "2026-11-25", "service": "dinner", "number": number, "request_id": "o1"}
+    answer = await send(kitchen, "/prep/overrule", fields)
+    assert answer.status_code == 400 and "is not a whole number" in answer.text
 
 
 async def test_an_overrule_is_seen_and_changes_the_list(kitchen: Any) -> None:
