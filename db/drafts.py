@@ -15,10 +15,11 @@ from typing import TypeVar
 from stillroom.db.exact import exact_text
 from stillroom.db.graph import Line, LoopError, order
 from stillroom.db.kitchen import settings
+from stillroom.db.named_sql import load
 from stillroom.db.names import fold
 from stillroom.db.problems import Place, Problem, quoted
 from stillroom.db.quantity import ReadError, read_money, read_percent, read_quantity
-from stillroom.db.recipe_lines import Names, ReadLine
+from stillroom.db.recipe_lines import Names, ReadLine, Thing
 from stillroom.db.units import BASE, find_unit
 
 T = TypeVar("T")
@@ -185,6 +186,25 @@ def _refuse_taken(draft: Draft, names: Names, own: str, wrong: dict[str, Problem
         _tell(wrong, "name", "name-twice", said, "give it another name")
 
 
+def _refuse_meant(
+    connection: sqlite3.Connection, draft: Draft, own: str, names: Names, wrong: dict[str, Problem]
+) -> None:
+    """A name that a line says already and means something else by: read again, it would mean the wrong thing."""
+    form, made = fold(draft.name), Thing(own, draft.name, True, "each")
+    known = names.by_name.get(form)
+    if not form or (known is not None and known.is_recipe and known.id == own):
+        return
+    then = names.also(made)
+    written = [(draft.name, line.text) for line in draft.lines]
+    for user, lines in connection.execute(load("stillroom.db")["lines_said"], {"own": own}):
+        written += [(user, line.text) for line in read_lines(lines)]
+    for user, text in written:
+        now = names.meant(text) if form in fold(text) else None
+        if now is not None and not (now.is_recipe and now.id == own) and then.meant(text) is made:
+            said = f"{quoted(text)} of {user} means {now.name}, and would mean this"
+            _tell(wrong, "name", "name-twice", said, "give it another name")
+
+
 def _read(wrong: dict[str, Problem], where: str, text: str, read: Callable[[], T]) -> T | None:
     """A value of a field that may be empty."""
     try:
@@ -232,6 +252,7 @@ def check_in(connection: sqlite3.Connection, draft: Draft, recipe: str, names: N
     """
     found = check(draft, names, _ids(connection, "stations"), _ids(connection, "surfaces"))
     _refuse_taken(draft, names, recipe, found.problems)
+    _refuse_meant(connection, draft, recipe, names, found.problems)
     ring = loop(connection, recipe, found.components) if not found.problems else []
     if ring:
         said = "a recipe uses itself: " + " > ".join(ring)

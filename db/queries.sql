@@ -256,3 +256,8 @@ join items as i on i.id = b.item_id and i.unit = 'g' order by b.recipe_id, b.pos
 select b.cut_recipe_id, b.code, b.broken_on, b.input_g, o.weight_g, o.pieces from standing_breakdowns as b
 join standing_breakdown_outputs as o on o.breakdown_code = b.code and o.recipe_id is not null where b.broken_on <= :day
 order by b.broken_on desc, b.id desc
+
+-- name: lines_said
+-- Component lines as they were written, with what they are of: of every recipe but one, and of every version of a trial.
+select r.name, c.line from components as c join recipes as r on r.id = c.recipe_id where c.recipe_id <> :own
+union all select iif(name = '', trial, name), lines from standing_trial_versions

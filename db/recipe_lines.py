@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Mapping
+from copy import copy
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Protocol
@@ -113,14 +114,27 @@ class Names:
         return next((known[form] for known in (self.by_name, self.once) for form in forms if form in known), None)
 
     def holder(self, name: str, own: str) -> Thing | None:
-        """Another item or recipe that a name is or was the name of, or whose id it would make.
+        """Another item or recipe that a name is or was the name of, or its plural, or whose id it would make.
 
         Args:
             own: id of the recipe that is to have the name.
         """
         form, made = fold(name), slug(name)
-        held = [self.by_name.get(form), self.once.get(form), *(t for t in self.by_name.values() if t.id == made)]
+        held = [self.find(form), self.once.get(form), *(t for t in self.by_name.values() if t.id == made)]
         return next((t for t in held if t is not None and not (t.is_recipe and t.id == own)), None)
+
+    def also(self, thing: Thing) -> Names:
+        """The same with one thing more."""
+        more = copy(self)
+        more.by_name = {**self.by_name, fold(thing.name): thing}
+        return more
+
+    def meant(self, text: str) -> Thing | None:
+        """What a line names; None where it names nothing that is known, or can't be read."""
+        try:
+            return self._named(self.parts(text))[0]
+        except ReadError:
+            return None
 
     def is_measure(self, word: str) -> bool:
         """Whether a word of a line is a unit, a whole batch, or some thing's own measure."""

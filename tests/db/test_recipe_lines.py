@@ -91,7 +91,8 @@ def test_a_name_that_a_recipe_had_goes_on_meaning_it() -> None:
     ("name", "own", "held"),
     [("Leek puree", "leek-cream", None), ("Leek puree", "other", "Leek purée"), ("Leek cream", "leek-cream", None),
      ("LEEK CREAM", "other", "Leek purée"), ("Leek-cream", "other", "Leek purée"), ("Egg", "other", "egg"),
-     ("Egg", "egg", "egg"), ("Brill leek ash", "other", None), ("Brill plate", "other", "Brill, leek ash"),
+     ("Egg", "egg", "egg"), ("Eggs", "other", "egg"), ("EGGS", "other", "egg"),
+     ("Brill leek ash", "other", None), ("Brill plate", "other", "Brill, leek ash"),
      ("Chard pie", "chard-pie", None)],
 )  # fmt: skip
 def test_a_name_is_held_by_what_has_it_or_had_it(name: str, own: str, held: str | None) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from stillroom.db.drafts import Draft, DraftLine, check_in
+from stillroom.db.drafts import Draft, DraftLine, check_in, read_lines
 from stillroom.db.log import append
 from stillroom.db.menu import changes_between, menu_on
 from stillroom.db.promotions import Promotion, Unread, apply_due, called
@@ -104,7 +104,9 @@ def test_drafts_that_name_it_as_it_was_are_read_still(db: sqlite3.Connection) ->
 @pytest.mark.parametrize(
     ("name", "words"),
     [("Leek cream", "there is the recipe Leek cream of that name"), ("BUTTER", "there is the item butter of that name"),
-     ("Brown-Butter", '"Brown-Butter" was, or comes to the same as, the name of the recipe Brown butter')],
+     ("Brown-Butter", '"Brown-Butter" was, or comes to the same as, the name of the recipe Brown butter'),
+     ("Walnut crumbs", '"Walnut crumbs" was, or comes to the same as, the name of the recipe Walnut crumb'),
+     ("Leeks, sliced", '"1 kg leeks, sliced" of Leek cream means leeks, and would mean this')],
 )  # fmt: skip
 def test_a_name_that_something_else_has_is_refused(db: sqlite3.Connection, name: str, words: str) -> None:
     """Nothing changes; the trial may be promoted by another name."""
@@ -113,6 +115,21 @@ def test_a_name_that_something_else_has_is_refused(db: sqlite3.Connection, name:
         apply(db)
     assert caught.value.problems["name"].what == words and caught.value.problems["name"].code == "name-twice"
     assert name_of(db, "brill-and-leeks") == "Brill and leeks"
+
+
+def test_a_name_that_a_line_says_of_something_else_is_refused(db: sqlite3.Connection) -> None:
+    """Read again, by a load or in a trial, the line would mean the dish: its own lines count, and those of trials."""
+    put(db, BRILL, 7, "Brill, burnt leek", lines="300 g brill, pin-boned")
+    own = "300 g flour, sifted | can be left off"
+    for name, lines in (("Brill, pin-boned", "300 g flour"), ("Flour, sifted", own)):
+        draft = Draft(name, yield_text="1 plate", lines=read_lines(lines))
+        told = check_in(db, draft, "another", names_of(db)).problems
+        assert set(told) == {"name"} and "would mean this" in told["name"].what, name
+    fine = Draft("Flour, burnt", yield_text="1 plate", lines=read_lines("300 g flour, sifted"))
+    assert check_in(db, fine, "another", names_of(db)).problems == {}
+    apply(db)
+    said = Draft("Brill, burnt leek", yield_text="1 plate", lines=read_lines("300 g flour"))
+    assert check_in(db, said, BRILL[0], names_of(db)).problems == {}
 
 
 def test_a_name_that_a_recipe_had_is_no_others(db: sqlite3.Connection) -> None:
