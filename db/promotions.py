@@ -125,28 +125,44 @@ def _name(connection: sqlite3.Connection, dish: str) -> str | None:
     return found[0] if found else None
 
 
-def apply_due(connection: sqlite3.Connection, day: date, now: str) -> list[str]:
+def apply_due(connection: sqlite3.Connection, day: date, now: str, stuck: list[Unread] | None = None) -> list[str]:
     """Makes every recipe what its promotion in force says; ids of those that were not so before.
 
     Args:
         connection: inside a transaction.
         day: the kitchen's.
         now: UTC instant.
+        stuck: versions that can't be read are put here, and all others come into force.
 
     Raises:
-        Unread: a version can't be read against the items and recipes that there are now.
+        Unread: a version can't be read against the items and recipes that there are now, and `stuck` is not given.
     """
     changed = []
     for dish, rows in standing(connection).items():
         found = connection.execute("select status, version from recipes where id = ?", (dish,)).fetchone()
         status, version = found or (ABSENT, None)
         promotion = in_force(rows, status, day)
-        if promotion is not None and version != promotion.version:
-            become(connection, promotion)
+        if promotion is not None and version != promotion.version and _is_become(connection, promotion, stuck):
             changed.append(dish)
     if changed:
         keep_versions(connection, day.isoformat(), now)
     return changed
+
+
+def _is_become(connection: sqlite3.Connection, promotion: Promotion, stuck: list[Unread] | None) -> bool:
+    """Makes a recipe what a version says, all of it or nothing; False where it can't be read, which goes to `stuck`."""
+    connection.execute("savepoint become")
+    try:
+        become(connection, promotion)
+    except Unread as error:
+        connection.execute("rollback to become")
+        if stuck is None:
+            raise
+        stuck.append(error)
+        return False
+    finally:
+        connection.execute("release become")
+    return True
 
 
 def become(connection: sqlite3.Connection, promotion: Promotion) -> None:

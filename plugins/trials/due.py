@@ -11,7 +11,6 @@ from typing import Any
 
 from stillroom.db.connect import write
 from stillroom.db.kitchen import today
-from stillroom.db.promotions import Unread
 from stillroom.plugins.core.auth import DATABASE
 from stillroom.plugins.core.pages import query
 from stillroom.plugins.trials.promoting import bring_into_force
@@ -39,8 +38,16 @@ async def _look(datasette: Any, done: dict[str, Any]) -> None:
         return
     try:
         day: date = await query(datasette, today)
-        if day != done["day"]:
-            await write(datasette.get_database(DATABASE), bring_into_force)
-            done["day"] = day
-    except (sqlite3.Error, Unread) as error:
-        sys.stderr.write(f"stillroom: a promoted version did not come into force: {error}\n")
+        if day == done["day"]:
+            return
+        _, wrong = await write(datasette.get_database(DATABASE), bring_into_force)
+        done["day"] = None if wrong else day
+    except sqlite3.Error as error:
+        _tell(error)
+    else:
+        for unread in wrong:
+            _tell(unread)
+
+
+def _tell(error: Exception) -> None:
+    sys.stderr.write(f"stillroom: a promoted version did not come into force: {error}\n")

@@ -10,7 +10,7 @@ from stillroom.db.allergen_changes import record_changes
 from stillroom.db.allergen_facts import dish_declarations
 from stillroom.db.kitchen import today
 from stillroom.db.log import append, instant
-from stillroom.db.promotions import apply_due
+from stillroom.db.promotions import Unread, apply_due
 from stillroom.db.search_index import rebuild
 
 ON_THE_MENU = "select id from recipes where kind = 'dish' and status = 'active'"
@@ -23,25 +23,30 @@ def promote(connection: sqlite3.Connection, row: Mapping[str, Any]) -> list[str]
         Unread: the version can't be read; nothing is written.
     """
     append(connection, "promotions", row)
-    return bring_into_force(connection, str(row["actor"]))
+    changed, stuck = bring_into_force(connection, str(row["actor"]))
+    for error in stuck:
+        if (error.promotion.dish_id, error.promotion.version) == (row["dish_id"], row["version"]):
+            raise error
+    return changed
 
 
-def bring_into_force(connection: sqlite3.Connection, by: str = "promotion") -> list[str]:
+def bring_into_force(connection: sqlite3.Connection, by: str = "promotion") -> tuple[list[str], list[Unread]]:
     """Makes the dishes what their promotions in force say; every change of what they declare is kept and told.
 
-    Raises:
-        Unread: a version can't be read; nothing is written.
+    Returns:
+        The dishes that changed, and the versions that can't be read: they keep no other dish off the menu.
     """
+    stuck: list[Unread] = []
     before = dish_declarations(connection)
     served = {dish for (dish,) in connection.execute(ON_THE_MENU)}
     now = instant()
-    changed = apply_due(connection, today(connection), now)
+    changed = apply_due(connection, today(connection), now, stuck)
     if changed:
         told = {dish for (dish,) in connection.execute(ON_THE_MENU)} - served
         record_changes(connection, before, served, now, by=by, new=told & set(changed))
         rebuild(connection)
         stamp(connection, changed, now)
-    return changed
+    return changed, stuck
 
 
 def stamp(connection: sqlite3.Connection, changed: list[str], now: str) -> None:

@@ -136,6 +136,36 @@ async def test_a_version_that_no_longer_fits_is_told_on_the_first_page(staffed: 
     assert "though its day has come" in (await chef.get("/")).text
 
 
+async def test_a_version_that_no_longer_fits_keeps_no_other_dish_off_the_menu(staffed: Any, chef: Any) -> None:
+    """Two come into force on one day and one of them can't: the other does; a third is promoted without a word."""
+    from stillroom.plugins.trials.due import each_day
+
+    with sqlite3.connect(chef.path) as connection:
+        for trial, lines in (("aaa-oddity", "100 g moon dust"), ("zzz-oddity", "100 g leeks")):
+            connection.execute(
+                "insert into trial_versions (request_id, recorded_at, actor, origin, trial_id, trial, version,"
+                " written_on, yield_text, lines) values (?, '', 'Ann', 'web', ?, ?, 1, '2026-11-20', '1 plate', ?)",
+                (trial, trial, trial.capitalize().replace("-", " "), lines),
+            )
+            connection.execute(
+                "insert into promotions (request_id, recorded_at, actor, origin, trial_id, trial, version, dish_id,"
+                " decided_on, from_on) values (?, '', 'Ann', 'web', ?, ?, 1, ?, '2026-11-20', '2026-11-24')",
+                (trial, trial, trial.capitalize().replace("-", " "), trial),
+            )  # fmt: skip
+
+    async def app(scope: dict[str, Any], receive: Any, send: Any) -> None:
+        pass
+
+    await each_day(staffed.house, app)({"type": "http", "path": "/"}, None, None)
+    there = "select id from recipes where id like '%-oddity' and status = 'active'"
+    assert chef.rows(there) == [("zzz-oddity",)]
+    sent = await chef.post(f"{VENISON}/promote", await chef.get(VENISON), version="3", **{"from": "2026-11-25"})
+    assert sent.status_code == 303 and "promot" not in sent.text
+    assert chef.rows("select status, version from recipes where id = 'venison-haunch-damson'") == [("active", 3)]
+    (stuck,) = (await chef.get("/today.json")).json()["menus_ahead"]["stuck"]
+    assert stuck[0] == "aaa-oddity" and "moon dust" in stuck[3]
+
+
 MISREAD = {"price": "7654321,98", "target_cost": "7654321 of it"}
 
 
