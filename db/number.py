@@ -9,6 +9,7 @@ from functools import lru_cache
 
 from stillroom.db.problems import quoted
 
+MOST = 10**12  # no log has as many entries, no kitchen as much of anything
 VULGAR = "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
 # Bounded runs of digits: nobody orders 10^15 of anything, and a cell may hold a million digits. Behind the mark there
 # may be more, for an exact number that was reckoned is written out whole.
@@ -44,6 +45,21 @@ def read_number(text: str, mark: str = ".") -> Fraction:
     if rest.strip():
         raise bad_number(text)
     return number
+
+
+def whole(text: str, most: int = MOST, least: int = 0) -> int | None:
+    """A whole number in plain digits, from least (zero or more) to most; None for any other text, however long.
+
+    Example:
+        >>> whole(" 007 ", 10), whole("11", 10), whole("two", 10)
+        (7, None, None)
+    """
+    digits = text.strip(" ")
+    if not (digits.isascii() and digits.isdigit()):
+        return None
+    digits = digits.lstrip("0") or "0"
+    number = int(digits) if len(digits) <= len(str(most)) else most + 1
+    return number if least <= number <= most else None
 
 
 def leading_number(text: str, mark: str) -> tuple[Fraction, str, str]:

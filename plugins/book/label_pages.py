@@ -14,7 +14,7 @@ from stillroom.db.allergen_kitchen import Kitchen, kitchen
 from stillroom.db.cook_units import say, style_of
 from stillroom.db.kitchen import settings
 from stillroom.db.moments import read_date
-from stillroom.db.number import ReadError
+from stillroom.db.number import ReadError, whole
 from stillroom.plugins.book.batches import earlier_lot, find_batch, keeps_of, last_day, read_freezes, read_lots
 from stillroom.plugins.book.labels import BY_ID, MOST_LABELS, STOCKS, Keeps, Label, Stock, fitted, keeps, sheets
 from stillroom.plugins.book.pages import declared_of, own_facts
@@ -118,9 +118,8 @@ def _whole(text: str, least: int, most: int, usual: int) -> tuple[int, str]:
     """A whole number within limits, or words why not."""
     if not text:
         return usual, ""
-    if not text.isascii() or not text.isdigit() or not least <= int(text) <= most:
-        return usual, f"Write a whole number from {least} to {most}."
-    return int(text), ""
+    number = whole(text, most, least)
+    return (usual, f"Write a whole number from {least} to {most}.") if number is None else (number, "")
 
 
 def _initials(name: str) -> str:

@@ -13,6 +13,7 @@ from stillroom.db.kitchen import settings
 from stillroom.db.kitchen import today as kitchen_day
 from stillroom.db.log import instant
 from stillroom.db.named_sql import load
+from stillroom.db.number import whole
 from stillroom.plugins.core.auth import DATABASE, decide, role_of
 from stillroom.plugins.core.compute import Late, late_by_supplier
 from stillroom.plugins.core.forms import posted
@@ -70,12 +71,12 @@ def _today(connection: sqlite3.Connection, may: dict[str, bool]) -> Today:
 async def read_change(datasette: Any, request: Any) -> Response:
     """A chef has read an allergen change: one row, once, however often the button is tapped."""
     form = await posted(request)
-    change = form.get("change", "")
-    if change.isascii() and change.isdigit() and len(change) < 12:
+    change = whole(form.get("change", ""))
+    if change is not None:
         signed = await writer(datasette, request, form)
         if isinstance(signed, str):
             return await plain(datasette, request, 403, "Not written", signed)
-        row = {"request": f"read-{int(change)}", "now": instant(), "actor": signed.name, "change": int(change)}
+        row = {"request": f"read-{change}", "now": instant(), "actor": signed.name, "change": change}
         await write(datasette.get_database(DATABASE), lambda connection: _mark_read(connection, row))
     return Response.redirect("/", status=303)
 

@@ -10,6 +10,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from stillroom.db.kitchen import day_of, settings
+from stillroom.db.number import whole
 from stillroom.db.quantity import ReadError, read_date, read_number
 from stillroom.plugins.costing.compute import Choice
 from stillroom.plugins.costing.house import MEASURED, SPEC
@@ -76,8 +77,9 @@ def _one_of(args: Any, name: str, allowed: tuple[str, ...], usual: str, wrong: l
 
 
 def _days(said: str, wrong: list[str]) -> int:
-    if said.isascii() and said.isdigit() and 1 <= int(said[:6]) <= 3660:
-        return int(said[:6])
+    days = whole(said, 3660, 1)
+    if days is not None:
+        return days
     wrong.append("An average looks back over 1 to 3660 days: 28 taken.")
     return 28
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from stillroom.db.number import whole
 from stillroom.plugins.core.format import LARGE, money, percent
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.costing.asked import Asked, figure, read_asked
@@ -107,7 +108,7 @@ def _change(house: House, args: Any, said: dict[str, str], wrong: list[str]) -> 
     each, edible, quantity, portion, ratio = (
         figure(args, name, wrong) for name in ("price", "yield", "quantity", "portion", "ratio")
     )
-    line = int(said["line"]) if said["line"].isascii() and said["line"].isdigit() else None
+    line = whole(said["line"])
     if line is not None and quantity is not None:
         return Change(line=line, quantity=quantity)
     if said["cut"] and portion is not None:

@@ -15,6 +15,7 @@ from stillroom.db.connect import write
 from stillroom.db.exact import exact_text
 from stillroom.db.kitchen import settings, today
 from stillroom.db.lots import Promise, read_lots, read_promises
+from stillroom.db.number import whole
 from stillroom.db.quantity import ReadError, read_date
 from stillroom.plugins.core.auth import DATABASE
 from stillroom.plugins.core.forms import posted
@@ -62,12 +63,12 @@ def keep(connection: sqlite3.Connection, form: Mapping[str, str], actor: str) ->
     wrong: list[str] = []
     each = weight_of(form.get("portion", "").strip()[:60], settings(connection)["units"], wrong)
     each = portion_of(lot, each) if lot is not None else each
-    count = form.get("portions", "").strip()
-    if wrong or not (count.isascii() and count.isdigit() and 0 < int(count[:6]) <= MOST):
+    count = whole(form.get("portions", ""), MOST, 1)
+    if wrong or count is None:
         raise NoPromise(wrong[0] if wrong else "portions are whole, from 1 on")
     if lot is not None and each is None:
         raise NoPromise("say what one portion weighs")
-    wanted = Promise(0, form.get("lot", ""), _day(form.get("on", "")), int(count), each or Fraction(1), "", actor)
+    wanted = Promise(0, form.get("lot", ""), _day(form.get("on", "")), count, each or Fraction(1), "", actor)
     check_promise(lot, on, wanted, [p for p in read_promises(connection, on) if p.lot == wanted.lot])
     return log.append(connection, "lot_reservations", {
         "request_id": said or log.instant(), "actor": actor, "origin": "web", "lot_code": wanted.lot,
@@ -90,11 +91,10 @@ async def take_back(datasette: Any, request: Any) -> Ageing | Response:
     signed = await writer(datasette, request, form)
     if isinstance(signed, str):
         return await _again(datasette, form, signed)
-    entry = form.get("entry", "")
-    if entry.isascii() and entry.isdigit() and len(entry) < 12:
-        name = signed.name
+    entry, name = whole(form.get("entry", "")), signed.name
+    if entry is not None:
         await write(
             datasette.get_database(DATABASE),
-            lambda connection: log.take_back(connection, "lot_reservations", int(entry), name),
+            lambda connection: log.take_back(connection, "lot_reservations", entry, name),
         )
     return Response.redirect("/ageing?" + urlencode({k: form.get(k, "") for k in ("on", "cut", "portion")}), status=303)

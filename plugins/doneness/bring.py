@@ -11,7 +11,7 @@ from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 
 from stillroom.db.moments import read_clock, read_instant
-from stillroom.db.number import ReadError, read_number
+from stillroom.db.number import ReadError, read_number, whole
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.readings import MOST_READINGS, ProbeLog, clean
 
@@ -97,8 +97,9 @@ def _column(head: list[str], wanted: str, field: str) -> int:
     names = [name.strip().lower() for name in head]
     if wanted.strip().lower() in names:
         return names.index(wanted.strip().lower())
-    if wanted.strip().isdigit() and 1 <= int(wanted) <= len(head):
-        return int(wanted) - 1
+    number = whole(wanted, len(head), 1)
+    if number is not None:
+        return number - 1
     shown = ", ".join(name.strip()[:30] for name in head[:12])
     raise NotRead(field, f"There is no such column. The file has: {shown}.")
 

@@ -11,6 +11,7 @@ from datasette.utils.asgi import Response
 from stillroom.db import feeds
 from stillroom.db.feeds import Feed
 from stillroom.db.kitchen import settings
+from stillroom.db.number import whole
 from stillroom.plugins.core.auth import is_household
 from stillroom.plugins.core.forms import posted
 from stillroom.plugins.core.pages import FRESH, html, page, query
@@ -73,7 +74,7 @@ async def make(datasette: Any, request: Any) -> Any:
 @page("formats/calendar.html", needs="calendar", methods=("POST",))
 async def revoke(datasette: Any, request: Any) -> Any:
     text, person = (await posted(request)).get("feed", ""), _person(request)
-    number = int(text) if text.isascii() and text.isdigit() and len(text) < 12 else 0
+    number = whole(text) or 0
     done = await house(datasette).work(lambda connection: feeds.revoke(connection, person, number))
     words = "Taken back: its address answers nobody any more." if done else "There is no such calendar of yours."
     return await _page(datasette, request, "", words)

@@ -14,6 +14,7 @@ from stillroom.db.limits import Rule
 from stillroom.db.lots import usual_days
 from stillroom.db.named_sql import asker
 from stillroom.db.names import fold
+from stillroom.db.number import whole
 from stillroom.plugins.core.format import day
 from stillroom.plugins.logbook.fields import Book, Known, Typed, Wrong
 from stillroom.plugins.logbook.form import Form
@@ -51,7 +52,7 @@ def open_book(connection: sqlite3.Connection, form: Form, typed: Typed, now: dat
 
 def entry_of(text: str) -> int | None:
     """The number of an entry; None where it is none."""
-    return int(text) if text.isascii() and text.isdigit() and len(text) <= 12 else None
+    return whole(text)
 
 
 _STATIC: dict[tuple[Any, ...], Names] = {}  # what only a load changes, of the newest loads read

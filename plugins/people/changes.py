@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 
 from stillroom.db import accounts, sessions
 from stillroom.db.accounts import Refused
+from stillroom.db.number import whole
 
 T = TypeVar("T")
 EVENTS_SHOWN = 20
@@ -82,10 +83,10 @@ def _forget(connection: sqlite3.Connection, fields: Mapping[str, str], actor: st
 
 
 def _person(connection: sqlite3.Connection, fields: Mapping[str, str]) -> accounts.Person:
-    number = fields.get("person", "")
-    if not (number.isascii() and number.isdigit() and len(number) < 12):
+    number = whole(fields.get("person", ""))
+    if number is None:
         raise Refused("There is no such person here.")
-    return accounts.by_id(connection, int(number))
+    return accounts.by_id(connection, number)
 
 
 def listed(connection: sqlite3.Connection, make: Callable[..., T], **said: Any) -> T:

@@ -16,6 +16,7 @@ from stillroom.db.connect import write
 from stillroom.db.exact import exact_text, nine_places
 from stillroom.db.kitchen import moment, settings, today
 from stillroom.db.log import append, instant, take_back
+from stillroom.db.number import whole
 from stillroom.db.quantity import ReadError, read_clock, read_quantity
 from stillroom.db.units import to_base
 from stillroom.plugins.core.auth import DATABASE, decide
@@ -241,8 +242,7 @@ async def undo(datasette: Any, request: Any) -> Any:
     who = await writer(datasette, request, fields)
     if isinstance(who, str):
         return await _again(datasette, request, fields, who)
-    ident = fields.get("tick", "")
-    number = int(ident) if ident.isascii() and ident.isdigit() and len(ident) < 12 else 0
+    number = whole(fields.get("tick", "")) or 0
     before = await query(datasette, read_state)
     mine = next((t for t in before.ticks if t[0] == number), None)
     if mine is None:
@@ -268,11 +268,12 @@ async def overrule(datasette: Any, request: Any) -> Any:
     on, service, dish = fields.get("on", ""), fields.get("service", ""), fields.get("dish", "") or None
     if (on, service) not in services or (dish is not None and dish not in before.coming.recipes):
         return await _day_again(datasette, request, "There is no such service ahead. Nothing was written.")
-    if text and not (text.isascii() and text.isdigit() and len(text) < 8 and int(text) < 100_000):
+    number = whole(text, 99_999)
+    if text and number is None:
         return await _day_again(datasette, request, f'"{text[:20]}" is not a whole number. Nothing was written.')
     sent = request_of("overrule", fields)
     row = {"request_id": sent, "actor": who.name, "origin": "web",
-           "served_on": on, "service": service, "recipe_id": dish, "number": int(text or 0)}  # fmt: skip
+           "served_on": on, "service": service, "recipe_id": dish, "number": number or 0}  # fmt: skip
 
     def work(connection: sqlite3.Connection) -> bool:
         if text:

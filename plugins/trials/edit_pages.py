@@ -15,6 +15,7 @@ from stillroom.db.drafts import Draft, DraftLine, check_in, draft_of
 from stillroom.db.kitchen import today
 from stillroom.db.log import append
 from stillroom.db.names import fold, slug
+from stillroom.db.number import whole
 from stillroom.db.problems import Place, Problem
 from stillroom.db.promotions import version_of
 from stillroom.db.recipe_lines import names_of
@@ -133,8 +134,8 @@ async def edit(datasette: Any, request: Any) -> Any:
 
     def work(connection: sqlite3.Connection) -> EditPage:
         numbers = [row[0] for row in ask(connection, "versions", trial=trial)]
-        wanted = int(asked) if asked.isascii() and asked.isdigit() and int(asked[:9]) in numbers else 0
-        based_on = wanted or max(numbers, default=0)
+        wanted = whole(asked) or 0
+        based_on = wanted if wanted in numbers else max(numbers, default=0)
         draft = version_of(connection, trial, based_on)
         if draft is None:
             raise NotFound(NO_TRIAL)

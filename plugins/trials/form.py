@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from stillroom.db.drafts import MOST_LINES, Draft, DraftLine, read_lines, write_lines
 from stillroom.db.names import slug
+from stillroom.db.number import whole
 from stillroom.db.problems import Place, Problem
 
 SPARE = 4
@@ -77,8 +78,7 @@ def _steps(text: str) -> tuple[str, ...]:
 
 
 def _whole(fields: Mapping[str, str], name: str) -> int:
-    text = fields.get(name, "")
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 9 else 0
+    return whole(fields.get(name, "")) or 0
 
 
 def head_problems(draft: Draft, sent: Typed, taken: Sequence[str], was: str) -> dict[str, Problem]:

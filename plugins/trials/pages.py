@@ -12,6 +12,7 @@ from typing import Any
 
 from stillroom.db.allergen_kitchen import Behind, kitchen
 from stillroom.db.drafts import told
+from stillroom.db.number import whole
 from stillroom.db.promotions import Promotion, standing
 from stillroom.plugins.core.auth import decide, role_of
 from stillroom.plugins.core.forms import request_id
@@ -266,7 +267,7 @@ def _compare(connection: sqlite3.Connection, wanted: str, asked: list[str], may_
     there = [row[0] for row in ask(connection, "versions", trial=wanted)]
     if not there:
         raise NotFound(NO_TRIAL)
-    numbers = sorted({int(a) for a in asked if a.isascii() and a.isdigit() and len(a) < 9} & set(there))
+    numbers = sorted({whole(a) or 0 for a in asked} & set(there))
     wrong = ""
     if asked and len(numbers) != len(set(asked)):
         wrong = "One of the versions asked for is not there."

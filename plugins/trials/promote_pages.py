@@ -12,6 +12,7 @@ from stillroom.db.drafts import check_in
 from stillroom.db.kitchen import settings, today
 from stillroom.db.log import instant
 from stillroom.db.log import take_back as void
+from stillroom.db.number import whole
 from stillroom.db.promotions import Unread, standing, version_of
 from stillroom.db.quantity import ReadError, read_date
 from stillroom.db.recipe_lines import names_of
@@ -51,8 +52,7 @@ def _asked(
 ) -> tuple[dict[str, Any], dict[str, str]]:
     """The promotion that a form asks for, and what is wrong with it by field."""
     wrong: dict[str, str] = {}
-    text = fields.get("version", "")
-    number = int(text) if text.isascii() and text.isdigit() and len(text) < 9 else 0
+    number = whole(fields.get("version", "")) or 0
     draft = version_of(connection, trial, number)
     if draft is None:
         wrong["promote"] = "Choose a version."
@@ -96,8 +96,7 @@ async def take_back(datasette: Any, request: Any) -> Any:
     signed = await writer(datasette, request, fields)
     if isinstance(signed, str):
         return await _again(datasette, request, {"who": signed}, fields)
-    text = fields.get("promotion", "")
-    number = int(text) if text.isascii() and text.isdigit() and len(text) < 12 else 0
+    number = whole(fields.get("promotion", "")) or 0
     done = await write(
         datasette.get_database(DATABASE), lambda connection: _take_back(connection, trial, number, signed.name)
     )

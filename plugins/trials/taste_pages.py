@@ -10,6 +10,7 @@ from datasette.utils.asgi import Response
 from stillroom.db.connect import write
 from stillroom.db.kitchen import today
 from stillroom.db.log import append
+from stillroom.db.number import whole
 from stillroom.plugins.core.auth import DATABASE, decide
 from stillroom.plugins.core.forms import posted
 from stillroom.plugins.core.pages import html, page
@@ -17,6 +18,7 @@ from stillroom.plugins.core.sign import Writer, writer
 from stillroom.plugins.trials.pages import trial_page
 
 LONGEST = 2000
+BEST = 10
 
 
 @page("trials/trial.html", needs="taste", methods=("POST",))
@@ -40,7 +42,7 @@ def problems(fields: Mapping[str, str]) -> dict[str, str]:
     """What is wrong with a tasting form, by field."""
     wrong = {}
     score, words = fields.get("score", "").strip(), fields.get("words", "").strip()
-    if score and not (score.isascii() and score.isdigit() and 1 <= int(score[:3]) <= 10):
+    if score and whole(score, BEST, 1) is None:
         wrong["score"] = "A score is a whole number from 1, the worst, to 10, the best."
     if not score and not words:
         wrong["words"] = "Write what it tasted like, or give a score."
@@ -48,19 +50,17 @@ def problems(fields: Mapping[str, str]) -> dict[str, str]:
         wrong["words"] = f"A note has {LONGEST:,} characters at most."
     if not fields.get("request"):
         wrong["words"] = "The form was not whole. Open the page and send it again."
-    version = fields.get("version", "")
-    if not (version.isascii() and version.isdigit() and len(version) < 9):
+    if whole(fields.get("version", "")) is None:
         wrong["version"] = "Choose the version that was tasted."
     return wrong
 
 
 def _row(fields: Mapping[str, str], signed: Writer) -> dict[str, Any]:
     """The note as the log keeps it; only who may decide writes a decision."""
-    score = fields.get("score", "").strip()
     decision = fields.get("decision", "").strip()[:LONGEST] if decide(signed.role, "trials") else ""
     return {
         "request_id": f"taste-{fields['request'][:60]}", "actor": signed.name, "origin": "web",
-        "version": int(fields["version"]), "score": int(score) if score else None,
+        "version": whole(fields["version"]), "score": whole(fields.get("score", ""), BEST, 1),
         "words": fields.get("words", "").strip(), "decision": decision,
     }  # fmt: skip
 
