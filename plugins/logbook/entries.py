@@ -34,9 +34,12 @@ def put(connection: sqlite3.Connection, form: Form, rows: Rows, request: str, wr
     """Writes the rows of one form; the id of the first. The same request again is the same rows.
 
     Raises:
-        Gone: the entry that this one corrects, the order it answers or the code it has was taken by another.
+        Gone: another person sent this very form; or the entry that it corrects, the order it answers or the code it
+            has was taken by another.
     """
-    already = connection.execute(f"select id from {form.table} where request_id = ?", (request,)).fetchone()
+    already = connection.execute(f"select id, actor from {form.table} where request_id = ?", (request,)).fetchone()
+    if already is not None and already[1] != writer.name:
+        raise Gone
     if already is not None:
         return int(already[0])
     head = dict(rows[0][1])

@@ -186,7 +186,8 @@ async def _sent(datasette: Any, request: Any, found: Form, typed: dict[str, str]
         return refused
 
     async def back(problem: str) -> FormPage:
-        made: FormPage = await query(datasette, lambda c: _page(c, found, typed, book, taken, request))
+        kept = typed | {"request": ""} if problem == TAKEN else typed  # written after all, it is another entry
+        made: FormPage = await query(datasette, lambda c: _page(c, found, kept, book, taken, request))
         return replace(made, problem=problem)
 
     signed = await writer(datasette, request, typed)

@@ -41,6 +41,23 @@ async def test_signed_by_the_person_and_taken_back_by_that_person_or_the_chef(st
     assert connection.execute(last).fetchone() == ("Marit", 0)
 
 
+async def test_what_another_wrote_on_the_same_form_is_not_taken_for_ones_own(staffed: Any) -> None:
+    """A form left open at the tablet, sent by one person and then by another: the second is told, keeps what was typed,
+    and sends it as an entry of their own."""
+    said = {"of": "beef rib, bone in", "request": "left-open-1"}
+    first = await send(staffed, "/log/hang", who="Tomasz", pin="8264", weight="9 kg", **said)
+    second = await send(staffed, "/log/hang", who="Marit", pin="5193", weight="8 kg", **said)
+    assert first.status_code == 303 and second.status_code == 200
+    assert "Somebody wrote this down" in second.text and 'value="8 kg"' in second.text
+    fresh = re.search(r'name="request" value="([^"]*)"', second.text)
+    assert fresh and fresh[1] != "left-open-1"
+    own = await send(staffed, "/log/hang", who="Marit", pin="5193", weight="8 kg", **said | {"request": fresh[1]})
+    assert own.status_code == 303
+    connection = sqlite3.connect(staffed.path)
+    rows = connection.execute("select actor, start_g from ageing_lots where origin = 'web' order by id").fetchall()
+    assert rows == [("Tomasz", "9000"), ("Marit", "8000")]
+
+
 async def test_an_entry_that_waited_without_its_pin_is_told_so(staffed: Any) -> None:
     """The queue keeps no PIN: the answer says what is missing, and the same number is written once it is there."""
     client, cookies = staffed.house.client, staffed.cookies["station"]
