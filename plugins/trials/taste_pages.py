@@ -31,10 +31,10 @@ async def taste(datasette: Any, request: Any) -> Any:
         answer = await trial_page(datasette, request, wrong, fields, fields.get("request", ""))
         return await html(datasette, request, "trials/trial.html", answer, status=400)
     row, trial = _row(fields, signed), request.url_vars["trial"]
-    done = await write(datasette.get_database(DATABASE), lambda connection: _taste(connection, trial, row))
-    if done:
+    wrong = await write(datasette.get_database(DATABASE), lambda connection: _taste(connection, trial, row))
+    if not wrong:
         return Response.redirect(f"/trials/{trial}", status=303)
-    answer = await trial_page(datasette, request, {"version": "There is no such version."}, fields)
+    answer = await trial_page(datasette, request, wrong, fields)
     return await html(datasette, request, "trials/trial.html", answer, status=400)
 
 
@@ -65,11 +65,15 @@ def _row(fields: Mapping[str, str], signed: Writer) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _taste(connection: sqlite3.Connection, trial: str, row: dict[str, Any]) -> bool:
+def _taste(connection: sqlite3.Connection, trial: str, row: dict[str, Any]) -> dict[str, str]:
+    """Writes a note down; field -> why it is not."""
+    sent = connection.execute("select actor from tastings where request_id = ?", (row["request_id"],)).fetchone()
+    if sent is not None and sent[0] != row["actor"]:
+        return {"words": f"{sent[0]} wrote on this form before you. Yours is below: send it now."}
     there = connection.execute(
         "select 1 from standing_trial_versions where trial_id = ? and version = ?", (trial, row["version"])
     ).fetchone()
     if there is None:
-        return False
+        return {"version": "There is no such version."}
     append(connection, "tastings", {**row, "recipe_id": trial, "tasted_on": today(connection).isoformat()})
-    return True
+    return {}

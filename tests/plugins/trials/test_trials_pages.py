@@ -270,3 +270,16 @@ async def test_a_turbot_of_last_summer_is_on_the_menu_of_its_season(chef: Any) -
     assert "Turbot, oyster cream" in names and "Skate wing, brown shrimp" not in names
     now = (await chef.get("/menu-on.json")).json()
     assert "Turbot, oyster cream" not in {d["name"] for d in now["dishes"]} and now["on"] == "2026-11-25"
+
+
+async def test_a_note_on_a_form_that_another_sent_is_told_and_kept(signed_in: Any) -> None:
+    """The page left open at the tablet: Marit's note is not taken for Tomasz's, and goes with the form she gets."""
+    tablet = signed_in("station")
+    page = await tablet.get(VENISON)
+    first = await tablet.post(f"{VENISON}/taste", page, version="3", score="8", who="Tomasz", pin="8264")
+    second = await tablet.post(f"{VENISON}/taste", page, version="3", words="Too sweet", who="Marit", pin="5193")
+    assert first.status_code == 303 and second.status_code == 400
+    assert "Tomasz wrote on this form before you" in second.text and "Too sweet</textarea>" in second.text
+    again = await tablet.post(f"{VENISON}/taste", second, version="3", words="Too sweet", who="Marit", pin="5193")
+    notes = "select actor, score, words from tastings where origin = 'web' order by id"
+    assert again.status_code == 303 and tablet.rows(notes) == [("Tomasz", 8, ""), ("Marit", None, "Too sweet")]
