@@ -55,6 +55,62 @@ def test_from_the_list_to_the_last_tick(own_base: str, tablet: Any) -> None:
     assert len(done) >= len(left) and done.count(second) == 1
 
 
+def _in(page: Any, base: str, who: str, pin: str) -> None:
+    """Signed in and at the list, whoever was before."""
+    page.context.clear_cookies()
+    page.goto(f"{base}/sign-in?next=/prep")
+    page.fill("input[name=who]", who)
+    page.fill("input[name=secret]", pin)
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url("**/prep")
+
+
+def test_a_tick_that_waits_is_signed_by_whoever_tapped_it(staffed_base: str, tablet: Any) -> None:
+    """Tomasz taps without a connection; Ruth takes the phone over: it waits, and is his once he is back."""
+    _in(tablet, staffed_base, "Tomasz", "8264")
+    first = next(name for name in names(tablet) if ends(name).startswith("Done"))
+    tablet.context.set_offline(True)
+    tablet.get_by_role("button", name=ends(first), exact=True).click()
+    tablet.locator("#link-lost", has_text="1 tick kept here").wait_for()
+    tablet.context.clear_cookies()
+    tablet.context.set_offline(False)
+    _in(tablet, staffed_base, "Ruth", "6038")
+    tablet.locator("#link-lost", has_text="sent when Tomasz is signed in here again").wait_for()
+    assert tablet.locator(".prep-done").count() == 0 and first in names(tablet)
+    _in(tablet, staffed_base, "Tomasz", "8264")
+    tablet.locator(".prep-done", has_text=first).wait_for(timeout=30_000)
+    assert "Tomasz" in tablet.locator(".prep-done", has_text=first).inner_text()
+    tablet.locator("#link-lost", has_text="done").wait_for()
+
+
+def test_a_tick_after_the_sign_in_ran_out_waits_for_the_next(staffed_base: str, tablet: Any) -> None:
+    """The shift's sign-in is over while the list stands open: the tap is not lost, it is written after the next."""
+    _in(tablet, staffed_base, "Ruth", "6038")
+    first = next(name for name in names(tablet) if ends(name).startswith("Done"))
+    tablet.context.clear_cookies(name="stillroom_session")
+    tablet.get_by_role("button", name=ends(first), exact=True).click()
+    tablet.wait_for_url("**/sign-in**")
+    _in(tablet, staffed_base, "Ruth", "6038")
+    tablet.locator(".prep-done", has_text=first).wait_for(timeout=30_000)
+
+
+def test_a_tick_that_waited_and_is_not_taken_is_told(staffed_base: str, tablet: Any, chromium: Any) -> None:
+    """Ruth did it in the meantime: Tomasz reads so, and nothing is written twice."""
+    _in(tablet, staffed_base, "Tomasz", "8264")
+    first = next(name for name in names(tablet) if ends(name).startswith("Done"))
+    tablet.context.set_offline(True)
+    tablet.get_by_role("button", name=ends(first), exact=True).click()
+    tablet.locator("#link-lost", has_text="1 tick kept here").wait_for()
+    other = chromium.new_page()
+    _in(other, staffed_base, "Ruth", "6038")
+    other.get_by_role("button", name=ends(first), exact=True).click()
+    other.locator(".prep-done", has_text=first).wait_for(timeout=30_000)
+    other.close()
+    tablet.context.set_offline(False)
+    tablet.locator("#link-lost", has_text="no longer on the list").wait_for(timeout=30_000)
+    assert "Ruth" in tablet.locator(".prep-done", has_text=first).inner_text()
+
+
 def test_another_tablet_sees_it_without_reloading(own_base: str, tablet: Any, chromium: Any) -> None:
     """What the larder ticks here is gone there within seconds."""
     other = chromium.new_page()
