@@ -13,6 +13,7 @@ from importlib.resources import files
 from pathlib import Path
 from urllib.parse import quote
 
+from stillroom.db import search_index
 from stillroom.db.build import VERSION, create_views, guard_logs, statements
 from stillroom.db.connect import open_kitchen, transaction
 
@@ -81,7 +82,7 @@ def bring_up(path: Path, keep: Callable[[Path, int], object]) -> int:
 
 
 def upgrade(connection: sqlite3.Connection) -> None:
-    """The steps from the file's version to VERSION, with guards and views made anew, all in one transaction.
+    """The steps from the file's version to VERSION; guards, views and the search index made anew; one transaction.
 
     Raises:
         sqlite3.IntegrityError: a row would name another that is not there.
@@ -97,6 +98,8 @@ def upgrade(connection: sqlite3.Connection) -> None:
                     connection.execute(statement)
             guard_logs(connection)
             create_views(connection)
+            if connection.execute("select 1 from loads").fetchone():
+                search_index.rebuild(connection)  # else what an older one did not know is not found until the next load
             broken = connection.execute("pragma foreign_key_check").fetchone()
             if broken is not None:
                 raise sqlite3.IntegrityError(f"a row of {broken[0]} would name one in {broken[2]} that is not there")

@@ -83,6 +83,25 @@ def test_a_cooling_log_of_an_older_file_says_no_rule(old: Path) -> None:
         connection.execute(reading.format(", rule", 3, ", 'frozen'"))
 
 
+@pytest.mark.parametrize("version", range(1, build.VERSION))
+def test_the_search_box_knows_what_an_older_file_holds(old: Path, version: int) -> None:
+    """Without waiting for a load: each kind of name, trials among them where the file could hold any."""
+    connection = sqlite3.connect(old, isolation_level=None)
+    for number in range(2, version + 1):
+        connection.executescript(migrate.step(number))
+    connection.execute(f"pragma user_version = {version}")
+    connection.execute("insert into loads (loaded_at, source, rows, warnings) values ('2026-11-20', 'k', 1, 0)")
+    connection.execute("insert into items (id, name, category, unit) values ('leeks', 'leeks', 'produce', 'g')")
+    if version > 1:
+        connection.execute(
+            "insert into trial_versions (request_id, recorded_at, actor, origin, trial_id, trial, version, written_on,"
+            " lines) values ('t', '', 'Marit', 'web', 'leek-pie', 'Leek pie', 1, '2026-11-20', '60 g leeks')"
+        )
+    bring_up(old, lambda path, before: None)
+    found = connection.execute("select kind, name from search_name order by kind").fetchall()
+    assert found == [("item", "leeks"), *([("trial", "Leek pie")] if version > 1 else [])]
+
+
 def test_every_version_has_its_step() -> None:
     """Numbered without a gap from 2 to VERSION, and none beyond."""
     found = sorted(path.name for path in (Path(migrate.__file__).parent / "migrations").glob("*.sql"))
