@@ -92,6 +92,8 @@ def test_a_tick_after_the_sign_in_ran_out_waits_for_the_next(staffed_base: str, 
     tablet.wait_for_url("**/sign-in**")
     _in(tablet, staffed_base, "Ruth", "6038")
     tablet.locator(".prep-done", has_text=first).wait_for(timeout=30_000)
+    assert "Ruth" in tablet.locator(".prep-done", has_text=first).inner_text()
+    assert tablet.evaluate("localStorage.getItem('stillroom-ticks')") == "[]"
 
 
 def test_a_tick_that_waited_and_is_not_taken_is_told(staffed_base: str, tablet: Any, chromium: Any) -> None:
