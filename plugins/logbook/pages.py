@@ -66,11 +66,13 @@ class FormPage:
         return any(row.is_aside and row.says for row in self.rows)
 
     def as_json(self) -> dict[str, Any]:
+        drawn = {cell.field.name for row in self.rows for cell in row.fields}
+        offered = [f for f in self.form.fields if not f.office or f.name in drawn]
         return {
             "form": self.form.slug, "title": self.form.title, "written": False, "wrong": dict(self.wrong),
             "ask": dict(self.ask), "problem": self.problem,
             "fields": [{"name": f.name, "label": f.label, "kind": f.kind,
-            "needed": f.required} for f in self.form.fields],
+            "needed": f.required} for f in offered],
         }  # fmt: skip
 
 

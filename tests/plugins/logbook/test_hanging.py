@@ -100,6 +100,22 @@ def test_what_can_not_be_is_refused_with_the_reason(
     assert row is None and why in found.wrong[field]
 
 
+@pytest.mark.parametrize("role", ["cook", "station", "chef"])
+async def test_a_price_is_offered_to_the_office_alone(own_house: Any, as_role: Roles, role: str) -> None:
+    """Neither the form nor the same as data, nor either of them once it was refused, has a field for money."""
+    page = await own_house.client.get("/log/hang", cookies=as_role(role))
+    token = re.search(r'name="csrftoken" value="([^"]*)"', page.text)
+    assert token
+    cookies = {**as_role(role), **dict(page.cookies)}
+    typed = {"csrftoken": token[1], "of": "unicorn", "weight": "9 kg", "price": "7654321"}
+    answers = [page, await own_house.client.get("/log/hang.json", cookies=as_role(role))]
+    answers += [await own_house.client.post(f"/log/hang{kind}", data=typed, cookies=cookies) for kind in ("", ".json")]
+    assert [answer.status_code for answer in answers] == [200] * 4
+    for answer in answers:
+        assert ("Paid for the whole piece" in answer.text) == (role == "chef")
+        assert role == "chef" or "7654321" not in answer.text
+
+
 def test_a_piece_comes_of_its_receipt(demo_db: Path) -> None:
     """Not of another item, not before it came, not heavier than all that came."""
     key, _, came = receipt_of(demo_db, "marsh-mutton-saddle")
