@@ -17,7 +17,7 @@ from stillroom.plugins.logbook.book import ask, minimums_of, pans, rules_of, tod
 from stillroom.plugins.logbook.form import Form, Rows
 from stillroom.plugins.logbook.forms import BY_TABLE
 from stillroom.plugins.logbook.rules import Judged, judged_core, judged_door, judged_hold, pick_rule, unjudged
-from stillroom.plugins.logbook.shown import lines
+from stillroom.plugins.logbook.shown import MONEY, lines
 from stillroom.plugins.physics.editions import in_edition
 
 
@@ -56,6 +56,19 @@ def put(connection: sqlite3.Connection, form: Form, rows: Rows, request: str, wr
     for number, (table, row) in enumerate(rows[1:], 1):
         append(connection, table, {**row, "breakdown_code": code, **signed, "request_id": f"{request}-{number}"})
     return first
+
+
+def money_of(connection: sqlite3.Connection, table: str, head: Mapping[str, Any]) -> dict[str, Any]:
+    """The sums of an entry that `head` corrects, for whoever may not see them and so can't say them again.
+
+    Returns:
+        Column -> what stands there; {} where the correction is of another thing: then the sums are not its own.
+    """
+    cursor = connection.execute(f"select * from {table} where id = ?", (head["voids"],))
+    columns = [column[0] for column in cursor.description]
+    was = dict(zip(columns, cursor.fetchone() or [None] * len(columns), strict=True))
+    is_same = all(was.get(column) == head.get(column) for column in ("item_id", "recipe_id", "supplier_id"))
+    return {column: was[column] for column in MONEY & was.keys()} if is_same else {}
 
 
 def _day_of(row: Mapping[str, Any]) -> str:

@@ -27,6 +27,7 @@ from stillroom.plugins.logbook.entries import (
     data_of,
     lately,
     may_undo,
+    money_of,
     put,
     read_entry,
     request_name,
@@ -212,7 +213,7 @@ async def _write(
 ) -> Any:
     """Writes the entry and shows it; where the file is held too long, the form as it was, to be sent again."""
     found, rows, request_key = sent
-    as_data = request.path.endswith(".json")
+    as_data, office = request.path.endswith(".json"), decide(role_of(request.actor), "money")
     if not request_key:
         return await back("Open the form again: this one has lost its number.")
 
@@ -220,6 +221,8 @@ async def _write(
         voids = rows[0][1].get("voids")
         if voids is not None and not _may_replace(connection, found.table, voids, signed):
             raise Gone
+        if voids is not None and not office:
+            rows[0][1].update(money_of(connection, found.table, rows[0][1]))
         return put(connection, found, rows, request_key, signed)
 
     try:

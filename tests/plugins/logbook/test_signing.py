@@ -58,6 +58,33 @@ async def test_what_another_wrote_on_the_same_form_is_not_taken_for_ones_own(sta
     assert rows == [("Tomasz", "9000"), ("Marit", "8000")]
 
 
+async def test_money_outlives_a_correction_by_whoever_does_not_see_it(staffed: Any) -> None:
+    """A lot's price, its weight mended by the chef at the tablet; an order's, received by a cook. Of another: none."""
+    hung = await send(staffed, "/log/hang", role="chef", of="beef rib, bone in", weight="9 kg", price="121.50")
+    order = {"supplier": "saltby-dairy", "product": "Lightly salted butter", "item": "butter, salted"}
+    ordered = await send(
+        staffed, "/log/delivery", role="chef", **order, received="0 kg", ordered="5 kg", price="40", price_per="5 kg",
+        **{"product-sure": "Lightly salted butter"},
+    )  # fmt: skip
+    first, second = (answer.headers["location"].rpartition("/")[2] for answer in (hung, ordered))
+    mended = {"of": "beef rib, bone in", "weight": "8.9 kg", "voids": first, "who": "Marit", "pin": "5193"}
+    assert (await send(staffed, "/log/hang", **mended)).status_code == 303
+    came = {**order, "received": "5 kg", "voids": second, "product-sure": "Lightly salted butter"}
+    answer = await send(staffed, "/log/delivery", role="cook", **came)
+    assert answer.status_code == 303
+    connection = sqlite3.connect(staffed.path)
+    lots = connection.execute("select start_g, price from standing_ageing_lots where actor = 'Marit'").fetchall()
+    assert lots == [("8900", "121.50")]
+    lines = "select received, price, priced_quantity, actor from standing_deliveries where origin = 'web'"
+    assert connection.execute(lines).fetchall() == [("5000", "40", "5000", "Tomasz")]
+    third = (await send(staffed, "/log/hang", role="chef", of="beef rib, bone in", weight="9 kg", price="99")).headers
+    other = {"of": "butter, salted", "weight": "9 kg", "voids": third["location"].rpartition("/")[2]}
+    assert (await send(staffed, "/log/hang", who="Marit", pin="5193", **other)).status_code == 303
+    last = "select item_id, price from ageing_lots order by id desc limit 1"
+    assert connection.execute(last).fetchone() == ("butter-salted", None)
+    assert "121.50" not in (await send(staffed, answer.headers["location"], role="cook")).text
+
+
 async def test_an_entry_that_waited_without_its_pin_is_told_so(staffed: Any) -> None:
     """The queue keeps no PIN: the answer says what is missing, and the same number is written once it is there."""
     client, cookies = staffed.house.client, staffed.cookies["station"]
