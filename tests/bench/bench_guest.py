@@ -98,13 +98,14 @@ def bare(database: str, port: int) -> None:
     from starlette.routing import Route
     from stillroom.db import allergen_kitchen as rows
     from stillroom.plugins.allergens import pages
+    from stillroom.plugins.allergens.draw import together
     from stillroom.plugins.core.format import day
     from stillroom.plugins.core.rail import rail
 
     plugins = Path(pages.__file__).parents[1]
     folders = [plugins / "allergens" / "templates", plugins / "core" / "templates"]
     environment = Environment(loader=FileSystemLoader(folders), autoescape=True)
-    environment.filters["spoken_day"] = day
+    environment.filters |= {"spoken_day": day, "together": together}
     page, body = (environment.get_template(f"allergens/{name}.html") for name in ("guest", "guest_body"))
     frame = {"rail": rail("manager", "/guest"), "is_household": True}
     own = threading.local()
