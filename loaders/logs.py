@@ -7,7 +7,7 @@ and remembered: see `Memo`. The list of fields below says which cells a column d
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from operator import itemgetter
 from typing import Any
@@ -232,12 +232,7 @@ def _check_lots(load: Load, stage: Stage) -> None:
         where lot_said <> '' and recipe_id is not null and lot_said not in (select lot_code from batches)
             and lot_said not like '[batch %]' limit {SHOWN}
     """
-    for said, sheet, row in stage.connection.execute(lost):
-        load.problem(
-            "lot-unknown", _place(load.source.sheets["batch uses"][sheet], row, "lot"),
-            f"no batch has the lot {quoted(said)}", "",
-            "mend the lot, or leave it empty", "warning",
-        )  # fmt: skip
+    _warn_of_lots(load, stage.connection.execute(lost), "batch uses", "lot", ("lot-unknown", "no batch has the lot"))
 
 
 def _check_receipts(load: Load, stage: Stage) -> None:
@@ -249,12 +244,17 @@ def _check_receipts(load: Load, stage: Stage) -> None:
             or (came.lot_code = lot.delivery_said and came.item_id = lot.item_id)
         ) limit {SHOWN}
     """
-    for said, sheet, row in stage.connection.execute(lost):
-        load.problem(
-            "receipt-unknown", _place(load.source.sheets["ageing lots"][sheet], row, "delivery"),
-            f"no delivery of this item has the lot {quoted(said)}", "",
-            "mend the lot code, or leave it empty", "warning",
-        )  # fmt: skip
+    said = ("receipt-unknown", "no delivery of this item has the lot")
+    _warn_of_lots(load, stage.connection.execute(lost), "ageing lots", "delivery", said)
+
+
+def _warn_of_lots(
+    load: Load, lost: Iterable[tuple[str, int, int]], name: str, header: str, said: tuple[str, str]
+) -> None:
+    """Lots (code, sheet, row) under a header of a log's sheets that nothing has. said: the problem's code and words."""
+    for lot, sheet, row in lost:
+        place = _place(load.source.sheets[name][sheet], row, header)
+        load.problem(said[0], place, f"{said[1]} {quoted(lot)}", "", "mend the lot, or leave it empty", "warning")
 
 
 def _check_versions(load: Load, stage: Stage) -> None:

@@ -144,7 +144,7 @@ LOGS = (
         may("recipe", "ref", "what", "Shellfish stock", "recipes"),
         may("item", "ref", "what, where it was bought and cools as it came", "oyster", "items"),
         may("rule", "choice", "cooked unless said; ambient = made from ingredients at room temperature, received = came in "
-            "warm by law", "cooked", allowed=tuple(COOLS_AS)),
+            "warm by law; both from their first reading on", "cooked", allowed=tuple(COOLS_AS)),
         must("temperature", "temperature", "at the warmest part", "68 °F"),
         may("batch", "text", _MADE),
         _NOTE),

@@ -35,7 +35,7 @@ DOORS = (
     Door("/trials", "Trials", "taste", "At the board"),
     Door("/ageing", "Ageing", "ageing", "Records"),
     Door("/trace", "Trace", "trace", "Records"),
-    Door("/reviews", "Labels", "reviews", "Records"),
+    Door("/reviews", "Reviews", "reviews", "Records"),
     Door("/calendar", "Calendar", "calendar", "Records"),
     Door("/orders", "Orders", "orders", "Office"),
     Door("/suppliers", "Suppliers", "suppliers", "Office"),

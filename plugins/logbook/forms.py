@@ -73,7 +73,8 @@ COOLING = Form(
         temp("temp", "At the warmest part", True, "no food is that hot or that cold"),
         Field("pan", "Pan that cools already", "pick", to=("pans",), note="a new pan: leave it, and say what is in it"),
         Field("of", "Something new that cools", "pick", to=("subs", "cuts", "dishes", "items")),
-        Field("rule", "What it is", "choice", options=tuple(COOLS_AS.items()), first="cooked"), AT, NOTE),
+        Field("rule", "What it is", "choice", options=tuple(COOLS_AS.items()), first="cooked",
+              note="not cooked: take the first reading as it is made or comes in, its clock starts there"), AT, NOTE),
     _cooling, check_cooling, code=("log_code", "P"), subject="of",
 )  # fmt: skip
 

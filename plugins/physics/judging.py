@@ -130,7 +130,7 @@ def judge_cooling(log: ProbeLog, rule: CoolingRule, started_s: float | None = No
                             else notes)  # fmt: skip
 
 
-FROM_FIRST = "counted from the first reading: it was made, or came in, no earlier"
+FROM_FIRST = "counted from the first reading, as if made or come in just then; if it was earlier, so is the limit"
 
 
 def _clock(
