@@ -36,7 +36,8 @@ def test_a_cook_scales_and_opens_a_sub_recipe_without_javascript(base: str, plai
     """Type 3 litres, tap Scale, open the stock in its place, down to what is bought."""
     plain.goto(f"{base}/recipe/oyster-cream")
     plain.get_by_label("To a yield").fill("3 l")
-    plain.locator("form", has=plain.get_by_label("To a yield")).get_by_role("button", name="Scale").click()
+    with plain.expect_navigation():
+        plain.locator("form", has=plain.get_by_label("To a yield")).get_by_role("button", name="Scale").click()
     said = plain.inner_text("article")
     assert "For 3 l." in said and "1.12 l" in said and "0.4 % under" in said
     row = plain.locator(".components > li", has_text="Fish stock").first
@@ -52,7 +53,8 @@ def test_a_target_that_cannot_be_met_keeps_what_was_typed(base: str, plain: Any)
     for target, words in (("0 l", "makes nothing"), ("-4 l", "makes nothing"), ("9999999 l", "Nobody makes so many"),
                           ("3 kg", "measured in volume"), ("loads", "not a number")):  # fmt: skip
         plain.get_by_label("To a yield").fill(target)
-        plain.locator("form", has=plain.get_by_label("To a yield")).get_by_role("button", name="Scale").click()
+        with plain.expect_navigation():
+            plain.locator("form", has=plain.get_by_label("To a yield")).get_by_role("button", name="Scale").click()
         assert words in plain.get_by_role("alert").inner_text()
         assert plain.get_by_label("To a yield").input_value() == target
     assert "800 ml" in plain.inner_text(".made")
@@ -63,7 +65,8 @@ def test_a_chef_scales_by_what_is_there_by_keyboard_alone(base: str, chromium: A
     page.goto(f"{base}/recipe/brown-butter")
     page.get_by_label("I have").focus()
     page.keyboard.type("2 kg")
-    page.keyboard.press("Enter")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     page.wait_for_url("**have=2+kg**")
     assert "For 2 kg of butter, salted." in page.inner_text("article") and "1.6 kg" in page.inner_text(".made")
     page.close()
@@ -161,11 +164,13 @@ def test_the_box_finds_from_any_page_by_keyboard(base: str, chromium: Any) -> No
     page.goto(base)
     page.get_by_label("Search everything").focus()
     page.keyboard.type("brwon buter")
-    page.keyboard.press("Enter")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     page.wait_for_url("**/search?q=brwon+buter")
     assert "shown is brown" in page.inner_text("main")
     page.get_by_role("link", name="Brown butter").first.focus()
-    page.keyboard.press("Enter")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     page.wait_for_url("**/recipe/brown-butter")
     page.close()
 

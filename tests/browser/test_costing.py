@@ -23,9 +23,11 @@ def test_plots_say_their_finding(phone: Any, base: str) -> None:
 def test_a_what_if_from_the_dish(phone: Any, base: str) -> None:
     """From a dish to its lines, another quantity, and the money a week: three taps and one figure."""
     phone.goto(base + "/cost/brill-on-the-bone-buttered-samphire")
-    phone.click("text=What if a line were another")
+    with phone.expect_navigation():
+        phone.click("text=What if a line were another")
     phone.select_option("select[name=line]", index=0)
     phone.fill("input[name=quantity]", "2")
-    phone.click("text=Reckon quantity")
+    with phone.expect_navigation():
+        phone.click("text=Reckon quantity")
     assert phone.locator("tbody tr th").first.inner_text() == "Brill on the bone, buttered samphire"
     assert phone.input_value("input[name=quantity]") == "2"

@@ -19,7 +19,8 @@ def test_an_ingredient_is_asked_for_without_javascript(base: str, chromium: Any)
     page.get_by_text("eggs", exact=True).click()
     page.get_by_text("Anything else").click()
     page.get_by_label("Any ingredient by name").fill("Prawns, garlic, millk")
-    page.get_by_role("button", name="Show the dishes").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Show the dishes").click()
     said = page.inner_text("main")
     assert "“Prawns” is asked as shrimp too." in said and "millk: ask the chef" in said
     assert re.search(r"Not declared in any component 0 of \d+ dishes", " ".join(said.split()))
@@ -37,10 +38,12 @@ def test_a_server_asks_by_keyboard_alone(base: str, chromium: Any) -> None:
     assert page.evaluate(outline) == "solid", "what is in focus can be seen"
     page.keyboard.press("Space")
     _tab_to(page, "document.activeElement.tagName === 'BUTTON' && document.activeElement.closest('form')")
-    page.keyboard.press("Enter")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     page.wait_for_url("**avoid=milk**")
     _tab_to(page, "document.activeElement.matches('.ledger a')")
-    page.keyboard.press("Enter")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     page.wait_for_url("**/dish/**")
     page.close()
 
@@ -85,7 +88,8 @@ def test_hostile_names_are_shown_as_text(hostile: str, chromium: Any, scripts: b
     assert "Leeks <script>alert(12)</script>" in said and "Brill <img src=x onerror=alert(14)>" in said
     assert "Brown <script>alert(11)</script> butter ← butter <img src=x onerror=alert(5)>" in said
     assert "shares <script>alert(3)</script> grill" in said and '"><script>alert(1)</script>: ask the chef' in said
-    page.get_by_role("link", name="Leeks").click()
+    with page.expect_navigation():
+        page.get_by_role("link", name="Leeks").click()
     said = page.inner_text("main")
     assert "<script>alert(13)</script>" in said and "{{ 7 * 7 }} leeks" in said
     page.goto(f"{hostile}/allergens")

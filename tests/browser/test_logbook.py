@@ -33,14 +33,17 @@ def test_two_taps_from_the_first_page_write_a_probe_down(base: str, phone: Any) 
     """Tap what was probed last, type the number, tap again; it is shown back, judged, and can be taken back."""
     before = len(rows(base, "probe_readings"))
     phone.goto(base + "/")
-    phone.get_by_role("link", name=re.compile("Probe: (Mutton|Pork|Beef|Mallard)")).first.tap()
+    with phone.expect_navigation():
+        phone.get_by_role("link", name=re.compile("Probe: (Mutton|Pork|Beef|Mallard)")).first.tap()
     phone.get_by_label("Core, at the thickest part", exact=False).first.fill("63.5")
-    phone.get_by_role("button", name="Write it down").tap()
+    with phone.expect_navigation():
+        phone.get_by_role("button", name="Write it down").tap()
     phone.wait_for_url("**/log/probe_readings/*")
     said = phone.inner_text("main")
     assert "146.3 °F (63.5 °C)" in said and "Food Code" in said
     assert len(rows(base, "probe_readings")) == before + 1
-    phone.get_by_role("button", name="Take it back").tap()
+    with phone.expect_navigation():
+        phone.get_by_role("button", name="Take it back").tap()
     phone.wait_for_function("() => document.querySelector('h1').textContent.includes('no longer counts')")
 
 
@@ -140,13 +143,16 @@ def test_without_javascript_a_form_asks_again_and_keeps_what_was_typed(base: str
     page.goto(base + "/log/tasting?of=brown-butter")
     page.locator("input[name=words]").fill("nutty, a little dark")
     page.locator("input[name=score]").fill("11")
-    page.get_by_role("button", name="Write it down").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Write it down").click()
     assert "Write a number from 1 to 10" in page.inner_text("main")
     assert page.locator("input[name=words]").input_value() == "nutty, a little dark"
     page.locator("input[name=score]").fill("8")
-    page.get_by_role("button", name="Write it down").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Write it down").click()
     assert "/log/tastings/" in page.url and "nutty, a little dark" in page.inner_text("main")
-    page.get_by_role("button", name="Take it back").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Take it back").click()
     assert "no longer counts" in page.inner_text("h1")
     context.close()
 
@@ -155,17 +161,21 @@ def test_a_lot_is_hung_on_a_phone(own_base: str, phone: Any, faults: Any) -> Non
     """From /ageing: tap what came, type the weight, write. More than came, for it hangs already, is asked once for each
     weight; said to be so, the lot hangs; back again."""
     phone.goto(own_base + "/ageing")
-    phone.get_by_role("link", name="Hang a lot").tap()
+    with phone.expect_navigation():
+        phone.get_by_role("link", name="Hang a lot").tap()
     phone.get_by_text("beef rib, bone in, MEF261125", exact=False).first.tap()
     phone.get_by_label("It weighs", exact=False).first.fill("4.1")
-    phone.get_by_role("button", name="Write it down").tap()
+    with phone.expect_navigation():
+        phone.get_by_role("button", name="Write it down").tap()
     phone.get_by_text("With what hangs of that delivery already").first.wait_for()
     assert faults(phone) == []
     phone.get_by_label("It weighs", exact=False).first.fill("9.1")
-    phone.get_by_role("button", name="Write it down").tap()
+    with phone.expect_navigation():
+        phone.get_by_role("button", name="Write it down").tap()
     phone.get_by_text("With what hangs of that delivery already").first.wait_for()
     phone.locator("input[name=weight-sure]").check(force=True)
-    phone.get_by_role("button", name="Write it down").tap()
+    with phone.expect_navigation():
+        phone.get_by_role("button", name="Write it down").tap()
     phone.wait_for_url("**/log/ageing_lots/*")
     said = phone.inner_text("main")
     assert "Beef rib steak" in said and "9.1 kg" in said and "35" in said and faults(phone) == []
@@ -174,7 +184,8 @@ def test_a_lot_is_hung_on_a_phone(own_base: str, phone: Any, faults: Any) -> Non
     phone.goto(f"{own_base}/ageing/{row['lot_code']}")
     assert "It has not been weighed since the start" in phone.inner_text("main")
     phone.goto(entry)
-    phone.get_by_role("button", name="Take it back").tap()
+    with phone.expect_navigation():
+        phone.get_by_role("button", name="Take it back").tap()
     phone.wait_for_function("() => document.querySelector('h1').textContent.includes('no longer counts')")
     assert [r["stands"] for r in rows(own_base, "ageing_lots")] == [1, 0]
 
@@ -184,10 +195,12 @@ def test_without_javascript_a_lot_is_hung_once_it_is_confirmed(own_base: str, ch
     page = context.new_page()
     page.goto(own_base + "/log/hang?of=marsh-mutton-saddle")
     page.locator("input[name=weight]").fill("16")
-    page.get_by_role("button", name="Write it down").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Write it down").click()
     assert "Pieces of marsh mutton saddle weighed" in page.inner_text("main")
     page.locator("input[name=weight-sure]").check()
-    page.get_by_role("button", name="Write it down").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Write it down").click()
     assert "/log/ageing_lots/" in page.url and "16 kg" in page.inner_text("main")
     context.close()
 

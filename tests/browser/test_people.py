@@ -13,7 +13,8 @@ def _in(page: Any, base: str, who: str, secret: str, then: str = "/guest") -> No
     page.goto(base + then)
     page.fill("input[name=who]", who)
     page.fill("input[name=secret]", secret)
-    page.get_by_role("button", name="Sign in").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Sign in").click()
     page.wait_for_url("**" + then)
 
 
@@ -26,12 +27,14 @@ def test_a_phone_knows_its_people_after_the_first_time(staffed_base: str, phone:
     assert phone.locator(".rail .who").inner_text() == "Iris"
     phone.locator(".rail .who").click()
     assert faults(phone) == []
-    phone.get_by_role("button", name="Sign out", exact=True).click()
+    with phone.expect_navigation():
+        phone.get_by_role("button", name="Sign out", exact=True).click()
     phone.wait_for_url("**/sign-in")
     assert faults(phone) == []
     first = phone.locator(".names a").first
     assert first.inner_text().startswith("Iris") and first.bounding_box()["height"] >= 48
-    first.click()
+    with phone.expect_navigation():
+        first.click()
     phone.locator(KEYS).nth(11).wait_for()
     assert phone.locator(KEYS).count() == 12
     for key in phone.locator(KEYS).all():
@@ -46,7 +49,8 @@ def test_a_phone_knows_its_people_after_the_first_time(staffed_base: str, phone:
         phone.locator(KEYS).get_by_text("One back").click()
     for digit in "11":
         phone.locator(KEYS).get_by_text(digit, exact=True).click()
-    phone.get_by_role("button", name="Sign in").click()
+    with phone.expect_navigation():
+        phone.get_by_role("button", name="Sign in").click()
     phone.wait_for_url(staffed_base + "/")
 
 
@@ -57,11 +61,13 @@ def test_without_javascript_the_field_is_enough(staffed_base: str, chromium: Any
     page.goto(staffed_base + "/prep")
     page.fill("input[name=who]", "Tomasz")
     page.fill("input[name=secret]", "8265")
-    page.get_by_role("button", name="Sign in").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Sign in").click()
     assert "do not go together" in page.inner_text("[role=alert]")
     assert page.input_value("input[name=who]") == "Tomasz" and page.input_value("input[name=secret]") == ""
     page.fill("input[name=secret]", "8264")
-    page.get_by_role("button", name="Sign in").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Sign in").click()
     assert page.url == staffed_base + "/prep"
     context.close()
 
@@ -106,7 +112,8 @@ def test_an_entry_on_a_tablet_is_signed_by_a_person(staffed_base: str, chromium:
             page.locator(KEYS).get_by_text(digit, exact=True).click()
     else:
         page.fill("input[name=pin]", "8264")
-    page.get_by_role("button", name="Write it down").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Write it down").click()
     page.wait_for_url("**/log/counts/*")
     assert "Tomasz" in page.inner_text("main") and "Charcoal" not in page.inner_text("main")
     context.close()

@@ -61,7 +61,8 @@ def _in(page: Any, base: str, who: str, pin: str) -> None:
     page.goto(f"{base}/sign-in?next=/prep")
     page.fill("input[name=who]", who)
     page.fill("input[name=secret]", pin)
-    page.get_by_role("button", name="Sign in").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Sign in").click()
     page.wait_for_url("**/prep")
 
 
@@ -132,7 +133,8 @@ def test_without_javascript(own_base: str, chromium: Any) -> None:
     page = context.new_page()
     page.goto(f"{own_base}/prep?station=sauce")
     first = names(page)[0]
-    page.get_by_role("button", name=ends(first), exact=True).click()
+    with page.expect_navigation():
+        page.get_by_role("button", name=ends(first), exact=True).click()
     assert page.locator(".said").inner_text()
     assert page.url.startswith(f"{own_base}/prep?station=sauce")
     context.close()
@@ -144,7 +146,8 @@ def test_an_oven_is_switched_on_with_one_tap(own_base: str, chromium: Any) -> No
     page = context.new_page()
     page.goto(f"{own_base}/prep?station=charcoal")
     first = next(name for name in names(page) if name.startswith("Switch on: "))
-    page.get_by_role("button", name=f"On now: {first}", exact=True).click()
+    with page.expect_navigation():
+        page.get_by_role("button", name=f"On now: {first}", exact=True).click()
     heating = f"{first.removeprefix('Switch on: ')} is heating"
     assert "on, and heating" in page.locator(".said").inner_text() and heating in names(page)
     assert page.get_by_role("button", name=ends(heating), exact=True).bounding_box()["height"] >= 44

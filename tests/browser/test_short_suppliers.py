@@ -13,8 +13,10 @@ def test_a_chef_finds_what_a_short_item_touches_without_javascript(base: str, ch
     page = context.new_page()
     page.goto(base + "/short")
     page.get_by_label("Part of its name").fill("SALTED")
-    page.get_by_role("button", name="Find").click()
-    page.get_by_role("link", name="butter, salted").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Find").click()
+    with page.expect_navigation():
+        page.get_by_role("link", name="butter, salted").click()
     said = page.inner_text("main")
     assert "Brill on the bone" in said and "plates" in said and "dishes share it" in said
     assert "90 ml for 100 g" in said
@@ -28,7 +30,8 @@ def test_a_manager_takes_a_history_away_by_keyboard_alone(base: str, chromium: A
     page.goto(base + "/suppliers/saltby-dairy")
     page.get_by_label("From").fill("2026-11-01")
     page.get_by_role("button", name="Show").focus()
-    page.keyboard.press("Enter")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     page.wait_for_url("**from=2026-11-01**")
     page.get_by_role("link", name="CSV").focus()
     with page.expect_download() as download:
