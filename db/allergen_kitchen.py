@@ -9,7 +9,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, TypeVar
-from zoneinfo import ZoneInfo
 
 from stillroom.db.allergen_facts import read_presence
 from stillroom.db.allergen_judging import Asked, Dish, Facts, Replacement, Verdict, Way, cooked_today, judge, judge_all
@@ -135,16 +134,12 @@ def _read(connection: sqlite3.Connection) -> Kitchen:
     dishes = _ask(connection, "dishes")
     ways = _ways(connection)
     (loaded_at,) = connection.execute("select max(loaded_at) from loads").fetchone()
-    loaded_on = _local_day(loaded_at, said["time zone"])
+    loaded_on = None if loaded_at is None else day_of(said, datetime.fromisoformat(loaded_at))
     return Kitchen(
         _facts(connection, dishes, ways), ways, {d[0]: (d[3], d[4]) for d in dishes}, said, loaded_on,
         tuple((i, name) for i, name, _, _ in allergens), tuple((code, name.lower()) for code, name, _ in groups),
         _vocabulary(connection, allergens, groups),
     )  # fmt: skip
-
-
-def _local_day(instant: str | None, zone: str) -> date | None:
-    return None if instant is None else datetime.fromisoformat(instant).astimezone(ZoneInfo(zone)).date()
 
 
 def _facts(

@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db.units import substitute_quantity
-from stillroom.plugins.core.format import money, percent
+from stillroom.plugins.core.format import amount, money, percent
 from stillroom.plugins.core.parts import Offer
 from stillroom.plugins.costing.asked import Asked, read_asked
 from stillroom.plugins.costing.compute import (
@@ -26,6 +26,7 @@ from stillroom.plugins.costing.compute import (
     plate,
     plates,
 )
+from stillroom.plugins.costing.house import Recipe
 from stillroom.plugins.costing.prices import ZERO
 from stillroom.plugins.costing.rows import ask, once, read_house, read_sheet, read_weekly
 from stillroom.plugins.costing.said import (
@@ -38,6 +39,7 @@ from stillroom.plugins.costing.said import (
     range_words,
     signed,
 )
+from stillroom.plugins.costing.told import parts_of, plate_of, steps_of, told_for
 from stillroom.plugins.costing.whatif import Change, Moved, NotPossible, what_if
 
 SHOWN = 6
@@ -84,14 +86,27 @@ def _home(connection: sqlite3.Connection, asked: Asked) -> OverTarget | None:
 
 @dataclass(frozen=True)
 class PlateCost:
-    """What a dish or recipe costs today, its dearest items, and what moved it over the last four weeks."""
+    """What a dish or recipe costs today, for one `unit` and for a batch, its dearest items, and what moved it over the
+    last four weeks.
+    """
 
     plate: Plate
-    kind: str
+    recipe: Recipe
     unit: str
+    batch: Plate
     parts: list[Part]
     steps: list[Step] | None
-    currency: str
+    asked: Asked
+
+    @property
+    def in_batch(self) -> str:
+        """How much one batch makes, where that is another amount than the cost is told for: '800 ml'."""
+        r = self.recipe
+        return "" if r.kind == "dish" or r.made == told_for(r)[0] else amount(r.made, r.unit, self.asked.system)
+
+    @property
+    def batch_said(self) -> str:
+        return plate_said(self.batch)["cost"]
 
     @property
     def said(self) -> dict[str, str]:
@@ -116,7 +131,7 @@ class PlateCost:
     def as_json(self) -> dict[str, Any]:
         steps = None if self.steps is None else [{"item": s.name, "what": s.what, "money": cash(s.money, 4)}
                                                  for s in self.steps]  # fmt: skip
-        return {**plate_json(self.plate), "of": f"1 {self.unit}", "moved": steps}
+        return {**plate_json(self.plate), "of": f"1 {self.unit}", "batch": cash(self.batch.each), "moved": steps}
 
 
 def of_plate(connection: sqlite3.Connection, subject: str, _: str) -> PlateCost | None:
@@ -127,9 +142,10 @@ def of_plate(connection: sqlite3.Connection, subject: str, _: str) -> PlateCost 
         return None
     now, before = read_sheet(connection, asked.choice), read_sheet(connection, replace(asked.choice, day=asked.since))
     recipe = house.recipes[subject]
-    unit = {"dish": "plate", "cut": "portion"}.get(recipe.kind, "piece") if recipe.unit == "each" else recipe.unit
-    return PlateCost(plate(house, now, subject), recipe.kind, unit, parts(house, now, subject),
-                     bridge(before, now, subject), asked.currency)  # fmt: skip
+    size, unit = told_for(recipe)
+    return PlateCost(plate_of(plate(house, now, subject), size), recipe, unit,
+                     plate_of(plate(house, now, subject), recipe.made), parts_of(parts(house, now, subject), size),
+                     steps_of(bridge(before, now, subject), size), asked)  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -45,6 +45,7 @@ from stillroom.plugins.costing.said import (
     range_words,
     signed,
 )
+from stillroom.plugins.costing.told import parts_of, plate_of, steps_of, told_for
 
 HISTORY = timedelta(days=182)
 POINTS = 26
@@ -205,20 +206,17 @@ def _detail(connection: sqlite3.Connection, wanted: str, args: Any) -> Detail:
     recipe, now = house.recipes[wanted], read_sheet(connection, asked.choice)
     before = read_sheet(connection, replace(asked.choice, day=asked.since))
     weekly = read_weekly(connection, house, asked.choice.day)
+    size, unit = told_for(recipe)
     return Detail(
-        asked, plate(house, now, wanted), recipe.kind, _one(recipe.kind, recipe.unit), parts(house, now, wanted),
-        plate(before.house, before, wanted), bridge(before, now, wanted), _history(connection, asked, wanted),
+        asked, plate_of(plate(house, now, wanted), size), recipe.kind, unit, parts_of(parts(house, now, wanted), size),
+        plate_of(plate(before.house, before, wanted), size), steps_of(bridge(before, now, wanted), size),
+        [(on, each * size) for on, each in _history(connection, asked, wanted)],
         cut_test(house, now, wanted, weekly) if recipe.kind == "cut" else None, rewritten(before, now, wanted),
     )  # fmt: skip
 
 
-def _one(kind: str, unit: str) -> str:
-    names = {"dish": "plate", "cut": "portion"}
-    return names.get(kind, "piece") if unit == "each" else unit
-
-
 def _history(connection: sqlite3.Connection, asked: Asked, recipe: str) -> list[tuple[date, Fraction]]:
-    """Cost of a recipe on evenly spaced days of half a year, days with gaps left out."""
+    """Cost of one base unit of a recipe on evenly spaced days of half a year, days with gaps left out."""
     last = date.fromisoformat(asked.choice.day)
     days: Sequence[date] = [last - HISTORY * n / POINTS for n in range(POINTS, -1, -1)]
     found = []

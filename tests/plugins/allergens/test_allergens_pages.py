@@ -205,3 +205,9 @@ async def test_a_kitchen_without_dishes_says_so(tmp_path: Path) -> None:
     house = await served(tmp_path / "k.db")
     for path in ("/guest", "/guest?avoid=milk", "/allergens", "/allergens.csv"):
         assert (await house.client.get(path)).status_code == 200
+
+
+async def test_records_are_of_the_kitchens_own_day(house: Any) -> None:
+    """The demonstration stands still: wherever a page says of when its records are, it is that day and no later one."""
+    for path in ("/guest?avoid=milk", f"/dish/{BRILL}", "/allergens", "/recipe/oyster-cream"):
+        assert "From the records of 25 November." in (await house.client.get(path)).text, path

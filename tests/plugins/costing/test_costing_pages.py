@@ -82,6 +82,28 @@ async def test_items_and_bridge_add_up(house: Any) -> None:
     assert moved > 0
 
 
+async def test_what_is_weighed_or_poured_costs_by_the_kg_or_litre_and_by_the_batch(house: Any) -> None:
+    """Nobody reads the cost of one gram: the page and the card tell a kg or a litre, the card a whole batch too."""
+    rows = await house.get_database("kitchen").execute(
+        "select id, yield_quantity, yield_unit from recipes where kind = 'sub-recipe' and status = 'active'"
+    )
+    told = 0
+    for recipe, made, unit in rows.rows:
+        found = (await house.client.get(f"/cost/{recipe}.json")).json()
+        word, size = {"g": ("kg", 1000), "ml": ("l", 1000), "each": ("piece", 1)}[unit]
+        assert found["of"] == f"1 {word}", recipe
+        if found["cost"] is None:
+            continue
+        told += 1
+        assert sum(i["cost"] for i in found["items"]) == pytest.approx(found["cost"], abs=0.006), recipe
+        card = (await house.client.get(f"/recipe/{recipe}.json")).json()["cost"]
+        assert (card["cost"], card["of"]) == (found["cost"], found["of"])
+        assert card["batch"] == pytest.approx(float(F(found["exact"]) * F(made) / size), abs=0.006), recipe
+    assert told > 30
+    page = (await house.client.get("/recipe/brown-butter")).text
+    assert "of 1 kg, GBP" in page and "A batch, 400 g" in page
+
+
 async def test_a_gap_is_said_and_never_a_figure(changed: Any) -> None:
     """An item of a plate is only quoted: incomplete, a range, no food cost; by quote that item is no gap."""
     found = (await changed.client.get(f"/cost/{changed.dish}.json")).json()
