@@ -20,13 +20,13 @@ create table stations (
 create table surfaces (                          -- a grill, fryer, board that foods share
     id text primary key,
     name text not null unique,
-    station_id text references stations
+    station_id text references stations (id)
 ) strict;
 
 create table equipment (                         -- ovens, burners, baths, the fire: what limits the day
     id text primary key,
     name text not null unique,
-    station_id text references stations,
+    station_id text references stations (id),
     capacity text not null default '1',          -- exact; how many tasks, trays or litres at once
     capacity_unit text not null default 'task',
     lead_s integer not null default 0,           -- s from lighting or switching on until it is hot
@@ -66,7 +66,7 @@ create table suppliers (
 ) strict;
 
 create table shifts (                            -- when somebody works, week by week; none at all: everybody, whenever prep is on
-    person_id text not null references people,
+    person_id text not null references people (id),
     weekday integer not null check (weekday between 1 and 7),  -- ISO, 1 = Monday
     begins_at text not null,                     -- HH:MM, local
     ends_at text not null,                       -- HH:MM, local; before begins_at: past midnight
@@ -75,7 +75,7 @@ create table shifts (                            -- when somebody works, week by
 
 create table holidays (                          -- a day without service, or without one supplier's delivery
     on_date text not null,                       -- ISO date
-    supplier_id text references suppliers,       -- null: the kitchen itself is closed
+    supplier_id text references suppliers (id),       -- null: the kitchen itself is closed
     note text not null default ''
 ) strict;
 
@@ -84,22 +84,22 @@ create table items (
     name text not null unique,
     category text not null,                      -- meat, poultry, fish, shellfish, dairy, egg, produce, dry, oil, drink, other
     unit text not null check (unit in ('g', 'ml', 'each')),  -- base unit it is kept in
-    receiving_rule_id text references holding_rules,  -- what the door temperature is held against
+    receiving_rule_id text references holding_rules (id),  -- what the door temperature is held against
     shelf_life_days integer,
     edible_yield text,                           -- exact, 0 to 1: EP / AP, the kitchen's own figure
-    reference_yield_id integer references reference_yields,
+    reference_yield_id integer references reference_yields (id),
     tags text not null default '',               -- garlic; alcohol; pork: what a guest may ask for beyond allergens
     note text not null default ''
 ) strict;
 
 create table item_tags (
-    item_id text not null references items,
+    item_id text not null references items (id),
     tag text not null,                           -- lower case
     primary key (item_id, tag)
 ) strict;
 
 create table item_measures (                     -- 1 measure of this item = quantity in its unit
-    item_id text not null references items,
+    item_id text not null references items (id),
     measure text not null,                       -- 'ml', 'g', 'each', 'bunch', 'sprig', 'clove', ...
     quantity text not null,                      -- exact, in items.unit
     source text not null default '',             -- 'weighed here', or the reference food
@@ -109,8 +109,8 @@ create table item_measures (                     -- 1 measure of this item = qua
 
 create table products (                          -- what one supplier sells under an item
     id text primary key,
-    supplier_id text not null references suppliers,
-    item_id text not null references items,
+    supplier_id text not null references suppliers (id),
+    item_id text not null references items (id),
     name text not null,
     brand text not null default '',
     code text not null default '',               -- the supplier's own code
@@ -126,14 +126,14 @@ create table products (                          -- what one supplier sells unde
 ) strict;
 
 create table product_allergens (                 -- only what a review found; a reviewed product without a row does not declare it
-    product_id text not null references products,
-    allergen_id text not null references allergens,
+    product_id text not null references products (id),
+    allergen_id text not null references allergens (id),
     presence text not null check (presence in ('contains', 'may contain')),
     primary key (product_id, allergen_id)
 ) strict;
 
 create table price_quotes (                      -- price lists: what a supplier asks
-    product_id text not null references products,
+    product_id text not null references products (id),
     quoted_on text not null,                     -- ISO date
     price text not null,                         -- money, decimal text
     priced_quantity text not null,               -- exact, in items.unit: what that price buys
@@ -150,7 +150,7 @@ create table recipes (
     yield_quantity text not null,                -- exact, in yield_unit, of one batch
     yield_unit text not null check (yield_unit in ('g', 'ml', 'each')),
     yield_text text not null,                    -- as written
-    station_id text references stations,
+    station_id text references stations (id),
     shelf_life_days integer,
     storage text not null default '',
     menu_price text,                             -- money, decimal text, tax excluded
@@ -174,14 +174,14 @@ create table recipes (
 ) strict;
 
 create table recipe_measures (                   -- 1 measure of this recipe's yield = quantity in its yield_unit
-    recipe_id text not null references recipes,
+    recipe_id text not null references recipes (id),
     measure text not null,
     quantity text not null,                      -- exact
     primary key (recipe_id, measure)
 ) strict;
 
 create table photos (                            -- a recipe's picture: made small at load, without what the camera wrote
-    recipe_id text primary key references recipes,
+    recipe_id text primary key references recipes (id),
     source_sha256 text not null,                 -- of the kitchen's own file, hexadecimal
     width integer not null,                      -- px
     height integer not null,                     -- px
@@ -190,11 +190,11 @@ create table photos (                            -- a recipe's picture: made sma
 
 create table components (
     id integer primary key,
-    recipe_id text not null references recipes,
+    recipe_id text not null references recipes (id),
     position integer not null,
     line text not null,                          -- as the cook wrote it
-    item_id text references items,
-    sub_recipe_id text references recipes,
+    item_id text references items (id),
+    sub_recipe_id text references recipes (id),
     quantity text not null,                      -- exact, in unit, for one batch; edible weight where edible_yield is given
     amount real not null,
     unit text not null check (unit in ('g', 'ml', 'each')),  -- base unit of the item, or yield unit of the sub-recipe
@@ -211,9 +211,9 @@ create index components_item on components (item_id);
 create index components_sub_recipe on components (sub_recipe_id);
 
 create table by_products (                       -- what a cut or recipe leaves that is worth something
-    recipe_id text not null references recipes,
+    recipe_id text not null references recipes (id),
     position integer not null,
-    item_id text not null references items,
+    item_id text not null references items (id),
     share text not null,                         -- exact, 0 to 1, of the weight that went in
     quantity text not null,                      -- exact, in items.unit, for one batch
     credit_price text,                           -- money per priced_quantity, decimal text; null = market price
@@ -222,28 +222,28 @@ create table by_products (                       -- what a cut or recipe leaves 
 ) strict;
 
 create table method_steps (
-    recipe_id text not null references recipes,
+    recipe_id text not null references recipes (id),
     position integer not null,
     text text not null,
     primary key (recipe_id, position)
 ) strict;
 
 create table recipe_surfaces (
-    recipe_id text not null references recipes,
-    surface_id text not null references surfaces,
+    recipe_id text not null references recipes (id),
+    surface_id text not null references surfaces (id),
     primary key (recipe_id, surface_id)
 ) strict;
 
 create table recipe_equipment (
-    recipe_id text not null references recipes,
-    equipment_id text not null references equipment,
+    recipe_id text not null references recipes (id),
+    equipment_id text not null references equipment (id),
     quantity text not null default '1',          -- exact, in equipment.capacity_unit, for one batch
     hold_s integer,                              -- s from the start of the work; null: all of it, four hours at most
     primary key (recipe_id, equipment_id)
 ) strict;
 
 create table pieces (                            -- what a cooking programme is cooked on
-    recipe_id text primary key references recipes,
+    recipe_id text primary key references recipes (id),
     food text not null,                          -- 'lamb', 'pork', 'duck', 'eel'
     cut text not null default '',
     shape text not null check (shape in ('slab', 'cylinder', 'sphere', 'brick', 'rod', 'factor')),
@@ -255,7 +255,7 @@ create table pieces (                            -- what a cooking programme is 
     water_pct real,
     start_c real not null,                       -- °C
     is_frozen integer not null default 0 check (is_frozen in (0, 1)),
-    minimum_id text references cooking_minimums, -- the rule it is cooked under
+    minimum_id text references cooking_minimums (id), -- the rule it is cooked under
     band_low_f real,                             -- °F, the chef's own band of doneness
     band_high_f real,
     organism text not null default '',
@@ -265,7 +265,7 @@ create table pieces (                            -- what a cooking programme is 
 ) strict;
 
 create table cooking_steps (
-    recipe_id text not null references recipes,
+    recipe_id text not null references recipes (id),
     position integer not null,
     kind text not null,                          -- bath, oven, grill, pan, hot zone, cool zone, hang, rest, ice, chiller, blast chiller
     temp_f real,                                 -- °F of the medium, as the law and the kitchen say it
@@ -276,18 +276,18 @@ create table cooking_steps (
     until_core_f real,                           -- °F
     flips integer not null default 0,
     humidity text not null default '',           -- oven: 'dry' or 'humid'
-    minimum_id text references cooking_minimums,
+    minimum_id text references cooking_minimums (id),
     note text not null default '',
     primary key (recipe_id, position)
 ) strict;
 
 create table substitutes (                       -- what may stand in for a thing, everywhere or in one recipe
     id integer primary key,
-    for_item_id text references items,
-    for_recipe_id text references recipes,
-    in_recipe_id text references recipes,        -- null = everywhere
-    with_item_id text references items,
-    with_recipe_id text references recipes,
+    for_item_id text references items (id),
+    for_recipe_id text references recipes (id),
+    in_recipe_id text references recipes (id),        -- null = everywhere
+    with_item_id text references items (id),
+    with_recipe_id text references recipes (id),
     ratio text not null default '1',             -- exact: quantity of the substitute for one of the original, in the units below
     ratio_unit text not null default '',         -- base unit of the substitute; '' = same as the original
     note text not null default '',
@@ -297,8 +297,8 @@ create table substitutes (                       -- what may stand in for a thin
 
 create table pars (
     id integer primary key,
-    item_id text references items,
-    recipe_id text references recipes,
+    item_id text references items (id),
+    recipe_id text references recipes (id),
     weekday integer check (weekday between 1 and 7),  -- null = every day
     quantity text not null,                      -- exact, base unit
     amount real not null,
@@ -308,15 +308,15 @@ create table pars (
 -- Derived at load, in the same transaction.
 
 create table explosion (                         -- one row a recipe x path to a bought item
-    recipe_id text not null references recipes,
+    recipe_id text not null references recipes (id),
     path_no integer not null,
-    item_id text not null references items,
+    item_id text not null references items (id),
     quantity text not null,                      -- exact: items.unit of the item, as used (edible), per one base unit of the recipe's yield; negative = by-product credit
     amount real not null,
     edible_yield text,                           -- exact, 0 to 1: the recipe line's own yield at the end of the path
     path text not null,                          -- JSON list of names from just below the recipe to the item
     component_ids text not null,                 -- JSON list of components.id along the path; -1 for a by-product line
-    removable_id integer references components,  -- first removable component on the path, null = none
+    removable_id integer references components (id),  -- first removable component on the path, null = none
     level integer not null,                      -- steps from the recipe to the item
     primary key (recipe_id, path_no)
 ) strict, without rowid;

@@ -11,7 +11,7 @@ create table sources (
 create table allergens (
     id text primary key,                         -- 'milk', 'walnut', 'cod'
     name text not null unique,                   -- as said at the table
-    parent_id text references allergens,         -- 'cod' -> 'fish'; null for the top of a group
+    parent_id text references allergens (id),         -- 'cod' -> 'fish'; null for the top of a group
     also_called text not null default '',        -- other words, separated by ';'
     position integer not null,                   -- order on the guest page
     source text not null,
@@ -34,15 +34,15 @@ create table allergen_regimes (
 create table allergen_groups (                   -- which allergens a regime's group takes in
     regime text not null,
     code text not null,
-    allergen_id text not null references allergens,
+    allergen_id text not null references allergens (id),
     primary key (regime, code, allergen_id),
-    foreign key (regime, code) references allergen_regimes
+    foreign key (regime, code) references allergen_regimes (regime, code)
 ) strict;
 
 create table label_words (                       -- words on a label that point to an allergen: a suggestion, never a declaration
     id integer primary key,
     word text not null,                          -- lower case, accents folded
-    allergen_id text not null references allergens,
+    allergen_id text not null references allergens (id),
     presence text not null check (presence in ('contains', 'may contain')),
     why text not null,
     source text not null,

@@ -67,6 +67,19 @@ def test_an_older_file_becomes_what_a_new_one_is(old: Path) -> None:
     assert connection.execute("pragma integrity_check").fetchone() == ("ok",)
 
 
+def test_every_reference_names_its_column(old: Path) -> None:
+    """In a new file and in one that was brought up: Datasette can't show a table where one does not."""
+    bring_up(old, lambda path, version: None)
+    fresh = sqlite3.connect(":memory:", isolation_level=None)
+    build.create(fresh)
+    for connection in (fresh, sqlite3.connect(old)):
+        found = connection.execute(
+            "select m.name, f.[from], f.[to] from sqlite_master as m join pragma_foreign_key_list(m.name) as f"
+            " where m.type = 'table'"
+        ).fetchall()
+        assert len(found) > 70 and [one for one in found if one[2] is None] == []
+
+
 def test_a_cooling_log_of_an_older_file_says_no_rule(old: Path) -> None:
     """It was written down before there was a choice: nothing is said for it, and nothing but the four words goes in."""
     reading = (

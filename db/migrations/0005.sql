@@ -1,0 +1,33 @@
+-- From version 4 to 5: every reference names the column that it means, without which Datasette can't show the table.
+-- The text of a table can't be altered; SQLite's own way is to write it, and to read all of it again at the end.
+
+pragma writable_schema = on;
+update sqlite_master set sql = replace(replace(sql, 'references allergen_regimes', 'references allergen_regimes (regime, code)'),
+    'references allergen_regimes (regime, code) (', 'references allergen_regimes (') where type = 'table';
+update sqlite_master set sql = replace(replace(sql, 'references allergens', 'references allergens (id)'),
+    'references allergens (id) (', 'references allergens (') where type = 'table';
+update sqlite_master set sql = replace(replace(sql, 'references components', 'references components (id)'),
+    'references components (id) (', 'references components (') where type = 'table';
+update sqlite_master set sql = replace(replace(sql, 'references cooking_minimums', 'references cooking_minimums (id)'),
+    'references cooking_minimums (id) (', 'references cooking_minimums (') where type = 'table';
+update sqlite_master set sql = replace(replace(sql, 'references equipment', 'references equipment (id)'),
+    'references equipment (id) (', 'references equipment (') where type = 'table';
+update sqlite_master set sql = replace(replace(sql, 'references holding_rules', 'references holding_rules (id)'),
+    'references holding_rules (id) (', 'references holding_rules (') where type = 'table';
+update sqlite_master set sql = replace(replace(sql, 'references items', 'references items (id)'),
+    'references items (id) (', 'references items (') where type = 'table';
+update sqlite_master set sql = replace(replace(sql, 'references people', 'references people (id)'),
+    'references people (id) (', 'references people (') where type = 'table';
+update sqlite_master set sql = replace(replace(sql, 'references products', 'references products (id)'),
+    'references products (id) (', 'references products (') where type = 'table';
+update sqlite_master set sql = replace(replace(sql, 'references recipes', 'references recipes (id)'),
+    'references recipes (id) (', 'references recipes (') where type = 'table';
+update sqlite_master set sql = replace(replace(sql, 'references reference_yields', 'references reference_yields (id)'),
+    'references reference_yields (id) (', 'references reference_yields (') where type = 'table';
+update sqlite_master set sql = replace(replace(sql, 'references stations', 'references stations (id)'),
+    'references stations (id) (', 'references stations (') where type = 'table';
+update sqlite_master set sql = replace(replace(sql, 'references suppliers', 'references suppliers (id)'),
+    'references suppliers (id) (', 'references suppliers (') where type = 'table';
+update sqlite_master set sql = replace(replace(sql, 'references surfaces', 'references surfaces (id)'),
+    'references surfaces (id) (', 'references surfaces (') where type = 'table';
+pragma writable_schema = reset;
