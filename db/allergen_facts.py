@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 CONTAINS, MAY_CONTAIN, NOT_REVIEWED, NOT_DECLARED = "contains", "may contain", "not reviewed", "not declared"
+ANY = "any"  # in place of an allergen: whether every label behind a dish has been read
 STRENGTH = (CONTAINS, MAY_CONTAIN, NOT_REVIEWED, NOT_DECLARED)
 
 
@@ -48,13 +49,7 @@ class Product(NamedTuple):
 UNKNOWN = Presence(False)
 # Goods taken in under a name that is not among the supplier's products: nobody has read that label, so the item is not
 # reviewed until the product stands in the kitchen's files.
-FIRST_SEEN = """
-    select 'seen ' || line.id, line.item_id, line.description, null from standing_deliveries as line
-    where line.product_id is null and line.description <> ''
-    and cast(line.received as real) > cast(line.rejected as real)
-    and not exists (select 1 from products as product where product.supplier_id = line.supplier_id
-        and product.item_id = line.item_id and lower(product.name) = lower(line.description))
-"""
+FIRST_SEEN = "select 'seen ' || id, item_id, name, null from unread_label where kind = 'seen'"
 
 
 def item_presence(
@@ -126,7 +121,7 @@ def read_presence(connection: sqlite3.Connection) -> dict[str, Presence]:
 
 
 def dish_declarations(connection: sqlite3.Connection) -> dict[tuple[str, str], str]:
-    """(dish, allergen) -> 'contains' or 'may contain'; (dish, 'any') -> 'not reviewed' where a part is unread."""
+    """(dish, allergen) -> 'contains' or 'may contain'; (dish, ANY) -> 'not reviewed' where a part is unread."""
     presence = read_presence(connection)
     out: dict[tuple[str, str], str] = {}
     parts = connection.execute(
@@ -140,5 +135,5 @@ def dish_declarations(connection: sqlite3.Connection) -> dict[tuple[str, str], s
         for allergen in fact.contains:
             out[dish, allergen] = CONTAINS
         if not fact.is_reviewed:
-            out[dish, "any"] = NOT_REVIEWED
+            out[dish, ANY] = NOT_REVIEWED
     return out

@@ -17,8 +17,12 @@ MOST_READ = 20_000
 
 @dataclass(frozen=True)
 class Unread:
-    """A product whose label nobody has read, and how many dishes its item reaches."""
+    """A label nobody has read, and how many dishes its item reaches.
 
+    kind: 'product', with a page of its own; 'seen' at the door and not among the products; 'no product' of the item.
+    """
+
+    kind: str
     id: str
     name: str
     supplier: str
@@ -30,7 +34,7 @@ class Unread:
 
 @dataclass(frozen=True)
 class ToRead:
-    """Every active product without a review, and how many products are bought in all."""
+    """Every label that nobody has read, and how many products are bought in all."""
 
     products: list[Unread]
     bought: int
@@ -46,8 +50,8 @@ async def to_read(datasette: Any, request: Any) -> ToRead:
 
 
 def _unread(row: Sequence[Any]) -> Unread:
-    product, name, supplier, item, item_name, dishes, has_ingredients = row
-    return Unread(product, name, supplier, item, item_name, dishes, bool(has_ingredients))
+    kind, label, name, supplier, item, item_name, dishes, has_ingredients = row
+    return Unread(kind, label, name, supplier, item, item_name, dishes, bool(has_ingredients))
 
 
 @dataclass(frozen=True)

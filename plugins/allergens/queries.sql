@@ -20,12 +20,12 @@ select line, is_removable from components where recipe_id = :dish order by posit
 select word, allergen_id, presence, why, source, basis from label_words
 
 -- name: labels_to_read
--- Active products whose label nobody has read, those that reach most dishes first.
-select p.id, p.name, s.name, i.id, i.name, count(distinct d.dish_id), p.ingredients <> ''
-from products as p join suppliers as s on s.id = p.supplier_id join items as i on i.id = p.item_id
-left join dish_item as d on d.item_id = p.item_id
-where p.is_active = 1 and p.reviewed_on is null
-group by p.id order by count(distinct d.dish_id) desc, p.name
+-- What nobody has read, what reaches most dishes first; an item without any product only where it reaches one.
+select u.kind, u.id, u.name, coalesce(s.name, ''), i.id, i.name, count(distinct d.dish_id), u.is_printed
+from unread_label as u left join suppliers as s on s.id = u.supplier_id join items as i on i.id = u.item_id
+left join dish_item as d on d.item_id = u.item_id
+group by u.kind, u.id having u.kind <> 'no product' or count(d.dish_id) > 0
+order by count(distinct d.dish_id) desc, u.name
 
 -- name: products_bought
 -- How many products the kitchen buys.

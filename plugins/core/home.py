@@ -61,7 +61,7 @@ def _today(connection: sqlite3.Connection, may: dict[str, bool]) -> Today:
     return Today(
         settings(connection)["name"], day,
         _rows(connection, "changes", "id dish_id dish allergen_id allergen was now because on"),
-        _rows(connection, "unread", "id name products dishes", day=day),
+        _rows(connection, "unread", "id name labels dishes has_no_product", day=day),
         _rows(connection, "short", "id name state expected is_item"),
         late, dishes, warnings, may,
     )  # fmt: skip

@@ -5,12 +5,11 @@ from allergen_changes as c left join allergens as a on a.id = c.allergen_id
 where c.id not in (select change_id from standing_change_reads) order by c.id desc
 
 -- name: unread
--- Items on today's menu with a product whose label nobody has read, by how many dishes they are in.
-select i.id, i.name, count(distinct p.id), count(distinct e.recipe_id)
-from products as p join items as i on i.id = p.item_id
+-- Items on today's menu with a label that nobody has read, or that nothing is bought as, by how many dishes they are in.
+select i.id, i.name, count(distinct u.kind || u.id), count(distinct e.recipe_id), min(u.kind = 'no product')
+from unread_label as u join items as i on i.id = u.item_id
 join explosion as e on e.item_id = i.id and e.amount > 0 join recipes as r on r.id = e.recipe_id and r.kind = 'dish'
-where p.is_active = 1 and p.reviewed_on is null and r.status = 'active'
-  and coalesce(r.from_on, '0') <= :day and coalesce(r.to_on, '9') >= :day
+where r.status = 'active' and coalesce(r.from_on, '0') <= :day and coalesce(r.to_on, '9') >= :day
 group by i.id order by count(distinct e.recipe_id) desc, i.name
 
 -- name: short

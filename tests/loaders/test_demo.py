@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from stillroom.db.allergen_facts import dish_declarations
 
 DEMO = Path(__file__).parents[2] / "db" / "demo"
 TODAY = "2026-11-25"
@@ -57,6 +58,24 @@ def test_a_menu_is_no_longer_than_a_kitchen_can_cook(db: sqlite3.Connection, day
         " and coalesce(from_on, '0') <= ? and coalesce(to_on, '9') >= ?"
     )
     assert 14 <= len(db.execute(sql, (day, day)).fetchall()) <= 24
+
+
+def test_allergens_have_changed_and_one_change_waits(db: sqlite3.Connection) -> None:
+    """What each change says is what the dish declares; older ones are read, the newest is not."""
+    told = db.execute(
+        "select c.dish_id, c.allergen_id, c.now, c.because, r.id is not null from allergen_changes as c"
+        " left join change_reads as r on r.change_id = c.id order by c.changed_on"
+    ).fetchall()
+    declared = dish_declarations(db)
+    assert [declared[dish, allergen] for dish, allergen, *_ in told] == [now for _, _, now, *_ in told]
+    for dish, allergen, _, because, _ in told:
+        found = db.execute(
+            "select 1 from products as p join product_allergens as a on a.product_id = p.id join dish_item as d"
+            " on d.item_id = p.item_id where p.name = ? and a.allergen_id = ? and d.dish_id = ?",
+            (because, allergen, dish),
+        )
+        assert found.fetchone(), because
+    assert [is_read for *_, is_read in told] == [1] * (len(told) - 1) + [0] and len(told) >= 3
 
 
 def test_labels_are_partly_unread_and_finely_said(db: sqlite3.Connection) -> None:

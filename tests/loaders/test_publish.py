@@ -8,6 +8,7 @@ import threading
 from pathlib import Path
 
 import pytest
+from stillroom.db.kitchen import today
 from stillroom.db.migrate import NotAKitchen
 from stillroom.loaders import publish as publisher
 from stillroom.loaders.build import Result, build
@@ -187,8 +188,30 @@ def test_a_change_of_allergens_is_kept_with_its_cause(tmp_path: Path) -> None:
     _built(_kitchen(folder, products=unread), database)
     told = _rows(database, "select dish_name, allergen_id, was, now, because from allergen_changes order by id")
     assert told[0] == ("Brill and leeks", "sesame", "not declared", "may contain", "Walnut halves")
-    assert ("Brill and leeks", "any", "not declared", "not reviewed", "Plain flour") in told
-    assert ("Brill and leeks", "wheat", "contains", "not declared", "no product declares it any more") in told
+    assert ("Brill and leeks", "any", "reviewed", "not reviewed", "Plain flour") in told
+    gone = "no product declares it any more; not read: Plain flour"
+    assert ("Brill and leeks", "wheat", "contains", "not reviewed", gone) in told
+    _built(_kitchen(folder, products=gained), database)
+    told = _rows(database, "select allergen_id, was, now, because from allergen_changes order by id")[len(told) :]
+    assert told == [
+        ("any", "not reviewed", "reviewed", "every label behind it has been read"),
+        ("wheat", "not reviewed", "contains", "Plain flour"),
+    ]
+
+
+def test_a_change_of_allergens_has_the_kitchens_own_day(tmp_path: Path) -> None:
+    """Fourteen hours ahead of Greenwich, and before the kitchen's day begins: the page says today of what is new."""
+    folder, database = _kitchen(tmp_path / "k"), tmp_path / "k.db"
+    said = (folder / "kitchen.yaml").read_text("utf-8").replace("Europe/London", "Pacific/Kiritimati")
+    (folder / "kitchen.yaml").write_text(said.replace("today: 2026-11-25\n", ""), "utf-8")
+    _built(folder, database)
+    products = (folder / "products.csv").read_text("utf-8")
+    (folder / "products.csv").write_text(products.replace("walnut,almond,2026", "walnut,almond; sesame,2026"), "utf-8")
+    with sqlite3.connect(database) as connection:
+        before = today(connection).isoformat()
+        _built(folder, database)
+        ((changed_on,),) = connection.execute("select changed_on from allergen_changes").fetchall()
+        assert before <= changed_on <= today(connection).isoformat()
 
 
 def test_another_database_is_left_alone(tmp_path: Path) -> None:
