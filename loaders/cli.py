@@ -11,6 +11,7 @@ from pathlib import Path
 from stillroom.db import accounts
 from stillroom.db.faults import fault_of
 from stillroom.loaders import people
+from stillroom.loaders.listening import port_number
 
 DATABASE = Path("var/kitchen.db")
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
@@ -68,7 +69,7 @@ def _parser() -> argparse.ArgumentParser:
 def _answering(serve: argparse.ArgumentParser) -> None:
     """Where `serve` answers, by which names, and how it is kept from being read on the way."""
     serve.add_argument("--host", default="127.0.0.1", help="loopback only, until people have accounts")
-    serve.add_argument("--port", type=int, default=8001)
+    serve.add_argument("--port", type=port_number, default=8001)
     serve.add_argument("--name", action="append", default=[], help="a name it is opened by; may be repeated")
     serve.add_argument("--proxy", action="append", default=[], help="address of a proxy with TLS; may be repeated")
     serve.add_argument("--cert", type=Path, help="certificate (PEM): answers with TLS itself, no proxy needed")

@@ -7,6 +7,7 @@ import os
 import sys
 import time
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,7 @@ from stillroom.loaders import build as loader
 from stillroom.loaders import keep_commands
 from stillroom.loaders.backup import keep_before
 from stillroom.loaders.hold import Held, held
+from stillroom.loaders.listening import NoPort, listening, seen_as
 from stillroom.loaders.nightly import Nightly
 from stillroom.loaders.read import Load
 
@@ -51,7 +53,7 @@ def build(arguments: argparse.Namespace) -> int:
     begun, is_new = time.monotonic(), not arguments.db.exists()
     try:
         result = loader.build(arguments.source, arguments.db, Progress())
-    except (NotAKitchen, Held) as error:
+    except (NotAKitchen, Held, NoPort) as error:
         print(f"stillroom: {error}", file=sys.stderr)
         return 2
     _tell(result.problems, arguments.format)
@@ -124,7 +126,7 @@ def serve(arguments: argparse.Namespace) -> int:
         with held(arguments.db):
             bring_up(arguments.db, keep_before)
             return _answer(arguments)
-    except (NotAKitchen, Held) as error:
+    except (NotAKitchen, Held, NoPort) as error:
         print(f"stillroom: {error}", file=sys.stderr)
         return 2
 
@@ -139,17 +141,22 @@ def _answer(arguments: argparse.Namespace) -> int:
     kitchen = application(arguments.db, arguments.name, is_open=is_open)
     nightly = Nightly(arguments.db, arguments.backups or arguments.db.parent / "backups", arguments.keep)
     scheme = "http" if arguments.cert is None else "https"
-    print(f"stillroom answers at {scheme}://{arguments.host}:{arguments.port}/  (Ctrl-C ends it)", flush=True)
-    if is_open and arguments.cert is None:
-        print(WANTS_TLS, flush=True)
-    nightly.start()
-    uvicorn.run(
-        kitchen.app(), host=arguments.host, port=arguments.port, log_level="warning", access_log=False, lifespan="on",
-        proxy_headers=bool(arguments.proxy), forwarded_allow_ips=arguments.proxy or None, server_header=False,
-        ssl_certfile=arguments.cert, ssl_keyfile=arguments.key,
-    )  # fmt: skip
-    nightly.end()
-    return 0
+    with listening(arguments.host, arguments.port) as door:
+        address = f"{scheme}://{seen_as(arguments.host)}:{arguments.port}/"
+        print(f"stillroom answers at {address}  (Ctrl-C ends it)", flush=True)
+        if is_open and arguments.cert is None:
+            print(WANTS_TLS, flush=True)
+        nightly.start()
+        config = uvicorn.Config(
+            kitchen.app(), log_level="warning", access_log=False, lifespan="on",
+            proxy_headers=bool(arguments.proxy), forwarded_allow_ips=arguments.proxy or None, server_header=False,
+            ssl_certfile=arguments.cert, ssl_keyfile=arguments.key,
+        )  # fmt: skip
+        server = uvicorn.Server(config)
+        with suppress(KeyboardInterrupt):
+            server.run(sockets=[door])
+        nightly.end()
+    return 0 if server.started else 1
 
 
 def backup(arguments: argparse.Namespace) -> int:
@@ -186,7 +193,8 @@ def application(database: Path, names: Sequence[str] = (), *, is_open: bool = Fa
 
 
 def _build_demo(database: Path) -> bool:
-    print("No database yet: building the demonstration kitchen ...", flush=True)
+    print(f"{database} is not there yet: building the demonstration kitchen, The Staithe, in its place. Your own:"
+          f" stillroom build YOUR-KITCHEN --db {database}", flush=True)  # fmt: skip
     with as_file(files("stillroom.db").joinpath("demo")) as folder:
         result = loader.build(folder, database, Progress())
     _tell(result.problems, "text")

@@ -35,8 +35,7 @@ def actor_from_request(datasette: Any, request: Any) -> Generator[None, Any, Non
 
 @hookimpl
 def prepare_connection(conn: sqlite3.Connection, database: str) -> None:
-    """Not Datasette's own notes on what there is: it empties them after a load in an order that references forbid."""
-    if database != "_internal":
+    if database != "_internal":  # Datasette empties its own notes after a load, in an order that references forbid
         tune(conn)
 
 
@@ -52,8 +51,7 @@ def asgi_wrapper(datasette: Any) -> Any:
 
 @hookimpl(hookwrapper=True)
 def handle_exception(datasette: Any, request: Any, exception: Exception) -> Generator[None, Any, None]:
-    """Instead of Datasette's own, which tells the exception's words and prints every local value, a PIN among them."""
-    stock = yield
+    stock = yield  # Datasette's own tells the exception's words and prints every local value, a PIN among them
     stock.force_result([errors.broken(datasette, request, exception)])
 
 
