@@ -5,33 +5,14 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
+from stillroom.db.kitchen import DEFAULTS
+from stillroom.loaders.blank_examples import FIRST, MORE, PRICE_LIST, RECIPE
 from stillroom.loaders.table_shapes import Table
 from stillroom.loaders.tables import SETTINGS, TABLES
 
-EXAMPLE_RECIPE = """\
-# One recipe; take the marks away and make it yours. Several to a file are parted by a line of three dashes.
-# name: Brown butter
-# kind: sub-recipe
-# yield: 400 g
-# shelf life: 7 days
-# components:
-#   - 500 g butter, salted
-# method:
-#   - Cook until the milk solids are the colour of hazelnuts. Strain.
-"""
-EXAMPLE_PRICE_LIST = """\
-# How to read one supplier's own price list, which lies beside this file as they sent it; take the marks away.
-# file: saltby-2026-11.csv
-# supplier: Saltby Dairy
-# date: 2026-11-02
-# columns:                  # ours on the left, the supplier's header on the right
-#   product: Item Desc
-#   code: SKU
-#   pack: Pack Size
-#   price: Unit Price
-# price per: pack           # where no column says it: pack, or a unit
-# currency sign: "£"        # taken off the prices
-"""
+FIRST_CHOSEN = ("regime", "units", "currency", "time zone")
+CHOOSE = "# Choose these first: the allergens that guests are answered by, and how you weigh, pay and tell the time."
+TAKE_AWAY = "# The rest may stay as it is; take a mark away to say it otherwise."
 
 
 def is_filled_in(table: Table) -> bool:
@@ -42,12 +23,11 @@ def is_filled_in(table: Table) -> bool:
 def write_folder(folder: Path) -> None:
     """A folder with kitchen.yaml, one CSV for each table, recipes/ and price_lists/."""
     folder.mkdir(parents=True, exist_ok=True)
-    lines = [f"# {name}: {example}   # {note}" for name, (note, example) in SETTINGS.items() if example]
-    (folder / "kitchen.yaml").write_text("\n".join(["name: My kitchen", *lines]) + "\n", "utf-8")
+    (folder / "kitchen.yaml").write_text("\n".join(_settings()) + "\n", "utf-8")
     (folder / "recipes").mkdir()
-    (folder / "recipes" / "example.yaml").write_text(EXAMPLE_RECIPE, "utf-8")
+    (folder / "recipes" / "example.yaml").write_text(RECIPE, "utf-8")
     (folder / "price_lists").mkdir()
-    (folder / "price_lists" / "example.yaml").write_text(EXAMPLE_PRICE_LIST, "utf-8")
+    (folder / "price_lists" / "example.yaml").write_text(PRICE_LIST, "utf-8")
     for table in filter(is_filled_in, TABLES):
         with (folder / f"{table.name.replace(' ', '_')}.csv").open("w", encoding="utf-8", newline="") as file:
             csv.writer(file, lineterminator="\n").writerows(_rows(table))
@@ -59,7 +39,8 @@ def write_workbook(path: Path) -> None:
 
     with xlsxwriter.Workbook(str(path)) as book:
         sheet = book.add_worksheet("kitchen")
-        rows = [["setting", "value"], *([f"# {n}", e] for n, (_, e) in SETTINGS.items() if e)]
+        rows = [["setting", "value"], ["name", "My kitchen"], *([name, DEFAULTS[name]] for name in FIRST_CHOSEN)]
+        rows += [[f"# {name}", example] for name, example in _usual()]
         for number, row in enumerate(rows):
             sheet.write_row(number, 0, row)
         for table in filter(is_filled_in, TABLES):
@@ -70,8 +51,22 @@ def write_workbook(path: Path) -> None:
             sheet.freeze_panes(1, 1)
 
 
+def _settings() -> list[str]:
+    """The lines of kitchen.yaml: what a kitchen must choose stands open, the rest behind a mark."""
+    chosen = [f"{name}: {DEFAULTS[name]}   # {SETTINGS[name][0]}" for name in FIRST_CHOSEN]
+    usual = [f"# {name}: {example}   # {SETTINGS[name][0]}" for name, example in _usual()]
+    return ["name: My kitchen", CHOOSE, *chosen, TAKE_AWAY, *usual]
+
+
+def _usual() -> list[tuple[str, str]]:
+    """Settings that a kitchen may leave as they are, with an example."""
+    chosen = {"name", *FIRST_CHOSEN}
+    return [(name, example) for name, (_, example) in SETTINGS.items() if example and name not in chosen]
+
+
 def _rows(table: Table) -> list[list[str]]:
-    """Header, then rows that begin with # and are passed over: what each column is, and an example."""
+    """Header, then rows that begin with # and are passed over: what each column is, and one example or a few."""
     notes = [f"{'needed: ' if c.required else ''}{c.note}" for c in table.columns]
-    examples = [c.example for c in table.columns]
-    return [[c.name for c in table.columns], [f"# {notes[0]}", *notes[1:]], [f"# {examples[0]}", *examples[1:]]]
+    first = {c.name: c.example for c in table.columns} | FIRST.get(table.name, {})
+    examples = [[row.get(c.name, "") for c in table.columns] for row in (first, *MORE.get(table.name, ()))]
+    return [[c.name for c in table.columns], *([f"# {cells[0]}", *cells[1:]] for cells in (notes, *examples))]

@@ -95,7 +95,8 @@ def blank(arguments: argparse.Namespace) -> int:
         print(f"stillroom: {target} is there already; nothing was written", file=sys.stderr)
         return 2
     (writer.write_workbook if arguments.workbook else writer.write_folder)(target)
-    print(f"{target}: an empty kitchen. Begin with suppliers, items, products and recipes; the rest may stay as it is.")
+    print(f"{target}: an empty kitchen. First kitchen.yaml: whose allergen list, which units, money and time zone.")
+    print("Then suppliers, items, products and recipes; the rest may stay as it is.")
     print(f"Then: stillroom check {target}")
     return 0
 
