@@ -256,8 +256,11 @@ def _decimal(number: Fraction, places: int) -> str:
 
 
 def _counted(number: Fraction, word: str, style: Style) -> Shown:
-    """Pieces, bunches, cans, rounded as the kitchen says, never to none."""
+    """Pieces, bunches, cans, rounded as the kitchen says; what would be rounded to none is a little, with its number."""
     value = _rounded(number, style.counts)
+    if not value and number:
+        few = plenty(number, style.mark)
+        return Shown(f"a little ({few}{' ' if word else ''}{word})", number, number)
     named = f" {_plural(word, value)}" if word else ""
     return Shown(f"{mixed(value)}{named}", value, number)
 
@@ -267,8 +270,7 @@ def _rounded(number: Fraction, how: str) -> Fraction:
         return number
     if how == "up":
         return Fraction(-(-number.numerator // number.denominator))
-    parts = {"halves": HALVES, "nearest": WHOLE}.get(how, CUPS)
-    return _near(number, parts)[0] or (parts[1] if len(parts) > 1 else Fraction(1))
+    return _near(number, {"halves": HALVES, "nearest": WHOLE}.get(how, CUPS))[0]
 
 
 def _plural(word: str, count: Fraction) -> str:

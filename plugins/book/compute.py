@@ -184,11 +184,17 @@ def said_at(line: Line, factor: Fraction, book: Book, style: Style) -> tuple[str
         shown = say(line.quantity * factor, line.unit, style)
         number = plenty(line.said_number * factor, style.mark)
         return f"{number} {'batch' if line.said_number * factor <= 1 else 'batches'}, {shown.text}", shown.note
-    is_cooks = "/" not in line.said_text or line.said_number.denominator <= MOST_PARTS
-    if factor == 1 and is_cooks:
+    if factor == 1 and _is_cooks(line):
         return f"{line.said_text} {line.said_unit}".strip(), ""
     shown = say(line.said_number * factor, line.said_unit, style)
     return shown.text, shown.note
+
+
+def _is_cooks(line: Line) -> bool:
+    """Whether a line's number is one a cook wrote, 2 1/2 or 1/3, and not what a cut's portion came to: 1300/3."""
+    if "/" not in line.said_text:
+        return True
+    return line.said_number.denominator <= MOST_PARTS and (" " in line.said_text.strip() or line.said_number < 1)
 
 
 def _inside(line: Line, needed: Fraction, book: Book, style: Style, budget: _Budget) -> Card | None:

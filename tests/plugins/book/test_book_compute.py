@@ -153,11 +153,14 @@ def test_one_batch_is_in_the_cooks_own_words_and_others_are_not() -> None:
 
 
 def test_a_weight_that_no_cook_wrote_is_said_as_one_would_be() -> None:
-    """The primal behind one portion of a cut is reckoned: 20000/49 g are 408 g; a cook's own 2/3 stays."""
-    reckoned = line(1, "saddle", "20000/49", "g")
-    cut = Recipe("chop", "Chop", "cut", F(1), "each", "1 portion", (reckoned, line(2, "herbs", "2/3", "g")))
+    """The primal behind one portion of a cut is reckoned: 20000/49 g are 408 g, 1300/3 g are 433 g; a cook's own 2/3
+    stays.
+    """
+    said = ("20000/49", "1300/3", "2/3")
+    lines = tuple(line(n, "saddle", text, "g") for n, text in enumerate(said))
+    cut = Recipe("chop", "Chop", "cut", F(1), "each", "1 portion", lines)
     rows = card("chop", F(1), {"chop": cut}, METRIC).rows
-    assert (rows[0].said, rows[0].exact, rows[1].said) == ("408 g", F(20000, 49), "2/3 g")
+    assert [row.said for row in rows] == ["408 g", "433 g", "2/3 g"] and rows[0].exact == F(20000, 49)
 
 
 def test_what_does_not_scale_straight_carries_its_word_at_every_size() -> None:
