@@ -8,10 +8,8 @@ from typing import Any
 
 from datasette import hookimpl
 from stillroom.db.connect import tune
-from stillroom.plugins.core import auth, errors, frame, home, kept, notes, parts, people, tables
+from stillroom.plugins.core import auth, errors, frame, home, notes, people, tables
 from stillroom.plugins.core import startup as checks
-
-parts.offer(kept.PART)
 
 
 @hookimpl(trylast=True)
