@@ -62,7 +62,8 @@ def test_a_table_is_narrowed_with_a_thumb_and_without_javascript(base: str, chro
     page.get_by_label("Column").select_option(label="door temp, °F")
     page.get_by_label("Must be").select_option(label="more than")
     page.get_by_label("What").fill("41")
-    page.get_by_role("button", name="Show these rows").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Show these rows").click()
     assert "door_temp_f__gt=41" in page.url and "more than 41" in page.inner_text("main")
     box = page.locator(".records").bounding_box()
     assert box is not None and box["width"] <= 360 < page.locator(".records table").bounding_box()["width"]
@@ -86,7 +87,8 @@ def test_the_list_of_tables_is_asked_from(base: str, chromium: Any) -> None:
     page = chromium.new_page()
     page.goto(base + "/kitchen")
     page.get_by_label("item", exact=True).fill("brill")
-    page.keyboard.press("Enter")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     page.wait_for_url("**/dishes_using?item=brill")
     assert "Brill on the bone" in page.inner_text(".records")
     page.close()

@@ -191,6 +191,14 @@ async def test_others_see_none_of_it(staffed: Any, role: str) -> None:
         assert "butter, salted" not in answer.text and "Questions, ready" not in answer.text
 
 
+async def test_whoever_is_signed_in_stands_in_the_frame(staffed: Any) -> None:
+    """By name, with the doors of the role: the chef has no list of people, the manager has."""
+    for role, has_people in (("chef", False), ("manager", True)):
+        page = (await staffed.house.client.get("/kitchen/items", cookies=staffed.cookies[role])).text
+        assert f">{staffed.names[role]}</a>" in page and ('href="/people"' in page) is has_people
+        assert '<a href="/kitchen" aria-current="page">Tables</a>' in page and "everyone here sees" not in page
+
+
 async def test_markup_in_names_stays_text(tmp_path: Path) -> None:
     """A kitchen whose every name is markup: on tables, rows, questions and counts it is read, never run."""
     from stillroom.loaders.build import build
