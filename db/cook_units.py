@@ -256,7 +256,7 @@ def _decimal(number: Fraction, places: int) -> str:
 
 
 def _counted(number: Fraction, word: str, style: Style) -> Shown:
-    """Pieces, bunches, cans, rounded as the kitchen says; what would be rounded to none is a little, with its number."""
+    """Pieces, bunches, cans, rounded as the kitchen says; what would come to none is a little, with its number."""
     value = _rounded(number, style.counts)
     if not value and number:
         few = plenty(number, style.mark)

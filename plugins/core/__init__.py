@@ -8,11 +8,8 @@ from typing import Any
 
 from datasette import hookimpl
 from stillroom.db.connect import tune
-from stillroom.plugins.core import auth, errors, frame, home, kept, notes, parts, people
-from stillroom.plugins.core import format as formats
+from stillroom.plugins.core import auth, errors, frame, home, notes, people, tables
 from stillroom.plugins.core import startup as checks
-
-parts.offer(kept.PART)
 
 
 @hookimpl(trylast=True)
@@ -22,8 +19,8 @@ def permission_allowed(datasette: Any, actor: dict[str, Any] | None, action: str
 
 
 @hookimpl
-def startup() -> None:
-    checks.at_start()
+def startup(datasette: Any) -> None:
+    checks.at_start(datasette)
 
 
 @hookimpl(hookwrapper=True)
@@ -61,5 +58,5 @@ def register_routes() -> list[tuple[str, Any]]:
 
 
 @hookimpl
-def prepare_jinja2_environment(env: Any) -> None:
-    env.filters.update(formats.FILTERS)
+def extra_template_vars(datasette: Any, request: Any, view_name: str | None) -> Any:
+    return tables.surroundings(datasette, request, view_name)

@@ -17,15 +17,10 @@ STRICT = (
     "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; font-src 'self'; "
     "connect-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
 )
-# Datasette's own pages carry inline scripts and style attributes.
-STOCK = STRICT.replace("style-src 'self'", "style-src 'self' 'unsafe-inline'").replace(
-    "script-src 'self'", "script-src 'self' 'unsafe-inline'"
-)
 HEADERS = [
     (b"x-content-type-options", b"nosniff"), (b"x-frame-options", b"DENY"), (b"referrer-policy", b"same-origin"),
     (b"cross-origin-resource-policy", b"same-origin"), (b"cross-origin-opener-policy", b"same-origin"),
 ]  # fmt: skip
-STOCK_ROOTS = ("/kitchen", "/-")
 OPEN_DEBUG = ("/-/static/", "/-/static-plugins/")
 HERE = frozenset({"127.0.0.1", "localhost", "[::1]"})
 _PORT = re.compile(r":[0-9]+$")
@@ -40,11 +35,6 @@ OLD_FORM = "This form is too old, or the browser keeps no cookies. Open the page
 NO_COOKIE = "Open the page here first, then send its form; the browser must keep this kitchen's cookies."
 TOO_LARGE = "This is larger than any form here can be. Nothing was written. Send a smaller file."
 FOREIGN_FORM = "This form was sent from another site. Open the page here and send it again."
-
-
-def is_stock(path: str) -> bool:
-    """Whether Datasette itself draws the page."""
-    return any(path == root or path.startswith((f"{root}/", f"{root}.")) for root in STOCK_ROOTS)
 
 
 def is_hidden(path: str) -> bool:
@@ -124,15 +114,14 @@ def tidy(headers: list[tuple[bytes, bytes]]) -> list[tuple[bytes, bytes]]:
     return kept
 
 
-def sent_headers(path: str, is_secure: bool, headers: list[tuple[bytes, bytes]]) -> list[tuple[bytes, bytes]]:
+def sent_headers(is_secure: bool, headers: list[tuple[bytes, bytes]]) -> list[tuple[bytes, bytes]]:
     """An answer's headers with the house's own; the cookie of the forms' token out of reach of scripts."""
-    policy = STOCK if is_stock(path) else STRICT
     marks = b"; HttpOnly; Secure" if is_secure else b"; HttpOnly"
     kept = [
         (name, value + marks if name.lower() == b"set-cookie" and value.startswith(CSRF) else value)
         for name, value in headers if name.lower() != b"referrer-policy"
     ]  # fmt: skip
-    return [*kept, (b"content-security-policy", policy.encode()), *HEADERS]
+    return [*kept, (b"content-security-policy", STRICT.encode()), *HEADERS]
 
 
 def wrapper(datasette: Any) -> Callable[[App], App]:
@@ -154,14 +143,14 @@ def wrap(app: App, door: Callable[[], Door]) -> App:
             await app(scope, receive, send)
             return
         scope = {**scope, "headers": tidy(scope["headers"])}
-        path, is_secure = scope["path"], scope.get("scheme") == "https"
+        is_secure = scope.get("scheme") == "https"
 
         async def with_headers(message: dict[str, Any]) -> None:
             if message["type"] == "http.response.start":
-                message = {**message, "headers": sent_headers(path, is_secure, message.get("headers", []))}
+                message = {**message, "headers": sent_headers(is_secure, message.get("headers", []))}
             await send(message)
 
-        refused = refusal(path, scope["method"], dict(scope["headers"]), door())
+        refused = refusal(scope["path"], scope["method"], dict(scope["headers"]), door())
         if refused is None and (kind := uploads.kind_of(scope)) is not None:
             try:
                 scope, receive = await uploads.prepared(scope, receive, kind)

@@ -14,13 +14,17 @@ from stillroom.db.kitchen import today as kitchen_day
 from stillroom.db.log import instant
 from stillroom.db.named_sql import load
 from stillroom.db.number import whole
+from stillroom.plugins.core import kept
 from stillroom.plugins.core.auth import DATABASE, decide, role_of
 from stillroom.plugins.core.compute import Late, late_by_supplier
 from stillroom.plugins.core.forms import posted
 from stillroom.plugins.core.pages import page, plain, query
+from stillroom.plugins.core.parts import offer
 from stillroom.plugins.core.sign import writer
 
 LATE_SPAN = timedelta(days=7)
+
+offer(kept.PART)
 
 
 @dataclass(frozen=True)

@@ -140,15 +140,19 @@ async def html(
     datasette: Any, request: Any, template: str, answer: Any, parts: Sequence[Part] = (), status: int = 200
 ) -> Response:
     """An answer in its template within the house's frame, with what other features add to it."""
-    role = role_of(request.actor)
-    context = {
-        "answer": answer, "parts": parts, "rail": rail(role, request.path), "role": role,
-        "is_household": is_household(request.actor),
-        "is_station": role == "station", "may_search": decide(role, "search"), "signers": choices(datasette, request),
-        "signed_in": None if is_household(request.actor) else (request.actor or {}).get("name"),
-    }  # fmt: skip
+    context = {"answer": answer, "parts": parts, "signers": choices(datasette, request), **framed(request)}
     text = await datasette.render_template(template, context, request=request)
     return Response.html(text, status=status, headers=FRESH)
+
+
+def framed(request: Any) -> dict[str, Any]:
+    """What the frame around every page needs to know: the doors, the search box, who is signed in."""
+    role = role_of(request.actor)
+    return {
+        "rail": rail(role, request.path), "role": role, "is_household": is_household(request.actor),
+        "is_station": role == "station", "may_search": decide(role, "search"),
+        "signed_in": None if is_household(request.actor) else (request.actor or {}).get("name"),
+    }  # fmt: skip
 
 
 async def refuse(datasette: Any, request: Any) -> Response:

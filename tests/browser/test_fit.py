@@ -37,6 +37,12 @@ ANSWERING = (
     "/log/count", "/log/short", "/log/plates", "/log/weigh", "/log/freeze", "/log/hang?of=beef-rib-bone-in",
     "/log/ageing_lots/3", "/log/tag", "/log/tasting", "/log/deliveries/100", "/log/breakdowns/3", "/trace?lot=SD261117",
     VENISON, f"{VENISON}/compare?v=1&v=2&v=3", "/trials/new?name=Pie", "/menu-on/2026-12-24", "/prep?person=bea",
+    # Datasette's own: list, tables, a view, counts by column, a row, questions with and without rows.
+    "/kitchen", "/kitchen/deliveries", "/kitchen/items?_nocol=note", "/kitchen/delivery_line",
+    "/kitchen/deliveries?_facet=supplier_id&_facet=kind&kind=goods&door_temp_f__gt=41&_sort_desc=received_on",
+    "/kitchen/items?name=nothing+of+that+name", "/kitchen/items/butter-salted", "/kitchen/deliveries/100",
+    "/kitchen/trial_versions",
+    "/kitchen/dishes_using?item=butter", "/kitchen/plates_between?first_day=2030-01-01", "/kitchen/supplier_lines",
 )  # fmt: skip
 PAGES = sorted({*(row["address"] for row in ROUTES if not row["address"].endswith(NO_PAGE)), *ANSWERING})
 

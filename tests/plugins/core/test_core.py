@@ -76,7 +76,7 @@ async def test_a_form_without_its_token_is_refused(house: Any) -> None:
 
 
 async def test_canned_queries_answer_without_free_sql(house: Any) -> None:
-    """The three that metadata.yaml names; a parameter is a value, never a statement."""
+    """Those of the first day that metadata.yaml names; a parameter is a value, never a statement."""
     for path in ("unread_labels.json", "dishes_using.json?item=butter", "moved_prices.json"):
         assert len((await house.client.get(f"/kitchen/{path}")).json()["rows"]) > 2, path
     hostile = (await house.client.get("/kitchen/dishes_using.json", params={"item": "' or 1=1 --"})).json()
