@@ -108,6 +108,11 @@ def test_made_or_come_in_before_the_first_reading(cools_as: str, started: str, v
     assert (found.verdict, found.notes) == (verdict, ())
 
 
+def test_a_word_that_cannot_be_gains_no_time() -> None:
+    """Half an hour after the first reading: the four hours run from that reading all the same."""
+    assert judge_cooling(log(("10:00", 68), ("14:10", 41)), cooling_rule("ambient"), 1800.0).verdict == "not met"
+
+
 @given(st.lists(st.integers(30, 70), min_size=1, max_size=6), st.lists(st.integers(60, 7200), min_size=6, max_size=6),
        st.integers(0, 4 * H), st.integers(0, 4 * H))  # fmt: skip
 def test_an_earlier_start_is_never_better(temps: list[int], steps: list[int], early: int, more: int) -> None:

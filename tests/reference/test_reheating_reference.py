@@ -58,12 +58,16 @@ def test_each_paragraph_has_its_own_figures() -> None:
         ("reheat", [(0, 38), (60, 120), (90, 164.9), (90.5, 164.9), (91, 150)], "not met"),
         ("reheat", [(0, 38), (89.98, 164), (90, 165), (90.2, 165), (90.22, 164)], "not met"),  # 12 s; 14.4 at most
         ("reheat", [(0, 38), (60, 120), (90, 166), (95, 160)], "cannot tell"),  # one reading, five minutes beside it
+        ("reheat", [(0, 38), (89.8, 164), (90, 165), (90.1, 165), (90.2, 164)], "cannot tell"),  # 6 s, 24 at most
         ("reheat", [(0, 38), (60, 120), (90, 166)], "cannot tell"),  # the log ends as it gets there
         # (D) "the time the food is between 41 °F and the temperatures specified ... may not exceed 2 hours"
         ("reheat", [(0, 41), (120, 165), (121, 165)], "met"),  # two hours to the minute
         ("reheat", [(0, 41), (121, 165), (122, 165)], "not met"),
         ("reheat", [(0, 41), (125, 160), (130, 165), (131, 165)], "not met"),
         ("reheat", [(0, 40), (10, 42), (129, 164), (131, 166), (132, 166)], "cannot tell"),  # 1 h 59 to 2 h 11
+        ("reheat", [(0, 41), (120, 164), (121, 166), (122, 166)], "not met"),  # at 164 two hours on: more than two
+        ("reheat", [(0, 38), (30, 38), (140, 166), (141, 166)], "met"),  # two hours of the last cold reading
+        ("reheat", [(0, 41), (130, 165), (131, 165), (200, 40)], "not met"),  # and not of one that comes after
         # held too late: at 90 minutes it was hot for less than 12 s
         ("reheat", [(0, 41), (89.9, 164), (90, 166), (90.1, 160), (121, 160), (125, 166), (126, 166)], "not met"),
         # or was it at 90 minutes, where two minutes beside one reading have room for 15 s
@@ -72,6 +76,8 @@ def test_each_paragraph_has_its_own_figures() -> None:
         ("reheat", [(0, 60), (60, 120), (100, 166), (101, 166)], "only if"),
         ("reheat", [(0, 60), (60, 120), (121, 164), (122, 166), (123, 166)], "not met"),
         ("reheat", [(0, 170), (1, 170)], "only if"),
+        ("reheat", [(0, 60), (100, 164), (125, 166), (126, 166)], "cannot tell"),  # 1 h 40 at least
+        ("reheat", [(0, 166), (0.1, 150), (5, 140)], "cannot tell"),  # it may have been hot before
         # (B) in a microwave oven: no probe sees a cover or a spoon
         ("reheat microwave", [(0, 40), (6, 165), (7, 150)], "only if"),
         ("reheat microwave", [(0, 40), (6, 164), (9, 150)], "not met"),
@@ -84,6 +90,8 @@ def test_each_paragraph_has_its_own_figures() -> None:
         ("reheat roast", [(0, 38), (180, 130), (292, 130)], "only if"),
         ("reheat roast", [(0, 38), (180, 130), (291, 130), (292, 129)], "not met"),
         ("reheat roast", [(0, 38), (180, 130), (291, 130)], "cannot tell"),
+        # 132 °F for 80 min: a row of the table of the 1990s (77 min), and none of today's (131 °F for 89 min)
+        ("reheat roast", [(0, 38), (100, 132), (180, 132), (181, 120)], "not met"),
         ("reheat roast", [(0, 38), (60, 158)], "only if"),  # 158 °F: no hold
         ("reheat roast", [(0, 38), (60, 129)], "not met"),
     ],
@@ -105,6 +113,8 @@ def test_what_the_rule_asks_and_what_to_do_are_told() -> None:
     assert short.do.endswith("0 h 50 min were left at the last reading.")
     slow = judge_reheat(log((0, 41), (121, 165), (122, 165)), reheat_rule())
     assert slow.parts[1].section == "3-403.11(D)" and slow.do.startswith("Too slow: throw it away")
+    unsure = judge_reheat(log((0, 40), (10, 42), (129, 150)), reheat_rule())
+    assert unsure.parts[1].verdict == "cannot tell" and "were left" not in unsure.do
     never = judge_reheat(log((0, 41), (121, 150)), reheat_rule())
     assert never.do.startswith("Too slow")  # more than two hours, and not there yet
     oven = judge_reheat(log((0, 38), (60, 158)), reheat_rule("reheat roast"))

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
-from urllib.parse import parse_qsl
+from urllib.parse import parse_qsl, quote_plus
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -377,6 +377,19 @@ async def test_no_reading_of_a_pan_is_from_before_it_was_made(own_db: Path, post
     assert 'id="at-wrong"' in early.text and f"{code} was made or came in after that" in words(early)
     late = await post("/log/cooling", temp="15 °C", pan=code, rule="ambient", started=ago(30))
     assert 'id="started-wrong"' in late.text and count(own_db, "cooling_readings") == before
+    assert (await post("/log/cooling", temp="19 °C", pan=code, rule="ambient", at=ago(60))).status_code == 303
+    cooked = {"rule": "cooked", "rule__sure": "cooked"}  # taken for cooked food now: that has no such start
+    assert (await post("/log/cooling", temp="15 °C", pan=code, **cooked)).status_code == 303
+    assert last_start(own_db) == (code, None)
+
+
+async def test_half_a_day_is_reckoned_from_the_first_reading(own_db: Path, post: Post) -> None:
+    """Twelve hours and a half before this reading, eleven and a half before the first: not asked."""
+    await post("/log/cooling", temp="18 °C", of="Mutton stock", rule="received", at=ago(60))
+    code, _ = last_start(own_db)
+    early = ago(12 * 60 + 30)
+    assert (await post("/log/cooling", temp="15 °C", pan=code, rule="received", started=early)).status_code == 303
+    assert last_start(own_db) == (code, utc(early))
 
 
 async def corrected(house: Any, post: Post, entry: str, **typed: str) -> Any:
@@ -394,6 +407,8 @@ async def test_a_correction_keeps_when_the_clock_began(own_house: Any, own_db: P
     typed = {"temp": "18 °C", "of": "Mutton stock", "rule": "received", "at": first_at, "started": began}
     first = await post("/log/cooling", **typed)
     code, _ = last_start(own_db)
+    shown = (await own_house.client.get(first.headers["location"])).text
+    assert f"started={quote_plus(began)}" in shown and f"at={quote_plus(first_at)}" in shown
     mended = await corrected(own_house, post, first.headers["location"], temp="17 °C")
     assert mended.status_code == 303 and last_start(own_db) == (code, utc(began))
     last = await post(f"/log/cooling?pan={code}", temp="4 °C", pan=code, rule="received")
