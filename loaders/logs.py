@@ -279,12 +279,13 @@ STARTS = f"""
     with counted as materialized (
         select rowid as place, * from cooling_readings as said where stands = 1
             and request_id not in (select voids_said from cooling_readings where voids_said <> '')
-    ), first as (select log_code, min(read_at) as read_at from counted group by log_code)
+    ), first as (select log_code, min(read_at) as read_at from counted group by log_code),
+    last as (select log_code, rule, max(place) from counted where rule <> '' group by log_code)
     select c.sheet_number, c.row_number, c.log_code, c.origin, c.started_at > first.read_at,
-        coalesce((select other.rule from counted as other where other.log_code = c.log_code and other.rule <> ''
-            order by other.place desc limit 1), 'cooked') = 'cooked',
+        coalesce(last.rule, 'cooked') = 'cooked',
         strftime('%s', first.read_at) - strftime('%s', c.started_at) > {UNLIKELY_START_H} * 3600
-    from counted as c join first on first.log_code = c.log_code where c.started_at is not null limit {SHOWN}
+    from counted as c join first on first.log_code = c.log_code left join last on last.log_code = c.log_code
+    where c.started_at is not null order by c.place limit {SHOWN}
 """
 
 
