@@ -281,11 +281,11 @@ STARTS = f"""
             and request_id not in (select voids_said from cooling_readings where voids_said <> '')
     ), first as (select log_code, min(read_at) as read_at from counted group by log_code),
     last as (select log_code, rule, max(place) from counted where rule <> '' group by log_code)
-    select c.sheet_number, c.row_number, c.log_code, c.origin, c.started_at > first.read_at,
-        coalesce(last.rule, 'cooked') = 'cooked',
-        strftime('%s', first.read_at) - strftime('%s', c.started_at) > {UNLIKELY_START_H} * 3600
+    select c.sheet_number, c.row_number, c.log_code, c.origin, c.started_at > first.read_at as is_late,
+        coalesce(last.rule, 'cooked') = 'cooked' as is_cooked,
+        strftime('%s', first.read_at) - strftime('%s', c.started_at) > {UNLIKELY_START_H} * 3600 as is_early
     from counted as c join first on first.log_code = c.log_code left join last on last.log_code = c.log_code
-    where c.started_at is not null order by c.place limit {SHOWN}
+    where c.started_at is not null and (is_late or is_cooked or is_early) order by c.place limit {SHOWN}
 """
 
 
