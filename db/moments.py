@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
@@ -146,3 +146,28 @@ def read_instant(text: str, zone: str = "UTC", order: str = "ISO") -> str:
             "write the time the clock showed",
         )
     return instant.strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def read_before(text: str, until: str, zone: str = "UTC", order: str = "ISO") -> str:
+    """A UTC instant that is meant to lie before another: a day and time, or a clock time alone.
+
+    A clock time alone is of the other's own day; where that day's comes after it, of the evening before, if that is no
+    more than twelve hours off. What comes out can be later than `until`: whoever asks refuses it.
+
+    Args:
+        text: as typed.
+        until: UTC instant.
+
+    Raises:
+        ReadError: as `read_instant`.
+    """
+    if not re.fullmatch(r"[0-9]{1,2}[:.][0-9]{2}", text.strip()):
+        return read_instant(text, zone, order)
+    ends = datetime.fromisoformat(until.replace("Z", "+00:00"))
+    local = ends.astimezone(ZoneInfo(zone))
+    same = read_instant(f"{local:%Y-%m-%d} {text.strip()}", zone)
+    if same <= until:
+        return same
+    before = read_instant(f"{local - timedelta(days=1):%Y-%m-%d} {text.strip()}", zone)
+    is_near = ends - datetime.fromisoformat(before.replace("Z", "+00:00")) <= timedelta(hours=12)
+    return before if is_near else same

@@ -18,6 +18,17 @@ COOLS_AS = {
     "ambient": "made from ingredients at room temperature",
     "received": "came in warm by law: milk, shellfish",
 }
+# Hours between the moment food was made or came in and its first reading that are asked about: its rule gives it four.
+# Common practice, no source.
+UNLIKELY_START_H = 12
+# How cooked food is heated again for hot holding, by the step of its readings, and so by which paragraph of Food Code
+# 3-403.11: (A), (B), (C) or (E); (D), the two hours, stands beside the first three.
+REHEATS = {
+    "reheat": "cooked and cooled here",
+    "reheat microwave": "cooked and cooled here, in a microwave oven",
+    "reheat packed": "ready to eat, packed in an inspected plant",
+    "reheat roast": "unsliced part of a roast cooked by its time table",
+}
 SHAPES = ("slab", "cylinder", "sphere", "brick", "rod", "factor")
 STEPS = (
     "bath", "oven", "grill", "pan", "hot zone", "cool zone", "hang", "rest", "ice", "chiller", "blast chiller",

@@ -220,7 +220,7 @@ create table if not exists probe_readings (  -- one core temperature
     batch_id integer,
     lot_code text not null default '',
     piece text not null default '',              -- which piece, ticket or tray
-    step text not null default '',               -- bath, grill, rest, reheat
+    step text not null default '',               -- bath, grill, rest; a key of pieces.REHEATS for what is heated again
     read_at text not null,                       -- UTC
     core_f real not null,                        -- °F
     note text not null default ''
@@ -243,7 +243,9 @@ create table if not exists cooling_readings (  -- one reading of a cooling pan
     -- what it is, and so the paragraph of Food Code 3-501.14: cooked (A), from ingredients at room temperature (B), received
     -- warm by law (C); '' = not said. The last word written down about a log holds for all of it; none = cooked
     rule text not null default '' check (rule in ('', 'cooked', 'ambient', 'received')),
-    item_id text                                 -- what was bought and cools as it came
+    item_id text,                                -- what was bought and cools as it came
+    -- the last word written down about a log holds for all of it, for its rule as for its start
+    started_at text                              -- UTC; (B) made, (C) came in, where that was before the first reading
 ) strict;
 
 create table if not exists hold_checks (  -- one check of a thing held hot or cold

@@ -283,7 +283,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     "cooling readings": (
         _value("log_code", "log"), _value("read_at", "read at"), _ref("recipe_id", "recipe"),
         _value("temp_f", "temperature", then=lambda temperature: temperature.f), _plain("batch_said", "batch"),
-        _value("rule", "rule", ""), _ref("item_id", "item"), _NOTE,
+        _value("rule", "rule", ""), _value("started_at", "started at"), _ref("item_id", "item"), _NOTE,
     ),
     "hold checks": (
         _value("place", "place"), *_either("of"), _value("direction", "held"), _value("read_at", "read at"),

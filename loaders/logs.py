@@ -13,6 +13,7 @@ from operator import itemgetter
 from typing import Any
 
 from stillroom.db.names import slug
+from stillroom.db.pieces import UNLIKELY_START_H
 from stillroom.db.problems import Place, quoted
 from stillroom.loaders.log_fields import COMMON, FIELDS, Field
 from stillroom.loaders.read import Cells, Known, Load, View
@@ -105,6 +106,8 @@ def load_logs(load: Load, stage: Stage, tell: Callable[[str], None]) -> None:
         _check_receipts(load, stage)
     if "trial_versions" in stage.counts:
         _check_versions(load, stage)
+    if "cooling_readings" in stage.counts:
+        _check_starts(load, stage)
 
 
 def register_trials(load: Load) -> None:
@@ -269,6 +272,46 @@ def _check_versions(load: Load, stage: Stage) -> None:
             f"version {version} of {quoted(trial)} stands twice in trial versions", "",
             "give the later one the next number",
         )  # fmt: skip
+
+
+# Rows that count and say when a cooling clock began, each with its log's first reading and last word on the rule.
+STARTS = f"""
+    with counted as materialized (
+        select rowid as place, * from cooling_readings as said where stands = 1
+            and request_id not in (select voids_said from cooling_readings where voids_said <> '')
+    ), first as (select log_code, min(read_at) as read_at from counted group by log_code),
+    last as (select log_code, rule, max(place) from counted where rule <> '' group by log_code)
+    select c.sheet_number, c.row_number, c.log_code, c.origin, c.started_at > first.read_at as is_late,
+        coalesce(last.rule, 'cooked') = 'cooked' as is_cooked,
+        strftime('%s', first.read_at) - strftime('%s', c.started_at) > {UNLIKELY_START_H} * 3600 as is_early
+    from counted as c join first on first.log_code = c.log_code left join last on last.log_code = c.log_code
+    where c.started_at is not null and (is_late or is_cooked or is_early) order by c.place limit {SHOWN}
+"""
+
+
+def _check_starts(load: Load, stage: Stage) -> None:
+    """A cooling clock began no later than it was first read, and of food that was not cooked; long before is told.
+
+    What was written down in the browser is in the kitchen's file already: it is told, and refuses no load.
+    """
+    for sheet, row, code, origin, is_late, is_cooked, is_early in stage.connection.execute(STARTS):
+        place = _place(load.source.sheets["cooling readings"][sheet], row, "started at")
+        worst = "error" if origin == "file" else "warning"
+        if is_late:
+            load.problem(
+                "start-late", place, f"{quoted(code)} was read before that", "A cooling clock starts with the first"
+                " reading, or before it.", "mend the time, or leave it empty", worst,
+            )  # fmt: skip
+        elif is_cooked:
+            load.problem(
+                "start-of-cooked", place, f"{quoted(code)} is cooked food", "Its clock starts as it passes 135 °F"
+                " going down.", "leave it empty, or say another rule: ambient, received", worst,
+            )  # fmt: skip
+        elif is_early:
+            load.problem(
+                "start-early", place, f"{quoted(code)} was first read more than {UNLIKELY_START_H} hours after that",
+                "", "look at the day and the time", "warning",
+            )  # fmt: skip
 
 
 def _place(sheet: Sheet, number: int, column: str) -> Place:

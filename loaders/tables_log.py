@@ -134,7 +134,7 @@ LOGS = (
         may("recipe", "ref", "what", "Mutton loin chop", "recipes"),
         may("lot", "text", "batch or lot code"),
         may("piece", "text", "which piece, ticket or tray"),
-        may("step", "text", "bath, grill, rest, reheat"),
+        may("step", "text", "bath, grill, rest; heated again: reheat, reheat microwave, reheat packed, reheat roast"),
         must("core", "temperature", "at the thickest part", "131 °F"),
         may("batch", "text", _MADE),
         _NOTE),
@@ -144,7 +144,8 @@ LOGS = (
         may("recipe", "ref", "what", "Shellfish stock", "recipes"),
         may("item", "ref", "what, where it was bought and cools as it came", "oyster", "items"),
         may("rule", "choice", "cooked unless said; ambient = made from ingredients at room temperature, received = came in "
-            "warm by law; both from their first reading on", "cooked", allowed=tuple(COOLS_AS)),
+            "warm by law; both from `started at` on, else from their first reading", "cooked", allowed=tuple(COOLS_AS)),
+        may("started at", "instant", "not cooked: when it was made or came in, if before the first reading"),
         must("temperature", "temperature", "at the warmest part", "68 °F"),
         may("batch", "text", _MADE),
         _NOTE),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from datasette import hookimpl
-from stillroom.plugins.doneness import pages, pages_cooling, pages_readings, parts
+from stillroom.plugins.doneness import pages, pages_cooling, pages_import, pages_readings, parts
 
 
 @hookimpl
@@ -20,6 +20,6 @@ def register_routes() -> list[tuple[str, Any]]:
         (r"^/doneness/line(\.json)?$", pages.line),
         (r"^/doneness/cooling(\.json)?$", pages_cooling.planner),
         (r"^/doneness/readings(\.json)?$", pages_readings.readings),
-        (r"^/doneness/readings/import(\.json)?$", pages_readings.brought),
+        (r"^/doneness/readings/import(\.json)?$", pages_import.brought),
         (r"^/doneness/(?P<recipe>[a-z0-9-]+)(\.json)?$", pages.programme),
     ]

@@ -18,7 +18,7 @@ from stillroom.plugins.core.sign import writer
 from stillroom.plugins.doneness.bring import Brought, moment
 
 if TYPE_CHECKING:
-    from stillroom.plugins.doneness.pages_readings import Import
+    from stillroom.plugins.doneness.pages_import import Import
 
 # A log of a night at one reading a few seconds; more is judged and shown, not written down.
 MOST_KEPT = 5_000
@@ -53,7 +53,7 @@ def _unfit(made: Import, file: Brought) -> dict[str, str]:
         return {"clock": "To be written down the readings need day and time."}
     if not re.fullmatch(r"[^\x00-\x1f]{1,60}", made.field("label").strip()):
         return {"label": "Say which pan, ticket or piece this is, in 60 letters at most."}
-    if made.field("kind") != "cooling" and made.field("recipe") not in known:
+    if made.field("kind") in {"", "probe"} and made.field("recipe") not in known:
         return {"recipe": "Choose the piece: a core belongs to a programme."}
     if made.count > MOST_KEPT:
         return {"text": f"{made.count} readings are judged here but not written down: at most {MOST_KEPT}."}
@@ -72,12 +72,14 @@ def _rows(made: Import, file: Brought, actor: str) -> list[dict[str, Any]]:
 
 def _cooling(row: dict[str, Any], made: Import) -> dict[str, Any]:
     temp = row.pop("temp")
-    return row | {"log_code": made.field("label").strip(), "temp_f": temp, "rule": made.rule}
+    said = {"rule": made.rule, "started_at": made.started_at or None}
+    return row | {"log_code": made.field("label").strip(), "temp_f": temp} | said
 
 
 def _core(row: dict[str, Any], made: Import) -> dict[str, Any]:
     temp = row.pop("temp")
-    return row | {"piece": made.field("label").strip(), "core_f": temp}
+    step = made.how if made.field("kind") == "reheat" else ""
+    return row | {"piece": made.field("label").strip(), "core_f": temp, "step": step}
 
 
 def _insert(table: str, rows: Sequence[dict[str, Any]], connection: sqlite3.Connection) -> int | str:
@@ -87,6 +89,9 @@ def _insert(table: str, rows: Sequence[dict[str, Any]], connection: sqlite3.Conn
     there = dict(connection.execute(asked, {"label": rows[0][label], "recipe": rows[0]["recipe_id"]}).fetchall())
     if any(there.get(row["read_at"], row[temp]) != row[temp] for row in rows):
         return f"{rows[0][label]} has other temperatures on file for the same minutes: give this log another name."
+    started = rows[0].get("started_at")
+    if started and any(at < started for at in there):
+        return f"{rows[0][label]} was read before it was made or came in by what is typed: mend that, or its name."
     before = connection.total_changes
     for row in rows:
         if row["read_at"] not in there:

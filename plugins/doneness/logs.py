@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
 from stillroom.plugins.doneness.compute import Plan, Question, Reduction, plan
 from stillroom.plugins.doneness.standing import chosen
+from stillroom.plugins.physics.editions import edition_year, in_edition
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.judging import (
     CoolingJudgement,
@@ -20,6 +22,7 @@ from stillroom.plugins.physics.judging import (
 from stillroom.plugins.physics.kinetics import record_set
 from stillroom.plugins.physics.learning import FEWEST, Estimate, ProbedRun, learnt_carryover, learnt_h
 from stillroom.plugins.physics.readings import ProbeLog, clean, looks_like_other_unit
+from stillroom.plugins.physics.reheating import Reheat, ReheatJudgement, judge_reheat, reheat_rule
 from stillroom.plugins.physics.rules import cooling_rule
 from stillroom.plugins.physics.temperature import c_from_f, f_from_c
 
@@ -58,6 +61,12 @@ def seconds_of(moments: Sequence[str]) -> list[float]:
     return [datetime.fromisoformat(at.replace("Z", "+00:00")).timestamp() for at in moments]
 
 
+def seconds_before(at: str, first: str) -> float:
+    """A UTC moment on the clock of a log that begins at another [s]: below zero before it."""
+    moment, begins = seconds_of([at, first])
+    return moment - begins
+
+
 def clean_log(readings: Sequence[tuple[str, float]]) -> ProbeLog:
     """Stored readings, in order of time; the clock is that of the first.
 
@@ -71,6 +80,46 @@ def clean_log(readings: Sequence[tuple[str, float]]) -> ProbeLog:
 def judged_cooling(log: ProbeLog, cools_as: str = "cooked", started_s: float | None = None) -> CoolingJudgement:
     """Every limit of a cooling rule; `started_s` is when its clock started by a person's word, on the log's own [s]."""
     return judge_cooling(log, cooling_rule(cools_as), started_s)
+
+
+@dataclass(frozen=True)
+class Heated:
+    """Food heated again, held to its rule. judged None: the kitchen's edition has no such rule on file."""
+
+    rule: Reheat
+    edition: str
+    judged: ReheatJudgement | None
+
+    @property
+    def verdict(self) -> str:
+        """The worst of its limits; 'not judged' where there is no rule."""
+        return self.judged.verdict if self.judged else "not judged"
+
+    @property
+    def stands(self) -> str:
+        """Where the rule stands, with its edition."""
+        year = edition_year(self.edition)
+        unread = f"; carried over from 2017, the {year} text was not read" if f"{year}*" in self.rule.edition else ""
+        return f"Food Code {year}, {self.rule.section}{unread}"
+
+    def as_data(self) -> list[dict[str, Any]]:
+        """Every limit with its answer, and what the rule asks for."""
+        if self.judged is None:
+            return [{"section": self.rule.section, "verdict": self.verdict, "why": ""}]
+        own = {"edition": self.edition, "rule": self.rule.named, "do": self.judged.do}
+        return [{"section": p.section, "verdict": p.verdict, "why": p.reason} | own for p in self.judged.parts]
+
+
+def judged_reheat(log: ProbeLog, key: str, edition: str) -> Heated:
+    """A log of food heated again; the rule is that of the kitchen's edition.
+
+    Args:
+        log: readings at the coldest point.
+        key: how, one of `stillroom.db.pieces.REHEATS`.
+        edition: the kitchen's.
+    """
+    rule = reheat_rule(key)
+    return Heated(rule, edition, judge_reheat(log, rule) if in_edition(rule.edition, edition) else None)
 
 
 def judged_probe(log: ProbeLog, question: Question | None) -> Judged:

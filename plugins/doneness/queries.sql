@@ -11,16 +11,21 @@ select recipe_id, kind, temp_f, temp_c, end_c, seconds, until_core_f, flips, hum
 from cooking_steps where :recipe is null or recipe_id = :recipe order by recipe_id, position
 
 -- name: cooling
--- Readings of cooling pans that stand, by log and time, each with its log's rule: the last word written down about it.
+-- Readings of cooling pans that stand, by log and time, each with its log's rule and start: the last word written down
+-- about them.
 select '', c.log_code, coalesce(c.recipe_id, c.item_id), coalesce(r.name, i.name, ''), coalesce((select other.rule from standing_cooling_readings as other
-    where other.log_code = c.log_code and other.rule <> '' order by other.id desc limit 1), 'cooked'), '', c.read_at, c.temp_f
+    where other.log_code = c.log_code and other.rule <> '' order by other.id desc limit 1), 'cooked'),
+  (select other.started_at from standing_cooling_readings as other
+    where other.log_code = c.log_code and other.started_at is not null order by other.id desc limit 1), '', c.read_at, c.temp_f
 from standing_cooling_readings as c left join recipes as r on r.id = c.recipe_id left join items as i on i.id = c.item_id
 where :code is null or c.log_code = :code order by c.log_code, c.read_at, c.id
 
 -- name: probes
--- Readings of the core that stand, by recipe, day, piece and time; step is that of the reading.
-select date(c.read_at) || coalesce(c.batch_id, '') || c.recipe_id || case when c.piece = '' then c.id else '' end, c.piece,
-  c.recipe_id, coalesce(r.name, ''), '', c.step, c.read_at, c.core_f
+-- Readings of the core that stand, by recipe, day, piece and time; step is that of the reading. What is heated again is a log
+-- of its own, by how it is heated.
+select date(c.read_at) || coalesce(c.batch_id, '') || coalesce(c.recipe_id, '') || case when c.piece = '' then c.id else '' end,
+  c.piece, c.recipe_id, coalesce(r.name, ''), case when instr(:heated_again, ';' || lower(c.step) || ';') > 0 then lower(c.step) else '' end,
+  null, c.step, c.read_at, c.core_f
 from standing_probe_readings as c left join recipes as r on r.id = c.recipe_id
 where :recipe is null or c.recipe_id = :recipe order by c.recipe_id, c.read_at, c.id
 

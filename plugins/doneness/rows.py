@@ -8,6 +8,7 @@ from typing import Any
 
 from stillroom.db.kitchen import settings
 from stillroom.db.named_sql import asker
+from stillroom.db.pieces import REHEATS
 from stillroom.plugins.doneness.scale import Scale, scale_of
 from stillroom.plugins.physics.rules import Minimum, own_minimum
 
@@ -91,13 +92,17 @@ def span(seconds: float | None) -> str:
 class Log:
     """Readings of one pan or one piece: (UTC, °F).
 
-    cools_as: a pan's cooling rule, '' for a piece; steps: what each reading was taken in, '' where nobody said.
+    Attributes:
+        held_to: a pan's cooling rule; how a piece is heated again, '' where it is not.
+        started_at: when what was not cooked was made or came in, UTC; '' where nobody said.
+        steps: what each reading was taken in, '' where nobody said.
     """
 
     code: str
     recipe_id: str
     name: str
-    cools_as: str
+    held_to: str
+    started_at: str
     steps: tuple[str, ...]
     readings: tuple[tuple[str, float], ...]
 
@@ -109,7 +114,7 @@ def read_cooling(connection: sqlite3.Connection, code: str | None = None) -> lis
 
 def read_probes(connection: sqlite3.Connection, recipe: str | None = None) -> list[Log]:
     """Probe readings by piece and day, the newest first."""
-    return _logs(ask(connection, "probes", recipe=recipe))
+    return _logs(ask(connection, "probes", recipe=recipe, heated_again=f";{';'.join(REHEATS)};"))
 
 
 def _logs(found: list[tuple[Any, ...]]) -> list[Log]:
@@ -117,8 +122,8 @@ def _logs(found: list[tuple[Any, ...]]) -> list[Log]:
     for *key, step, at, temp in found:
         logs.setdefault(tuple(str(part or "") for part in key), []).append((step, at, temp))
     made = [
-        Log(code, recipe, name, rule, tuple(step for step, _, _ in kept), tuple((at, temp) for _, at, temp in kept))
-        for (_, code, recipe, name, rule), kept in logs.items()
+        Log(code, recipe, name, rule, start, tuple(step for step, _, _ in kept), tuple((at, t) for _, at, t in kept))
+        for (_, code, recipe, name, rule, start), kept in logs.items()
     ]
     return sorted(made, key=lambda log: log.readings[0][0], reverse=True)
 

@@ -200,11 +200,20 @@ def _shellstock(connection: sqlite3.Connection, book: Book) -> list[Known]:
 
 
 def _open_pans(connection: sqlite3.Connection, book: Book) -> list[Known]:
+    """Pans that cool, and the one whose reading is corrected; first: its first reading, but for that one."""
+    found = [pair for pair in pans(connection, book.now) if pair[0].is_open]
+    for (code,) in ask(connection, "pan_of", entry=book.replaces):
+        found += [] if any(one.code == code for one, _ in found) else pans(connection, book.now, code)
     return [
-        Known("pans", one.code, f"{one.name or 'pan'}, {one.code}", more={"pan": one, "of": of})
-        for one, of in pans(connection, book.now)
-        if one.is_open
-    ]
+        Known("pans", one.code, f"{one.name or 'pan'}, {one.code}",
+              more={"pan": one, "of": of, "first": _first_read(connection, one.code, book.replaces)})
+        for one, of in found
+    ]  # fmt: skip
+
+
+def _first_read(connection: sqlite3.Connection, code: str, but: int) -> datetime | None:
+    ((first,),) = ask(connection, "pan_first", code=code, but=but)
+    return moment(first) if first else None
 
 
 READ = {
@@ -227,8 +236,9 @@ def pans(connection: sqlite3.Connection, now: datetime, code: str = "") -> list[
     for key, readings in found.items():
         of = {"recipe_id": _first(readings, 1) or None, "item_id": _first(readings, 7) or None}
         points = [(moment(row[3]), row[4]) for row in readings]
-        rule = cooling_rule(cools_as([(row[6], row[5]) for row in readings]))
-        out.append((pan(key, _first(readings, 2), points, rule, now), of))
+        rule = cooling_rule(last_said([(row[6], row[5]) for row in readings]) or "cooked")
+        started = last_said([(row[6], row[8] or "") for row in readings])
+        out.append((pan(key, _first(readings, 2), points, rule, now, moment(started) if started else None), of))
     return out
 
 
@@ -236,14 +246,14 @@ def _first(readings: Sequence[tuple[Any, ...]], column: int) -> str:
     return next((row[column] for row in readings if row[column]), "")
 
 
-def cools_as(said: Iterable[tuple[int, str]]) -> str:
-    """Which cooling rule a log is held to: what was written down last about it, else cooked food's.
+def last_said(said: Iterable[tuple[int, str]]) -> str:
+    """What was written down last about a cooling log: it holds for all of it. '' where nobody said.
 
     Args:
         said: number in the log, and the word there; '' for none.
     """
     words = [one for one in said if one[1]]
-    return max(words)[1] if words else "cooked"
+    return max(words)[1] if words else ""
 
 
 def _facts(connection: sqlite3.Connection, needs: set[str], book: Book) -> dict[str, Any]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from fractions import Fraction
 from typing import Any
 
 from stillroom.db.exact import to_decimal
-from stillroom.db.pieces import COOLS_AS
+from stillroom.db.pieces import COOLS_AS, UNLIKELY_START_H
 from stillroom.db.quantity import read_percent
 from stillroom.plugins.logbook.fields import Book, Known
 from stillroom.plugins.logbook.outputs import LINES, is_within, outputs
@@ -49,11 +50,47 @@ def check_cooling(values: Values, book: Book) -> Says:
         return Says({"of": "Say what is cooling, or tap a pan that cools already."}, {})
     known, said = values["pan"], values["rule"]
     begun = known.more["pan"].rule if isinstance(known, Known) else None
+    ask: dict[str, str] = {}
     if begun is not None and said is not None and said != begun.key:
-        return Says({}, {"rule": f"{known.id} is written down as {begun.food}. Judge all of it as {COOLS_AS[said]}?"})
-    if said not in {None, "cooked"} and values["temp"] is not None and values["temp"] > COOKED_F:
-        return Says({}, {"rule": f"{values['temp']:g} °F is hotter than a room or a van. Was it not cooked?"})
-    return Says({}, {})
+        ask["rule"] = f"{known.id} is written down as {begun.food}. Judge all of it as {COOLS_AS[said]}?"
+    elif said not in {None, "cooked"} and values["temp"] is not None and values["temp"] > COOKED_F:
+        ask["rule"] = f"{values['temp']:g} °F is hotter than a room or a van. Was it not cooked?"
+    rule = said or ("cooked" if begun is None else begun.key)
+    wrong = _start_of_cooked(values) if rule == "cooked" else _start(values, book, ask)
+    return Says(wrong, ask)
+
+
+def _start_of_cooked(values: Values) -> dict[str, str]:
+    """Cooked food has a start of its own: nobody says it."""
+    if values["started"] is None:
+        return {}
+    return {"started": "The clock of cooked food starts as it passes 135 °F going down: leave this empty, or say above"
+                       " that it was not cooked."}  # fmt: skip
+
+
+def _start(values: Values, book: Book, ask: dict[str, str]) -> dict[str, str]:
+    """What was not cooked was made or came in by its first reading; half a day before it is asked."""
+    known, at, started = values["pan"], values["at"], values["started"]
+    more = known.more if isinstance(known, Known) else {}
+    kept = more["pan"].started if more else None
+    if started is None:
+        if kept is not None and at is not None and at < kept:
+            return {"at": f"{known.id} was made or came in after that: {_when(kept, book)}."}
+        return {}
+    read = [moment for moment in (at, more.get("first")) if moment is not None]
+    if read and started > min(read):
+        return {"started": f"It was read at {_when(min(read), book)}: it can't have been made or come in after that."
+                           " If it was the day before, write the day too."}  # fmt: skip
+    if read and min(read) - started > timedelta(hours=UNLIKELY_START_H):
+        ask["started"] = f"{_when(started, book)}? That is more than {UNLIKELY_START_H} hours before its first reading."
+    return {}
+
+
+def _when(at: datetime, book: Book) -> str:
+    """A UTC moment by the kitchen's clock: '14:05', with its day where that is not today."""
+    local = at.astimezone(book.zone)
+    day = "" if local.date() == book.now.astimezone(book.zone).date() else f"{local.day} {local:%B}, "
+    return f"{day}{local:%H:%M}"
 
 
 def check_weigh(values: Values, book: Book) -> Says:

@@ -11,14 +11,16 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from stillroom.db.log import append, next_code, take_back
+from stillroom.db.pieces import REHEATS
 from stillroom.plugins.core.auth import decide
 from stillroom.plugins.core.sign import Writer
 from stillroom.plugins.logbook.book import ask, minimums_of, pans, rules_of, today_of
 from stillroom.plugins.logbook.form import Form, Rows
 from stillroom.plugins.logbook.forms import BY_TABLE
-from stillroom.plugins.logbook.rules import Judged, judged_core, judged_door, judged_hold, pick_rule, unjudged
+from stillroom.plugins.logbook.rules import Judged, judged_again, judged_core, judged_door, judged_hold, unjudged
 from stillroom.plugins.logbook.shown import MONEY, lines
 from stillroom.plugins.physics.editions import in_edition
+from stillroom.plugins.physics.reheating import reheat_rule
 
 
 class Gone(Exception):
@@ -218,10 +220,11 @@ def judge_row(
 
 
 def _core(connection: sqlite3.Connection, row: Mapping[str, Any], edition: str) -> Judged:
+    if row["step"].lower() in REHEATS:
+        return judged_again(row["core_f"], reheat_rule(row["step"].lower()), edition)
     found = connection.execute("select minimum_id from pieces where recipe_id = ?", (row["recipe_id"],)).fetchone()
     minimums = minimums_of(connection, (found and found[0]) or "", edition)
-    reheat = pick_rule(rules_of(connection), "reheat_hot_hold", edition)
-    return judged_core(row["core_f"], minimums, row["step"], reheat)
+    return judged_core(row["core_f"], minimums)
 
 
 def may_undo(row: Mapping[str, Any], writer: Writer) -> bool:

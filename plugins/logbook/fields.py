@@ -37,7 +37,7 @@ class Field:
         kind: how it is read: a key of READERS.
         required: whether it may be left empty.
         to: what a pick may mean: keys of `Book.names`.
-        of: a quantity's thing: the name of the pick that says it, or a base unit.
+        of: a quantity's thing: the name of the pick that says it, or a base unit; the moment that another lies before.
         options: a choice's (value, words).
         low, high: what lies outside can't be [°F, or the number itself].
         sure_low, sure_high: what lies outside is asked about again.
@@ -48,6 +48,7 @@ class Field:
         aside: asked for less often: it stands under "More".
         fall: what stands for it where it is empty: this word of an earlier field's `Known.more`.
         first: what stands in it to begin with.
+        only: a style that leaves it off the page while a choice has no use for it; what is wrong with it always shows.
     """
 
     name: str
@@ -68,6 +69,7 @@ class Field:
     fall: str = ""
     aside: bool = False
     first: str = ""
+    only: str = ""
 
 
 @dataclass(frozen=True)

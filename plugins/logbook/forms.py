@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from stillroom.db.date_marks import MARK_DAYS, mark
-from stillroom.db.pieces import COOLS_AS
+from stillroom.db.pieces import COOLS_AS, REHEATS
 from stillroom.plugins.logbook.checks import (
     check_breakdown,
     check_cooling,
@@ -52,8 +52,8 @@ PROBE = Form(
     "probe", "Probe reading", "probe_readings", (
         temp("core", "Core, at the thickest part", True, "no food is that hot or that cold"),
         Field("of", "What", "pick", to=("dishes", "cuts", "subs")),
-        Field("step", "While", "choice", options=tuple((w, w) for w in ("bath", "grill", "pan", "oven", "rest",
-        "reheat"))),
+        Field("step", "While", "choice", options=(*((w, w) for w in ("bath", "grill", "pan", "oven", "rest")),
+              *((w, w.replace(" ", ", ")) for w in REHEATS))),
         Field("piece", "Ticket, tray or piece", "text", aside=True),
         Field("lot", "Batch or lot code", "text", aside=True), AT, NOTE),
     _probe, subject="of",
@@ -65,6 +65,8 @@ def _cooling(values: Values, book: Book) -> Rows:
     of = either(values["of"]) if values["of"] or not pan else pan.more["of"]
     row = {"log_code": pan.id if pan else "", "temp_f": values["temp"], "read_at": at_of(values)}
     rule = values["rule"] or (pan.more["pan"].rule.key if pan else "cooked")
+    started = None if rule == "cooked" else values["started"] or (pan.more["pan"].started if pan else None)
+    row["started_at"] = None if started is None else f"{started:%Y-%m-%dT%H:%M:%SZ}"
     return [("cooling_readings", {**row, **of, "rule": rule, "note": values["note"] or ""})]
 
 
@@ -74,7 +76,9 @@ COOLING = Form(
         Field("pan", "Pan that cools already", "pick", to=("pans",), note="a new pan: leave it, and say what is in it"),
         Field("of", "Something new that cools", "pick", to=("subs", "cuts", "dishes", "items")),
         Field("rule", "What it is", "choice", options=tuple(COOLS_AS.items()), first="cooked",
-              note="not cooked: take the first reading as it is made or comes in, its clock starts there"), AT, NOTE),
+              note="not cooked: its clock starts as it is made or comes in; read it then, or say below when that was"),
+        AT, Field("started", "Made, or came in, at", "before", of="at", only="not-cooked",
+              note="10:05, or day and time; left empty: as it stands for the pan, else at its first reading"), NOTE),
     _cooling, check_cooling, code=("log_code", "P"), subject="of",
 )  # fmt: skip
 

@@ -75,9 +75,8 @@ def read_watched(connection: sqlite3.Connection, now: datetime) -> Watched:
     said, today = today_of(connection, now)
     kept = tags(ask(connection, "tags", since=(today - TAGS_SINCE).isoformat()), said["shellfish tags"], today)
     return Watched(
-        cooling(pans(connection, now), now), _due(connection, today), today, said["units"], kept, forgotten(kept,
-        today),
-        said["shellfish tags"],
+        cooling(pans(connection, now), now, said["time zone"]), _due(connection, today), today, said["units"], kept,
+        forgotten(kept, today), said["shellfish tags"],
     )  # fmt: skip
 
 

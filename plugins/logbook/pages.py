@@ -287,7 +287,8 @@ def _entry(connection: sqlite3.Connection, request: Any) -> EntryPage:
     name = "" if request.actor is None else str(request.actor.get("name", ""))
     may = role == "station" or may_undo(read.row, Writer(name, role))
     said = settings(connection)
-    typed = again(read.row, tuple(f.name for f in read.form.fields if not f.office or decide(role, "money")))
+    names = tuple(f.name for f in read.form.fields if not f.office or decide(role, "money"))
+    typed = again(read.row, names, said)
     return EntryPage(
         read,
         local(read.row["recorded_at"], said),

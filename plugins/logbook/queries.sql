@@ -109,15 +109,23 @@ order by d.received_on desc, d.id desc
 
 -- name: pans
 -- Readings of the cooling pans of the last two days, by pan and time.
-select c.log_code, coalesce(c.recipe_id, ''), coalesce(r.name, i.name, ''), c.read_at, c.temp_f, c.rule, c.id, coalesce(c.item_id, '')
+select c.log_code, coalesce(c.recipe_id, ''), coalesce(r.name, i.name, ''), c.read_at, c.temp_f, c.rule, c.id, coalesce(c.item_id, ''), c.started_at
 from standing_cooling_readings as c left join recipes as r on r.id = c.recipe_id left join items as i on i.id = c.item_id
 where c.log_code in (select log_code from standing_cooling_readings where read_at >= :since) order by c.log_code, c.read_at, c.id
 
 -- name: pan
 -- Readings of one cooling pan.
-select c.log_code, coalesce(c.recipe_id, ''), coalesce(r.name, i.name, ''), c.read_at, c.temp_f, c.rule, c.id, coalesce(c.item_id, '')
+select c.log_code, coalesce(c.recipe_id, ''), coalesce(r.name, i.name, ''), c.read_at, c.temp_f, c.rule, c.id, coalesce(c.item_id, ''), c.started_at
 from standing_cooling_readings as c left join recipes as r on r.id = c.recipe_id left join items as i on i.id = c.item_id
 where c.log_code = :code order by c.read_at, c.id
+
+-- name: pan_of
+-- The pan of one cooling reading.
+select log_code from cooling_readings where id = :entry
+
+-- name: pan_first
+-- When a cooling pan was first read, but for one reading.
+select min(read_at) from standing_cooling_readings where log_code = :code and id <> :but
 
 -- name: rules
 -- Rules of receiving, holding and reheating.

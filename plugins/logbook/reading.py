@@ -12,6 +12,7 @@ from typing import Any
 
 from stillroom.db import quantity as q
 from stillroom.db.exact import exact_text, nine_places
+from stillroom.db.moments import read_before
 from stillroom.db.names import fold
 from stillroom.db.problems import quoted
 from stillroom.db.units import to_base
@@ -21,6 +22,7 @@ LONGEST = 60  # letters of a name, a number, a day
 LONGEST_TEXT = 500
 MOST_WHOLE = 1_000_000
 DAYS_AHEAD = 400  # a use-by or a promised day lies no further ahead
+SLACK = timedelta(minutes=10)  # two clocks differ by no more
 DAYS_BACK = 400  # and nothing is written down later than that
 # Letters that turn the direction of what stands around them: on a screen they could show another number.
 TURNING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
@@ -259,16 +261,29 @@ def _moment(one: Field, text: str, typed: Typed, book: Book, values: dict[str, A
     local = book.now.astimezone(book.zone)
     if re.fullmatch(r"[0-9]{1,2}[:.][0-9]{2}", plain):
         at = _instant(f"{local:%Y-%m-%d} {plain}", book)
-        if at > book.now + timedelta(minutes=10):
+        if at > book.now + SLACK:
             at = _instant(f"{local - timedelta(days=1):%Y-%m-%d} {plain}", book)
     else:
         at = _instant(plain, book)
-    if at > book.now + timedelta(minutes=10):
+    if at > book.now + SLACK:
         raise Wrong("That time has not come yet.")
     if at < book.now - timedelta(days=DAYS_BACK):
         raise Wrong("That is too long ago. Look at the year.")
-    if at < book.now - timedelta(hours=36):
+    if at < book.now - timedelta(hours=36) and not book.replaces:
         raise Doubt(f"{at.astimezone(book.zone):%d %B, %H:%M}? That is more than a day ago.", at)
+    return at
+
+
+def _before(one: Field, text: str, typed: Typed, book: Book, values: dict[str, Any]) -> datetime:
+    """A UTC moment before another field's, from a clock time alone or day and time."""
+    until = values.get(one.of) or book.now
+    said = f"{until:%Y-%m-%dT%H:%M:%SZ}"
+    read = read_before(text.replace("T", " "), said, book.settings["time zone"], book.settings["date order"])
+    at = datetime.fromisoformat(read.replace("Z", "+00:00")).astimezone(UTC)
+    if at > book.now + SLACK:
+        raise Wrong("That time has not come yet.")
+    if at < book.now - timedelta(days=DAYS_BACK):
+        raise Wrong("That is too long ago. Look at the year.")
     return at
 
 
@@ -306,7 +321,8 @@ def _lots(one: Field, text: str, typed: Typed, book: Book, values: dict[str, Any
 READERS: dict[str, Reader] = {
     "lots": _lots, "product": _product, "text": _text, "choice": _choice, "pick": _pick, "quantity": _quantity,
     "temperature": _temperature,
-    "date": _day, "today": _past_day, "moment": _moment, "whole": _whole, "percent": _percent, "money": _money,
+    "date": _day, "today": _past_day, "moment": _moment, "before": _before, "whole": _whole,
+    "percent": _percent, "money": _money,
 }  # fmt: skip
 
 

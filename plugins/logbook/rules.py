@@ -11,6 +11,7 @@ from stillroom.plugins.physics.editions import in_edition
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.judging import CoolingJudgement, judge_cooling
 from stillroom.plugins.physics.readings import clean
+from stillroom.plugins.physics.reheating import Reheat, judge_reheat
 from stillroom.plugins.physics.rules import CoolingRule
 
 NO_SOURCE = "common practice, no source"
@@ -23,7 +24,7 @@ class Judged:
     """A reading with its answer.
 
     Attributes:
-        verdict: 'met', 'not met', 'cannot tell', 'not judged'.
+        verdict: 'met', 'not met', 'only if', 'cannot tell', 'not judged'.
         reason: what decided it.
         rule: the rule, named; '' where there is none.
         do: what to do; '' where there is nothing.
@@ -108,12 +109,19 @@ class Minimum:
     basis: str
 
 
-def judged_core(core_f: float, minimums: Sequence[Minimum], step: str, reheat: Rule | None) -> Judged:
+def judged_again(core_f: float, rule: Reheat, edition: str) -> Judged:
+    """A reading of food heated again for hot holding: it shows a temperature, neither the hold nor the two hours."""
+    if not in_edition(rule.edition, edition):
+        return unjudged(edition)
+    found = judge_reheat(clean([(0.0, str(core_f))], "F"), rule)
+    is_short = found.parts[0].verdict == "not met"
+    reason = f"{degrees(core_f)}; {found.parts[0].reason if is_short else found.reason}"
+    shown = "not met" if is_short else found.verdict
+    return Judged(shown, reason, f"Food Code {rule.section}: {rule.named}", found.do, rule.basis)
+
+
+def judged_core(core_f: float, minimums: Sequence[Minimum]) -> Judged:
     """A core reading: any minimum of its class that is reached is enough; a single reading proves no hold."""
-    if step == "reheat" and reheat is not None and reheat.temp_f is not None:
-        found = judged(core_f, reheat, DO["core"])
-        held = f"; {reheat.time_s:g} s there are asked" if reheat.time_s and found.verdict == "met" else ""
-        return Judged(found.verdict, found.reason + held, found.rule, found.do, found.basis)
     if not minimums:
         return Judged(
             "not judged", "No cooking minimum is named for this. Say what it is, or name its rule in the recipe"
@@ -149,6 +157,7 @@ class Pan:
         judged: every limit.
         why: why the readings can't be judged.
         is_open: it cools still.
+        started: when it was made or came in, by a person's word, UTC; None: nobody said, or its rule asks for none.
     """
 
     code: str
@@ -160,6 +169,7 @@ class Pan:
     judged: CoolingJudgement | None
     why: str = ""
     is_open: bool = True
+    started: datetime | None = None
 
     @property
     def answer(self) -> Judged:
@@ -191,26 +201,37 @@ class Pan:
         return float(self.rule.stages[self.next].temp_f)
 
 
-def pan(code: str, name: str, readings: Iterable[tuple[datetime, float]], rule: CoolingRule, now: datetime) -> Pan:
+def pan(
+    code: str,
+    name: str,
+    readings: Iterable[tuple[datetime, float]],
+    rule: CoolingRule,
+    now: datetime,
+    started: datetime | None = None,
+) -> Pan:
     """A cooling log from its readings, in order of time; at the worst where two readings leave room.
 
     Where the rule's clock starts as the food passes a temperature going down (Food Code 3-501.14(A)): at the last
     reading still at or above it; where none is, it started no later than the first reading, and what is left can't be
-    told. Where it starts as the food is made or comes in (B, C): at the first reading.
+    told. Where it starts as the food is made or comes in (B, C): when a person said so, else at the first reading.
+
+    Args:
+        started: when it was made or came in, by a person's word, UTC; cooked food has no such start.
     """
     kept = sorted(readings)
     first = kept[0][0]
-    began = _began(kept, rule)
+    started = None if started is None or rule.start_f is not None else min(started, first)
+    began = started or _began(kept, rule)
     last_at, last_f = kept[-1]
     why, found = "", None
     try:
         log = clean([((at - first).total_seconds(), str(temp)) for at, temp in kept], "F")
-        found = judge_cooling(log, rule)
+        found = judge_cooling(log, rule, None if started is None else (started - first).total_seconds())
     except HeatError as error:
         why = f"{str(error)[0].upper()}{str(error)[1:]}"
     by = None if began is None else tuple(began + timedelta(seconds=stage.within_s) for stage in rule.stages)
     is_open = last_f > rule.stages[-1].temp_f and now - last_at < ABANDONED
-    return Pan(code, name, rule, last_f, last_at, by, found, why, is_open)
+    return Pan(code, name, rule, last_f, last_at, by, found, why, is_open, started)
 
 
 def _began(kept: Sequence[tuple[datetime, float]], rule: CoolingRule) -> datetime | None:

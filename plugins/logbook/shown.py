@@ -45,6 +45,7 @@ NAMED = {
 }  # fmt: skip
 AMOUNTS = {"received": "Came off the van", "ordered": "Ordered", "rejected": "Sent back", "quantity": "How much"}
 WEIGHTS = {"weight_g": "Weight", "input_g": "Weight on the board", "start_g": "Weight at the start"}
+MOMENTS = {"read_at": "When", "started_at": "Made, or came in"}
 TEMPS = {"door_temp_f": "At the door", "core_f": "Core", "temp_f": "Temperature"}
 ORDER = (
     "supplier_id", "product_id", "description", "item_id", "recipe_id", "cut_recipe_id", "place", "direction",
@@ -82,8 +83,8 @@ def _said(
         return TEMPS[column], _read(float(value), settings["units"])
     if column == "humidity_pct":
         return "Humidity", f"{value:g} %"
-    if column == "read_at":
-        return "When", local(str(value), settings)
+    if column in MOMENTS:
+        return MOMENTS[column], local(str(value), settings)
     if column == "rule":
         return WORDS[column], COOLS_AS[str(value)]
     return (WORDS[column], str(value)) if column in WORDS else None
@@ -116,6 +117,12 @@ def local(at: str, settings: Mapping[str, str]) -> str:
     """A UTC instant as the kitchen's day and clock."""
     moment = datetime.fromisoformat(at.replace("Z", "+00:00")).astimezone(ZoneInfo(settings["time zone"]))
     return f"{moment.day} {moment:%B, %H:%M}"
+
+
+def typed_moment(at: str, settings: Mapping[str, str]) -> str:
+    """A UTC instant as it may be typed by the kitchen's clock: '2026-11-25 10:05'; seconds where it has any."""
+    moment = datetime.fromisoformat(at.replace("Z", "+00:00")).astimezone(ZoneInfo(settings["time zone"]))
+    return f"{moment:%Y-%m-%d %H:%M:%S}".removesuffix(":00")
 
 
 def _plain(column: str) -> Callable[[Row], str]:
@@ -156,6 +163,7 @@ AGAIN: dict[str, tuple[Callable[[Row], str], ...]] = {
     "harvested": (_plain("harvested_on"),), "expected": (_plain("expected_on"),), "served": (_plain("last_served_on"),),
     "emptied": (_plain("emptied_on"),), "cut": (_plain("cut_recipe_id"),), "days": (_plain("target_days"),),
     "on": (_plain("started_on"),),
+    "at": (_plain("read_at"),), "started": (_plain("started_at"),),
     "receipt": (lambda row: f"receipt {row['delivery_id']}" if row.get("delivery_id") else "",),
     **{name: (_plain(name),) for name in (
         "step", "piece", "note", "place", "what", "state", "service", "plates", "version", "score", "words", "decision",
@@ -164,12 +172,13 @@ AGAIN: dict[str, tuple[Callable[[Row], str], ...]] = {
 }  # fmt: skip
 
 
-def again(row: Row, names: tuple[str, ...]) -> dict[str, str]:
+def again(row: Row, names: tuple[str, ...], settings: Mapping[str, str]) -> dict[str, str]:
     """What to type into a form's fields to write an entry again.
 
     Args:
         names: the form's fields.
     """
+    row = {**row, **{column: typed_moment(str(row[column]), settings) for column in MOMENTS if row.get(column)}}
     found: dict[str, str] = {}
     for name in names:
         for read in AGAIN.get(name, ()):

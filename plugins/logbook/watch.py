@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from fractions import Fraction
+from zoneinfo import ZoneInfo
 
 from stillroom.db.date_marks import Tag, keep_until
 from stillroom.db.stock import Lot
@@ -16,7 +17,14 @@ TAG_FRESH_DAYS = 14  # a container in the house longer than this has been emptie
 
 @dataclass(frozen=True)
 class Cooling:
-    """A pan that cools. left: time to its next limit in words; rule: what it is held to; is_late: it has passed."""
+    """A pan that cools.
+
+    Attributes:
+        left: time to its next limit in words.
+        rule: what it is held to.
+        is_late: that limit has passed.
+        began: from when it is counted, in words; '' where the rule's own temperature starts its clock.
+    """
 
     code: str
     name: str
@@ -27,20 +35,22 @@ class Cooling:
     verdict: str
     is_late: bool
     rule: str
+    began: str = ""
 
 
-def cooling(found: Iterable[tuple[Pan, Mapping[str, str | None]]], now: datetime) -> list[Cooling]:
+def cooling(found: Iterable[tuple[Pan, Mapping[str, str | None]]], now: datetime, zone: str = "UTC") -> list[Cooling]:
     """Pans that still cool, the one with least time first.
 
     Args:
         found: each with the id of what is in it, under recipe_id or item_id.
         now: the moment [UTC].
+        zone: of the kitchen's clock.
     """
     open_ = sorted((p for p in found if p[0].is_open), key=lambda p: p[0].left_s(now) or 0.0)
-    return [_cooling(one, of, now) for one, of in open_]
+    return [_cooling(one, of, now, zone) for one, of in open_]
 
 
-def _cooling(one: Pan, of: Mapping[str, str | None], now: datetime) -> Cooling:
+def _cooling(one: Pan, of: Mapping[str, str | None], now: datetime, zone: str) -> Cooling:
     left = one.left_s(now)
     minutes = int((now - one.last_at).total_seconds() // 60)
     last = f"{one.last_f:g} °F {ago(minutes)}"
@@ -53,7 +63,16 @@ def _cooling(one: Pan, of: Mapping[str, str | None], now: datetime) -> Cooling:
     rule = f"{one.rule.food}: {one.rule.named}"
     is_late = left is not None and left < 0
     recipe, item = (of.get(key) or "" for key in ("recipe_id", "item_id"))
-    return Cooling(one.code, one.name or "pan", recipe, item, last, words, one.answer.verdict, is_late, rule)
+    return Cooling(one.code, one.name or "pan", recipe, item, last, words, one.answer.verdict, is_late, rule,
+                   _began(one, zone))  # fmt: skip
+
+
+def _began(one: Pan, zone: str) -> str:
+    if one.rule.start_f is not None:
+        return ""
+    if one.started is None:
+        return "counted from its first reading"
+    return f"counted from {one.started.astimezone(ZoneInfo(zone)):%H:%M}, when it was made or came in"
 
 
 def ago(minutes: int) -> str:

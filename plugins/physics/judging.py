@@ -2,8 +2,8 @@
 
 A reading proves what it shows at its own moment. What lies between two readings is taken at its worst: a clock
 that starts as the food passes 135 °F starts, at the worst, at the last reading still at or above it; a limit is
-reached, for certain, at the first reading at or below it. Where no temperature starts the clock, it starts at the
-first reading, and a note says so.
+reached, for certain, at the first reading at or below it. Where no temperature starts the clock, it starts when a
+person says that the food was made or came in; where nobody does, at the first reading, and a note says so.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from .kinetics import Kinetics
 from .lethality import LogReduction, weakest
 from .programme import Prediction
 from .readings import ProbeLog, Reading, clean
-from .rules import CoolingRule, CoolingStage, Minimum, Reheat
+from .rules import CoolingRule, CoolingStage, Minimum
 
 Verdict = Literal["met", "not met", "cannot tell", "only if"]
 
@@ -51,9 +51,9 @@ def judge_minimum(log: ProbeLog, rule: Minimum) -> Judgement:
     """
     if not any(log.at_least(rule.temp_f)):
         highest = max(log.readings, key=lambda reading: reading.temp_f.numerator / reading.temp_f.denominator).temp_f
-        return Judgement("not met", rule.section, f"highest {_f(highest)}, asked {_f(rule.temp_f)}")
+        return Judgement("not met", rule.section, f"highest {said_f(highest)}, asked {said_f(rule.temp_f)}")
     proven, with_gaps, open_end = _held_s(log, rule.temp_f)
-    asked = f"{_f(rule.temp_f)} for {rule.hold_s} s"
+    asked = f"{said_f(rule.temp_f)} for {rule.hold_s} s"
     if proven >= rule.hold_s:
         return Judgement("met", rule.section, f"held {proven:.0f} s, asked {asked}", proven, proven)
     if with_gaps >= rule.hold_s:
@@ -121,12 +121,12 @@ def judge_cooling(log: ProbeLog, rule: CoolingRule, started_s: float | None = No
         log: readings at the hottest point.
         rule: the limits.
         started_s: moment the clock started, when a person knows it: the food passed the rule's own temperature going
-            down, was made or came in [s].
+            down, was made or came in [s]. What was made or came in was so by its first reading at the latest.
     """
     start, notes = _clock(log, rule, started_s)
     stages = tuple(_stage(log, start, stage, rule) for stage in rule.stages)
     first_f = rule.stages[0].temp_f
-    return CoolingJudgement(rule, stages, (*notes, f"rose above {_f(first_f)} again") if _rose_after(log, first_f)
+    return CoolingJudgement(rule, stages, (*notes, f"rose above {said_f(first_f)} again") if _rose_after(log, first_f)
                             else notes)  # fmt: skip
 
 
@@ -137,14 +137,16 @@ def _clock(
     log: ProbeLog, rule: CoolingRule, started_s: float | None
 ) -> tuple[tuple[float | None, float], tuple[str, ...]]:
     """Earliest (None when unknown) and latest moment at which the clock can have started [s]."""
+    first_s = log.readings[0].at_s
+    if rule.start_f is None:
+        began = first_s if started_s is None else min(started_s, first_s)
+        return (began, began), (FROM_FIRST,) if started_s is None else ()
     if started_s is not None:
         return (started_s, started_s), ()
-    if rule.start_f is None:
-        return (log.readings[0].at_s, log.readings[0].at_s), (FROM_FIRST,)
     hot = [index for index, reading in enumerate(log.readings) if reading.temp_f >= rule.start_f]
     if not hot:
-        why = f"no reading at or above {_f(rule.start_f)}: when the clock started is not on record"
-        return (None, log.readings[0].at_s), (why,)
+        why = f"no reading at or above {said_f(rule.start_f)}: when the clock started is not on record"
+        return (None, first_s), (why,)
     last = hot[-1]
     if log.readings[last].temp_f == rule.start_f or last + 1 == len(log.readings):
         return (log.readings[last].at_s, log.readings[last].at_s), ()
@@ -165,9 +167,10 @@ def _stage(log: ProbeLog, start: tuple[float | None, float], stage: CoolingStage
         return Judgement(verdict, section, f"{name}: not reached in these readings", shortest)
     longest = None if earliest is None else below.at_s - earliest
     if longest is not None and longest <= allowed_s:
-        return Judgement("met", section, f"{name} in {_h(longest)}, allowed {_h(allowed_s)}", shortest, longest)
+        reason = f"{name} in {in_hours(longest)}, allowed {in_hours(allowed_s)}"
+        return Judgement("met", section, reason, shortest, longest)
     if shortest >= allowed_s:
-        return Judgement("not met", section, f"{name} took more than {_h(allowed_s)}", shortest, longest)
+        return Judgement("not met", section, f"{name} took more than {in_hours(allowed_s)}", shortest, longest)
     if longest is None:
         return Judgement("cannot tell", section, f"{name}: the start is not on record", shortest)
     return Judgement("cannot tell", section, f"{name}: readings too far apart at the limit", shortest, longest)
@@ -190,31 +193,6 @@ def _rose_after(log: ProbeLog, temp_f: Fraction) -> bool:
         if seen and reading.temp_f > temp_f:
             return True
     return False
-
-
-def judge_reheat(log: ProbeLog, rule: Reheat) -> Judgement:
-    """Whether food was reheated in time and held.
-
-    Args:
-        log: readings at the coldest point.
-        rule: the limits.
-    """
-    cold = [reading.at_s for reading in log.readings if reading.temp_f <= rule.from_f]
-    hot = [reading.at_s for reading in log.readings if reading.temp_f >= rule.to_f]
-    if not hot:
-        return Judgement("not met", rule.section, f"never at {_f(rule.to_f)}")
-    if not cold:
-        return Judgement("cannot tell", rule.section, f"no reading at or below {_f(rule.from_f)}")
-    took = hot[0] - max(moment for moment in cold if moment <= hot[0]) if cold[0] <= hot[0] else None
-    if took is None:
-        return Judgement("cannot tell", rule.section, "the log begins hot")
-    if took > rule.within_s:
-        return Judgement("not met", rule.section, f"took {_h(took)}, allowed {_h(rule.within_s)}", took, took)
-    held, _, open_end = _held_s(log, rule.to_f)
-    if held < rule.hold_s:
-        verdict: Verdict = "cannot tell" if open_end else "not met"
-        return Judgement(verdict, rule.section, f"held {held:.0f} s, asked {rule.hold_s} s", took, took)
-    return Judgement("met", rule.section, f"took {_h(took)} and held {held:.0f} s", took, took)
 
 
 def assess(prediction: Prediction, rule: Minimum) -> Judgement:
@@ -264,11 +242,21 @@ def lag_s(prediction: Prediction, log: ProbeLog, at_c: float) -> float | None:
     return None if foreseen is None or seen is None else seen - foreseen
 
 
-def _f(temp_f: Fraction) -> str:
+def said_f(temp_f: Fraction) -> str:
+    """A temperature in words, to a hundredth: '57.2 °F'.
+
+    Args:
+        temp_f: exact [°F].
+    """
     text = f"{float(temp_f):.2f}".rstrip("0").rstrip(".")
     return f"{text} °F"
 
 
-def _h(time_s: float) -> str:
+def in_hours(time_s: float) -> str:
+    """A length of time in words, rounded down: '1 h 05 min'.
+
+    Args:
+        time_s: length [s].
+    """
     minutes = int(time_s // 60)
     return f"{minutes // 60} h {minutes % 60:02d} min"

@@ -319,36 +319,3 @@ def cooling_rule(key: str = "cooked") -> CoolingRule:
     found = [table[one] for one in ids]
     stages = tuple(CoolingStage(Fraction(row["temp_f"]), int(row["time_seconds"])) for row in found)
     return CoolingRule(key, COOLS_AS[key], start, stages, section, found[-1]["edition"], found[-1]["basis"])
-
-
-@dataclass(frozen=True)
-class Reheat:
-    """The limits of reheating for hot holding.
-
-    Attributes:
-        from_f: where the clock starts [°F].
-        to_f: temperature to reach [°F].
-        within_s: time allowed [s].
-        hold_s: hold there [s].
-        section: section of the Food Code.
-    """
-
-    from_f: Fraction
-    to_f: Fraction
-    within_s: int
-    hold_s: int
-    section: str
-
-
-@lru_cache(maxsize=2)
-def reheat_rule(microwave: bool = False) -> Reheat:
-    """The limits of reheating.
-
-    Args:
-        microwave: by microwave, where the hold is a covered stand.
-    """
-    found = {row["id"]: row for row in rows("cooling_holding.csv")}
-    row = found["reheat_microwave" if microwave else "reheat_hot_hold"]
-    cold = Fraction(found["cold_hold"]["temp_f"])
-    window = int(found["reheat_window"]["time_seconds"])
-    return Reheat(cold, Fraction(row["temp_f"]), window, int(row["time_seconds"]), row["section"])

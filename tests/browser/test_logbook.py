@@ -213,3 +213,31 @@ def test_a_trace_prints(base: str, chromium: Any) -> None:
     assert page.locator(".rail").is_hidden() and page.locator(".caution").is_visible()
     assert len(page.pdf(format="A4")) > 5_000
     page.close()
+
+
+def test_a_start_is_offered_where_it_fits_without_a_script(base: str, chromium: Any) -> None:
+    """Not for cooked food, whose clock starts at 135 °F; what is wrong with it is seen all the same."""
+    context = chromium.new_context(viewport={"width": 360, "height": 740}, java_script_enabled=False)
+    page = context.new_page()
+    page.goto(base + "/log/cooling")
+    assert not page.locator("#started").is_visible()
+    for rule in ("ambient", "received"):
+        page.locator(f"input[name=rule][value={rule}]").check(force=True)
+        assert page.locator("#started").is_visible()
+    page.fill("#temp", "18 °C")
+    page.fill("#of", "Mutton stock")
+    page.fill("#started", "00:05")
+    page.locator("input[name=rule][value=cooked]").check(force=True)
+    assert not page.locator("#started").is_visible()
+    page.get_by_role("button", name="Write it down").click()
+    assert page.locator("#started").is_visible() and page.locator("#started-wrong").is_visible()
+    page.goto(base + "/doneness/readings/import")
+    shown = {name: page.locator(f"[name={name}]") for name in ("how", "rule", "started")}
+    fits = (("probe", "", set()), ("reheat", "", {"how"}), ("cooling", "cooked", {"rule"}),
+            ("cooling", "ambient", {"rule", "started"}))  # fmt: skip
+    for kind, rule, wanted in fits:
+        page.locator("[name=kind]").select_option(kind)
+        if rule:
+            page.locator("[name=rule]").select_option(rule)
+        assert {name for name, field in shown.items() if field.is_visible()} == wanted
+    context.close()

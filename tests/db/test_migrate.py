@@ -92,6 +92,8 @@ def test_a_cooling_log_of_an_older_file_says_no_rule(old: Path) -> None:
     connection.execute(reading.format(", rule", 2, ", 'ambient'"))
     said = connection.execute("select rule from standing_cooling_readings order by id").fetchall()
     assert said == [("",), ("ambient",)]
+    starts = connection.execute("select started_at from standing_cooling_readings").fetchall()
+    assert starts == [(None,), (None,)]  # and when it was made or came in, nobody said
     with pytest.raises(sqlite3.IntegrityError, match="CHECK"):
         connection.execute(reading.format(", rule", 3, ", 'frozen'"))
 

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from stillroom.db.moments import read_clock, read_date, read_instant, read_span
+from stillroom.db.moments import read_before, read_clock, read_date, read_instant, read_span
 from stillroom.db.number import ReadError
 
 
@@ -109,3 +109,26 @@ def test_an_instant_that_never_was_is_refused(text: str) -> None:
 def test_an_instant_with_a_bad_day_is_refused() -> None:
     """Also one that is written in UTC."""
     assert refused(read_instant, "2026-13-25T17:40:00Z").code == "date-bad"
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("23:50", "2026-11-24T23:50:00Z"),  # the evening before
+        ("00:30", "2026-11-25T00:30:00Z"),  # the moment itself
+        ("0.10", "2026-11-25T00:10:00Z"),
+        ("12:30", "2026-11-24T12:30:00Z"),  # twelve hours before, no more
+        ("12:29", "2026-11-25T12:29:00Z"),  # later, and no evening of the day before: whoever asks refuses it
+        ("2026-11-20 09:00", "2026-11-20T09:00:00Z"),
+    ],
+)
+def test_a_clock_time_alone_is_the_last_that_showed_it(text: str, found: str) -> None:
+    """Before half past midnight."""
+    assert read_before(text, "2026-11-25T00:30:00Z", "Europe/London") == found
+
+
+def test_a_clock_time_alone_is_the_kitchens_own() -> None:
+    """In summer its clock is an hour ahead of UTC; what the clock never showed is refused."""
+    assert read_before("10:05", "2026-07-01T10:00:00Z", "Europe/London") == "2026-07-01T09:05:00Z"
+    assert refused(read_before, "01:30", "2026-03-29T09:00:00Z", "Europe/London").code == "instant-bad"
+    assert refused(read_before, "ten", "2026-03-29T09:00:00Z").code == "instant-bad"

@@ -36,6 +36,16 @@ def test_every_code_has_its_line_in_the_list() -> None:
     assert all(len(cells) == 4 and all(cell.strip() for cell in cells) for cells in rows if cells[0].startswith(" `"))
 
 
+def test_a_bad_start_is_found_behind_many_good_ones(tmp_path: Path) -> None:
+    """The list of what is wrong is cut short, not the rows that are looked at."""
+    folder = Path(shutil.copytree(MINI, tmp_path / "k"))
+    row = "C-{},2026-11-24 10:00,68 °F,ambient,2026-11-24 {}\n"
+    good = "".join(row.format(n, "09:30") for n in range(logs.SHOWN + 5))
+    head = "log,read at,temperature,rule,started at\n"
+    (folder / "cooling_readings.csv").write_text(head + good + row.format("late", "10:01"), "utf-8")
+    assert [(p.code, p.place.line) for p in check(folder).problems] == [("start-late", logs.SHOWN + 7)]
+
+
 def test_every_log_table_has_its_fields() -> None:
     """A log column that no field reads would be typed in for nothing."""
     assert set(FIELDS) == {table.name for table in TABLES if table.is_log}

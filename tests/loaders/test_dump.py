@@ -189,6 +189,20 @@ def test_rows_of_one_log_find_those_of_another(kitchen: Path, tmp_path: Path) ->
     assert rows(again, read) == [("a1",)]
 
 
+def test_when_a_cooling_clock_began_comes_back(kitchen: Path, tmp_path: Path) -> None:
+    """To the second, from the browser; also where two tablets crossed, or the rule was changed: told, not lost."""
+    database = tmp_path / "k.db"
+    build(kitchen, database)
+    row = {"actor": "Marit", "origin": "web", "read_at": "2026-11-24T10:00:00Z", "temp_f": 60.0}
+    said = [("M-1", "ambient", "2026-11-24T09:30:15Z"), ("M-2", "received", "2026-11-24T10:30:00Z"),
+            ("M-3", "cooked", "2026-11-24T09:30:00Z"), ("M-4", "ambient", None)]  # fmt: skip
+    for code, rule, at in said:
+        enter(database, "cooling_readings", **row, log_code=code, rule=rule, started_at=at, request_id=code)
+    again = round_trip(database, tmp_path)
+    kept = "select log_code, rule, started_at from cooling_readings where log_code like 'M-%' order by id"
+    assert rows(again, kept) == said
+
+
 def test_prices_of_every_day_come_back(kitchen: Path, tmp_path: Path) -> None:
     """More than one price of a product: the last in products, those before as lists of their day."""
     database = tmp_path / "k.db"

@@ -9,6 +9,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from stillroom.db.pieces import COOLS_AS
 from stillroom.plugins.physics.editions import in_edition
 from stillroom.plugins.physics.judging import FROM_FIRST, judge_cooling
@@ -85,6 +87,42 @@ def test_the_clock_of_b_and_c_starts_as_it_is_made_or_comes_in() -> None:
     assert judge_cooling(log(("10:00", 60), ("11:00", 41), ("12:00", 45)), cooling_rule("ambient")).notes == (
         FROM_FIRST, "rose above 41 °F again",
     )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("cools_as", "started", "verdict"),
+    [
+        # (B) "within 4 hours ... if prepared from ingredients at ambient temperature": a salad made at 09:30
+        ("ambient", "09:30", "not met"), ("ambient", "10:00", "met"), ("ambient", "10:29", "met"),
+        # (C) "received in compliance with laws allowing a temperature above 41 °F during shipment": came at 09:59
+        ("received", "09:59", "not met"), ("received", "10:00", "met"),
+        # a word after the first reading can't be so: the first reading counts
+        ("ambient", "12:00", "met"),
+    ],
+)  # fmt: skip
+def test_made_or_come_in_before_the_first_reading(cools_as: str, started: str, verdict: str) -> None:
+    """First read at 10:30, at 41 °F at 14:00: four hours from the word, to the minute. No condition is left."""
+    first = 10 * 60 + 30
+    word = (int(started[:2]) * 60 + int(started[3:]) - first) * 60.0
+    found = judge_cooling(log(("10:30", 50), ("14:00", 41)), cooling_rule(cools_as), word)
+    assert (found.verdict, found.notes) == (verdict, ())
+
+
+def test_a_word_that_cannot_be_gains_no_time() -> None:
+    """Half an hour after the first reading: the four hours run from that reading all the same."""
+    assert judge_cooling(log(("10:00", 68), ("14:10", 41)), cooling_rule("ambient"), 1800.0).verdict == "not met"
+
+
+@given(st.lists(st.integers(30, 70), min_size=1, max_size=6), st.lists(st.integers(60, 7200), min_size=6, max_size=6),
+       st.integers(0, 4 * H), st.integers(0, 4 * H))  # fmt: skip
+def test_an_earlier_start_is_never_better(temps: list[int], steps: list[int], early: int, more: int) -> None:
+    """What was not in time from one moment is not in time from an earlier one; nobody's word is the latest of all."""
+    pairs = [(sum(steps[:n]), str(temp)) for n, temp in enumerate(temps)]
+    order = ["not met", "cannot tell", "met"]
+    rule, found = cooling_rule("ambient"), clean(pairs, "F")
+    words = [float(-early - more), float(-early), None]
+    verdicts = [order.index(judge_cooling(found, rule, word).verdict) for word in words]
+    assert verdicts == sorted(verdicts)
 
 
 def test_a_reading_in_celsius_is_held_against_the_figure_in_fahrenheit() -> None:

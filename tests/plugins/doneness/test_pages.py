@@ -138,7 +138,7 @@ async def own(demo_db: Path, tmp_path: Path) -> Any:
     return datasette, path
 
 
-async def send(house: Any, **fields: str) -> Any:
+async def send(house: Any, ending: str = "", **fields: str) -> Any:
     page = await house.client.get("/doneness/readings/import")
     token = re.search(r'name="csrftoken" value="([^"]*)"', page.text)
     assert token is not None
@@ -146,7 +146,7 @@ async def send(house: Any, **fields: str) -> Any:
             "clock": "clock", "zone": "Europe/London", "token": "abc123", "csrftoken": token[1],
             "text": "Time,F\n" + "".join(f"2026-11-25 18:{m:02d},{60 + 2 * m}\n" for m in range(45))}  # fmt: skip
     cookies = {"ds_csrftoken": page.cookies.get("ds_csrftoken", "")}
-    return await house.client.post("/doneness/readings/import", data=form | fields, cookies=cookies)
+    return await house.client.post(f"/doneness/readings/import{ending}", data=form | fields, cookies=cookies)
 
 
 def counted(path: Path, table: str) -> int:
@@ -197,6 +197,114 @@ async def test_a_salad_s_log_is_held_to_four_hours(own: Any) -> None:
     assert 'id="started-wrong"' in late
     refused = await send(house, do="keep", **(fields | {"rule": "frozen"}))
     assert 'id="rule-wrong"' in refused.text
+
+
+async def test_a_salad_s_log_counts_from_when_it_was_made(own: Any) -> None:
+    """First read at 10:00, cold at 13:50: in time from then, not from 09:40; kept with its rows, and asked when odd."""
+    house, path = own
+    text = "Time,F\n2026-11-25 10:00,68\n2026-11-25 12:00,50\n2026-11-25 13:50,41\n"
+    fields = {"kind": "cooling", "recipe": "", "label": "tuna 2", "text": text, "rule": "ambient"}
+    unsaid = await send(house, do="judge", **fields)
+    assert '<span class="verdict change">met</span>' in unsaid.text and "if it was earlier" in unsaid.text
+    said = await send(house, do="keep", started="09:40", **fields)
+    assert '<span class="verdict contains">not met</span>' in said.text and "if it was earlier" not in said.text
+    with sqlite3.connect(path) as connection:
+        rows = connection.execute("select distinct started_at from cooling_readings where log_code = 'tuna 2'")
+        assert rows.fetchall() == [("2026-11-25T09:40:00Z",)]
+    listed = (await house.client.get("/doneness/readings?log=tuna+2")).text
+    assert "made or came in at 09:40" in listed and 'name="started" value="09:40"' in listed
+    late = await send(house, do="keep", started="10:01", **(fields | {"label": "tuna 3"}))
+    day = await send(house, do="keep", started="2026-11-24 21:00", **(fields | {"label": "tuna 3"}))
+    cooked = await send(house, do="keep", started="09:40", **(fields | {"label": "tuna 3", "rule": "cooked"}))
+    undated = fields | {"clock": "minutes", "text": "Time,F\n0,60\n9,50\n"}
+    clock = await send(house, do="judge", started="09:40", **undated)
+    assert all('id="started-wrong"' in page.text for page in (late, cooked, clock))
+    assert "more than 12 hours before" in day.text and counted(path, "cooling_readings") == 3
+    sure = {"started": "2026-11-24 21:00", "started_sure": "2026-11-24 21:00"}
+    await send(house, do="keep", token="sure", **(fields | {"label": "tuna 3"} | sure))
+    assert counted(path, "cooling_readings") == 6
+
+
+async def test_more_of_a_log_does_not_begin_after_it_was_read(own: Any) -> None:
+    """A second file of the same pan, said to be made after the first one's readings: none of it is written."""
+    house, path = own
+    fields = {"kind": "cooling", "recipe": "", "label": "tuna 4", "rule": "ambient", "do": "keep"}
+    await send(house, text="Time,F\n2026-11-25 10:00,68\n", **fields)
+    more = await send(house, text="Time,F\n2026-11-25 11:00,60\n", started="10:30", token="two", **fields)
+    assert 'id="label-wrong"' in more.text and counted(path, "cooling_readings") == 1
+
+
+HOT = "Time,F\n" + "".join(f"2026-11-25 16:{m:02d},{40 + 3 * m}\n" for m in range(0, 44))
+
+
+@pytest.mark.parametrize(
+    ("how", "verdict", "said"),
+    [("reheat", "met", "Food Code 2022, 3-403.11(A)"), ("reheat microwave", "only if", "left covered for 2 min"),
+     ("reheat packed", "met", "3-403.11(C)"), ("reheat roast", "only if", "the oven was set as 3-401.11(B) has it")],
+)  # fmt: skip
+async def test_a_file_of_food_heated_again(own: Any, how: str, verdict: str, said: str) -> None:
+    """41 to 165 °F within the hour, then held: by the paragraph chosen, as a page and as data; kept with how it was."""
+    house, path = own
+    fields = {"kind": "reheat", "recipe": "", "label": "stock 1", "how": how, "text": HOT}
+    page = await send(house, do="judge", **fields)
+    assert f">{verdict}</span>" in page.text and said in page.text and "Highest core" not in page.text
+    kept = await send(house, do="keep", **fields)
+    assert "44 readings written down" in kept.text and counted(path, "probe_readings") == 44
+    with sqlite3.connect(path) as connection:
+        steps = connection.execute("select distinct step, recipe_id from probe_readings where origin = 'web'")
+        assert steps.fetchall() == [(how, None)]
+    listed = (await house.client.get("/doneness/readings")).text
+    again, probed = listed[listed.index(">Heated again <") :], listed.index(">Pieces probed <")
+    assert "stock 1" in again and "stock 1" not in listed[probed:]
+
+
+async def test_too_slow_is_thrown_away_and_too_cold_goes_on(own: Any) -> None:
+    """(D) and (A) of 3-403.11, with what to do."""
+    house, _ = own
+    slow = "Time,F\n2026-11-25 14:00,41\n2026-11-25 16:10,165\n2026-11-25 16:11,166\n"
+    found = await send(house, kind="reheat", recipe="", text=slow)
+    assert "not met" in found.text and "3-403.11(D)" in found.text and "Too slow: throw it away" in found.text
+    cold = await send(house, kind="reheat", recipe="", text=HOT.rpartition("2026-11-25 16:35")[0])
+    assert "Heat it on: every part at 165" in cold.text and "were left at the last reading" in cold.text
+    wrong = await send(house, kind="reheat", recipe="", how="fried", text=HOT)
+    assert 'id="how-wrong"' in wrong.text
+    other = await send(house, kind="soup", recipe="", text=HOT)
+    assert 'id="kind-wrong"' in other.text
+
+
+async def test_a_file_judged_as_data(own: Any) -> None:
+    """Every limit with its section, edition, verdict and what to do; a cooling pan's limits too."""
+    house, _ = own
+    again = (await send(house, ".json", kind="reheat", recipe="", text=HOT, how="reheat packed")).json()["judged"]
+    assert [(one["section"], one["verdict"]) for one in again] == [("3-403.11(C)", "met"), ("3-403.11(D)", "met")]
+    assert again[0]["edition"].startswith("2022")
+    assert again[0]["rule"] == "every part at 135 °F, no more than 2 h after 41 °F"
+    pan = "Time,F\n2026-11-25 10:00,68\n2026-11-25 14:30,41\n"
+    cooled = (await send(house, ".json", kind="cooling", rule="received", recipe="", text=pan)).json()
+    assert [(one["section"], one["verdict"]) for one in cooled["judged"]] == [("3-501.14(C)", "not met")]
+    asked = (await send(house, ".json", kind="cooling", rule="received", started="2026-11-24 20:00", text=pan)).json()
+    assert "more than 12 hours" in asked["ask"]["started"] and asked["wrong"] == {}
+
+
+async def test_another_edition_judges_no_reheating(own: Any) -> None:
+    """The rows on file are those of 2013 and later."""
+    house, path = own
+    with sqlite3.connect(path) as connection:
+        connection.execute("insert or replace into kitchen (key, value) values ('food code', '2009')")
+    found = await send(house, kind="reheat", recipe="", text=HOT)
+    assert "not judged" in found.text and "No rule of the 2009 edition" in found.text
+
+
+async def test_heating_again_teaches_nothing_of_cooking(own: Any) -> None:
+    """The curve of a chop in the bath and of the same chop heated again are two logs, and each has its own rule."""
+    house, _ = own
+    await send(house, do="keep")
+    before = (await house.client.get("/doneness/readings.json")).json()
+    text = HOT.replace("16:", "20:")
+    await send(house, do="keep", kind="reheat", token="again", text=text)
+    after = (await house.client.get("/doneness/readings.json")).json()
+    assert before["curves"] and all(after[key] == before[key] for key in ("curves", "cores", "learnt"))
+    assert len(after["reheats"]) == len(before["reheats"]) + 1 == 2
 
 
 async def test_logs_of_every_paragraph_stand_side_by_side(house: Any) -> None:

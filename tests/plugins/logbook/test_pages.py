@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 import sqlite3
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
-from urllib.parse import parse_qsl
+from urllib.parse import parse_qsl, quote_plus
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -302,12 +302,155 @@ async def test_another_rule_for_a_pan_is_asked_and_then_holds_for_all_of_it(
     assert "3-501.14(A)" in words(await own_house.client.get(f"/log/cooling_readings/{first}"))
 
 
+def ago(minutes: float) -> str:
+    """A moment of the last hours as it may be typed, by the kitchen's clock."""
+    return f"{datetime.now(ZoneInfo('Europe/London')) - timedelta(minutes=minutes):%Y-%m-%d %H:%M}"
+
+
+def utc(typed: str) -> str:
+    """A moment as it was typed, as the log keeps it."""
+    local = datetime.fromisoformat(typed).replace(tzinfo=ZoneInfo("Europe/London"))
+    return f"{local.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}"
+
+
+def last_start(path: Path) -> tuple[str, str | None]:
+    """Pan and start of the last cooling reading."""
+    with sqlite3.connect(path) as connection:
+        found = connection.execute("select log_code, started_at from cooling_readings order by id desc").fetchone()
+    return str(found[0]), found[1]
+
+
+async def test_a_clock_that_began_before_the_first_reading(own_house: Any, own_db: Path, post: Post) -> None:
+    """Made 90 minutes ago: two and a half hours are left, on the first page too; the next reading keeps it."""
+    began = ago(90)
+    answer = await post("/log/cooling", temp="18 °C", of="Mutton stock", rule="ambient", started=began)
+    said = words(await own_house.client.get(answer.headers["location"])).replace("\u00a0", " ")
+    code, kept = last_start(own_db)
+    assert kept == utc(began)
+    by = datetime.fromisoformat(began) + timedelta(hours=4)
+    assert f"At 41 °F (5 °C) by {by:%H:%M}." in said and "Made, or came in" in said
+    assert "first reading" not in said.partition("Made, or came in")[0]
+    home = words(await own_house.client.get("/"))
+    assert re.search(rf"{code} (2 h 30|2 h 29) left to 41 °F", home) and f"counted from {began[-5:]}" in home
+    data = (await own_house.client.get("/.json")).json()
+    assert f"counted from {began[-5:]}" in str(data)
+    await post(f"/log/cooling?pan={code}", temp="12 °C", pan=code, rule="ambient")
+    assert last_start(own_db) == (code, utc(began))
+
+
+async def test_without_a_start_the_condition_stays(own_house: Any, post: Post) -> None:
+    """Cold by the log in an hour, and made as it was first read, or not."""
+    await post("/log/cooling", temp="18 °C", of="Mutton stock", rule="ambient", at=ago(60))
+    home = words(await own_house.client.get("/"))
+    code = re.search(r"Mutton stock, (P\d{6}-\d+)", home)
+    assert code and "counted from its first reading" in home
+    cold = await post(f"/log/cooling?pan={code[1]}", temp="5 °C", pan=code[1], rule="ambient")
+    assert "if it was earlier, so is the limit" in words(await own_house.client.get(cold.headers["location"]))
+
+
+async def test_a_start_that_cannot_be_is_refused_and_an_unlikely_one_asked(own_db: Path, post: Post) -> None:
+    """After the first reading, still to come, of cooked food: refused. More than half a day before: asked."""
+    before = count(own_db, "cooling_readings")
+    typed = {"temp": "18 °C", "of": "Mutton stock", "rule": "ambient"}
+    late = await post("/log/cooling", **typed, at=ago(60), started=ago(30))
+    assert 'id="started-wrong"' in late.text and "have been made or come in after that" in words(late)
+    ahead = await post("/log/cooling", **typed, started=ago(-60))
+    assert "That time has not come yet." in words(ahead)
+    cooked = await post("/log/cooling", **(typed | {"rule": "cooked"}), started=ago(60))
+    assert "starts as it passes 135 °F" in words(cooked)
+    unread = await post("/log/cooling", **typed, started="this morning")
+    assert 'id="started-wrong"' in unread.text and 'value="this morning"' in unread.text
+    early = ago(13 * 60)
+    asked = await post("/log/cooling", **typed, started=early)
+    assert "more than 12 hours before its first reading" in words(asked)
+    assert count(own_db, "cooling_readings") == before
+    sure = await post("/log/cooling", **typed, started=early, started__sure=early)
+    assert sure.status_code == 303 and last_start(own_db)[1] == utc(early)
+
+
+async def test_no_reading_of_a_pan_is_from_before_it_was_made(own_db: Path, post: Post) -> None:
+    """Neither a new reading that lies before the start on file, nor a new start after the first reading."""
+    await post("/log/cooling", temp="18 °C", of="Mutton stock", rule="ambient", at=ago(40), started=ago(60))
+    code, _ = last_start(own_db)
+    before = count(own_db, "cooling_readings")
+    early = await post("/log/cooling", temp="19 °C", pan=code, rule="ambient", at=ago(70))
+    assert 'id="at-wrong"' in early.text and f"{code} was made or came in after that" in words(early)
+    late = await post("/log/cooling", temp="15 °C", pan=code, rule="ambient", started=ago(30))
+    assert 'id="started-wrong"' in late.text and count(own_db, "cooling_readings") == before
+    assert (await post("/log/cooling", temp="19 °C", pan=code, rule="ambient", at=ago(60))).status_code == 303
+    cooked = {"rule": "cooked", "rule__sure": "cooked"}  # taken for cooked food now: that has no such start
+    assert (await post("/log/cooling", temp="15 °C", pan=code, **cooked)).status_code == 303
+    assert last_start(own_db) == (code, None)
+
+
+async def test_half_a_day_is_reckoned_from_the_first_reading(own_db: Path, post: Post) -> None:
+    """Twelve hours and a half before this reading, eleven and a half before the first: not asked."""
+    await post("/log/cooling", temp="18 °C", of="Mutton stock", rule="received", at=ago(60))
+    code, _ = last_start(own_db)
+    early = ago(12 * 60 + 30)
+    assert (await post("/log/cooling", temp="15 °C", pan=code, rule="received", started=early)).status_code == 303
+    assert last_start(own_db) == (code, utc(early))
+
+
+async def corrected(house: Any, post: Post, entry: str, **typed: str) -> Any:
+    """An entry written again from its own link, with something else in it."""
+    link = re.search(r'href="([^"]*)">Correct it', (await house.client.get(entry)).text)
+    assert link
+    path = link[1].replace("&amp;", "&")
+    kept = {name: text for name, text in parse_qsl(path.partition("?")[2]) if name != "voids"}
+    return await post(path, **(kept | typed))
+
+
+async def test_a_correction_keeps_when_the_clock_began(own_house: Any, own_db: Path, post: Post) -> None:
+    """Of the first reading, and of the one that ended the log: its moment and its start stay, its pan too."""
+    began, first_at = ago(90), ago(60)
+    typed = {"temp": "18 °C", "of": "Mutton stock", "rule": "received", "at": first_at, "started": began}
+    first = await post("/log/cooling", **typed)
+    code, _ = last_start(own_db)
+    shown = (await own_house.client.get(first.headers["location"])).text
+    assert f"started={quote_plus(began)}" in shown and f"at={quote_plus(first_at)}" in shown
+    mended = await corrected(own_house, post, first.headers["location"], temp="17 °C")
+    assert mended.status_code == 303 and last_start(own_db) == (code, utc(began))
+    last = await post(f"/log/cooling?pan={code}", temp="4 °C", pan=code, rule="received")
+    assert (await post(f"/log/cooling?pan={code}", temp="4 °C", pan=code, rule="received")).status_code == 200  # ended
+    mended = await corrected(own_house, post, last.headers["location"], temp="9 °C", started="")
+    assert mended.status_code == 303 and last_start(own_db) == (code, utc(began))
+    with sqlite3.connect(own_db) as connection:
+        question = "select read_at, temp_f from standing_cooling_readings where log_code = ? order by read_at"
+        found = connection.execute(question, (code,)).fetchall()
+    assert [round(temp, 1) for _, temp in found] == [62.6, 48.2] and found[0][0] == utc(first_at)
+    later = await corrected(own_house, post, mended.headers["location"], started=ago(70))
+    assert later.status_code == 303 and last_start(own_db)[1] != utc(began)  # said anew, the last word holds
+
+
+async def test_a_start_is_asked_for_where_it_has_a_use(own_house: Any) -> None:
+    """The field is on the page without a script; a style alone leaves it out for cooked food, and the data names it."""
+    form = (await own_house.client.get("/log/cooling")).text
+    assert re.search(r'<div class="ask not-cooked"><label for="started">Made, or came in, at', form)
+    fields = (await own_house.client.get("/log/cooling.json")).json()["fields"]
+    assert {"name": "started", "label": "Made, or came in, at", "kind": "before", "needed": False} in fields
+
+
 async def test_food_too_hot_for_a_room_is_asked(post: Post) -> None:
     """A pan at 150 °F that was never cooked is a slip; and no other word is a rule."""
     asked = await post("/log/cooling", temp="150 °F", of="Mutton stock", rule="received")
     assert asked.status_code == 200 and "150 °F is hotter than a room or a van. Was it not cooked?" in words(asked)
     wrong = await post("/log/cooling", temp="50 °F", of="Mutton stock", rule="frozen")
     assert wrong.status_code == 200 and "Choose one of those offered." in words(wrong)
+
+
+@pytest.mark.parametrize(
+    ("step", "core", "verdict", "rule"),
+    [("reheat", "74 °C", "cannot tell", "3-403.11(A)"), ("reheat microwave", "74 °C", "only if", "3-403.11(B)"),
+     ("reheat packed", "50 °C", "not met", "3-403.11(C)"), ("reheat roast", "70 °C", "only if", "3-403.11(E)")],
+)  # fmt: skip
+async def test_one_reading_of_food_heated_again(
+    own_house: Any, post: Post, step: str, core: str, verdict: str, rule: str
+) -> None:
+    """Held to the paragraph that is tapped, never to the minimum of cooking it."""
+    answer = await post("/log/probe", core=core, of="Mutton loin chop", step=step)
+    data = (await own_house.client.get(f"{answer.headers['location']}.json")).json()["judged"]
+    assert data["verdict"] == verdict and rule in data["rule"] and data["do"]
 
 
 async def test_oysters_off_the_van_cool_as_goods(own_house: Any, own_db: Path, post: Post) -> None:

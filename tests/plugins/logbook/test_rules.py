@@ -9,6 +9,7 @@ from stillroom.plugins.logbook.rules import (
     Minimum,
     Rule,
     judged,
+    judged_again,
     judged_core,
     judged_door,
     judged_hold,
@@ -17,6 +18,7 @@ from stillroom.plugins.logbook.rules import (
 )
 from stillroom.plugins.logbook.watch import cooling, forgotten, span, tags
 from stillroom.plugins.physics.editions import in_edition
+from stillroom.plugins.physics.reheating import reheat_rule
 from stillroom.plugins.physics.rules import cooling_rule
 
 TWO = datetime(2026, 11, 25, 14, 0, tzinfo=UTC)
@@ -27,7 +29,6 @@ RULES = {
     "recv_frozen": Rule("recv_frozen", "receive frozen food", None, "method", "2013 to 2022*", "3-202.11(E)"),
     "hot_hold": Rule("hot_hold", "hot holding", 135, "at least", "2005 to 2022*", "3-501.16(A)(1)"),
     "cold_hold": Rule("cold_hold", "cold holding", 41, "at most", "2013 to 2022*", "3-501.16(A)(2)"),
-    "reheat": Rule("reheat", "reheat", 165, "at least", "2013 to 2022*", "3-403.11(A)", "read", 15),
 }
 
 
@@ -99,6 +100,33 @@ def test_a_salad_and_oysters_have_four_hours() -> None:
     assert "counted from the first reading" in done.answer.reason and not done.is_open
 
 
+def test_the_clock_of_a_salad_starts_when_it_was_made() -> None:
+    """Food Code 3-501.14(B), (C): four hours from preparation or receiving. Made at 13:00, first read at 14:00: 41 °F
+    by 17:00, not by 18:00; at 41 °F at 17:30, which is in time only if it was made as it was first read."""
+    readings, now = [(at("14:00"), 68), (at("15:00"), 55)], at("15:30")
+    said = pan("P2", "tuna salad", readings, cooling_rule("ambient"), now, at("13:00"))
+    (shown,) = cooling([(said, {})], now)
+    assert (shown.left, shown.began) == ("1 h 30 left to 41 °F", "counted from 13:00, when it was made or came in")
+    (unsaid,) = cooling([(pan("P2", "", readings, cooling_rule("ambient"), now), {})], now)
+    assert (unsaid.left, unsaid.began) == ("2 h 30 left to 41 °F", "counted from its first reading")
+    done = [*readings, (at("17:30"), 41)]
+    late, met = (pan("P2", "", done, cooling_rule("ambient"), at("17:31"), word) for word in (at("13:00"), None))
+    assert (late.answer.verdict, met.answer.verdict) == ("not met", "met")
+    seen = pan("P2", "", [*readings, (at("17:01"), 44)], cooling_rule("ambient"), at("17:02"), at("13:00"))
+    assert seen.answer.verdict == "not met" and seen.answer.do.startswith("Throw it away")
+    assert "first reading" in met.answer.reason and "first reading" not in late.answer.reason
+
+
+def test_a_start_can_only_be_earlier_and_only_of_what_was_not_cooked() -> None:
+    """A word after the first reading counts from the first reading; cooked food's clock starts at 135 °F."""
+    readings = [(at("14:00"), 68), (at("15:00"), 55)]
+    after = pan("P", "", readings, cooling_rule("ambient"), at("15:01"), at("14:30"))
+    assert after.by == (at("18:00"),)
+    cooked = pan("P", "", [(at("14:00"), 135), (at("15:00"), 90)], cooling_rule(), at("15:01"), at("12:00"))
+    assert cooked.by == (at("16:00"), at("20:00")) and cooked.started is None
+    assert cooling([(cooked, {})], at("15:01"))[0].began == ""
+
+
 @pytest.mark.parametrize(
     ("rule", "temp", "verdict"),
     [
@@ -141,13 +169,32 @@ def test_rules_of_another_edition_judge_nothing() -> None:
 def test_a_core_reading_proves_no_time() -> None:
     """Food Code 3-401.11(A): 145 °F for 15 s. A single reading shows the temperature, not the hold."""
     chop = [Minimum("chops", 145, 15, "3-401.11(A)(1)(b)", "read")]
-    assert judged_core(146, chop, "grill", None).verdict == "cannot tell"
-    assert judged_core(144.9, chop, "grill", None).verdict == "not met"
-    assert judged_core(165, chop, "reheat", RULES["reheat"]).verdict == "met"
-    assert "15 s" in judged_core(165, chop, "reheat", RULES["reheat"]).reason
+    assert judged_core(146, chop).verdict == "cannot tell"
+    assert judged_core(144.9, chop).verdict == "not met"
     instant = [Minimum("birds", 165, 0, "3-401.11(A)(3)", "read")]
-    assert judged_core(165, instant, "oven", None).verdict == "met"
-    assert judged_core(200, [], "oven", None).verdict == "not judged"
+    assert judged_core(165, instant).verdict == "met"
+    assert judged_core(200, []).verdict == "not judged"
+
+
+@pytest.mark.parametrize(
+    ("step", "core", "verdict", "said"),
+    [
+        ("reheat", 165, "cannot tell", "165 °F or above in one reading alone; asked 165 °F for 15 s"),  # (A)
+        ("reheat", 164.9, "not met", "highest 164.9 °F, asked 165 °F for 15 s"),
+        ("reheat microwave", 165, "only if", "rotated or stirred, covered, and left covered for 2 min"),  # (B)
+        ("reheat packed", 135, "only if", "no more than 2 h 00 min"),  # (C), (D)
+        ("reheat packed", 134.9, "not met", "highest 134.9 °F, asked 135 °F"),
+        ("reheat roast", 158, "only if", "the oven was set as 3-401.11(B) has it"),  # (E)
+        ("reheat roast", 150, "cannot tell", "the log ends after 0 s"),
+        ("reheat roast", 129, "not met", "no row of the time table is held"),
+    ],
+)
+def test_one_reading_of_food_heated_again(step: str, core: float, verdict: str, said: str) -> None:
+    """Food Code 3-403.11, Delaware's text: a reading shows its temperature, and neither the hold nor the two hours."""
+    found = judged_again(core, reheat_rule(step), "2022")
+    assert found.verdict == verdict and said in found.reason
+    assert found.rule.startswith(f"Food Code {reheat_rule(step).section}: ")
+    assert bool(found.do) and judged_again(core, reheat_rule(step), "2009").verdict == "not judged"
 
 
 def test_shellfish_tags_ninety_days_from_the_last_served() -> None:
