@@ -132,9 +132,10 @@ class Names:
     def meant(self, text: str) -> Thing | None:
         """What a line names; None where it names nothing that is known, or can't be read."""
         try:
-            return self._named(self.parts(text))[0]
+            found = self._matched(self.parts(text))
         except ReadError:
             return None
+        return found[0] if found else None
 
     def is_measure(self, word: str) -> bool:
         """Whether a word of a line is a unit, a whole batch, or some thing's own measure."""
@@ -181,12 +182,16 @@ class Names:
         plain = f"{said.number_text} {said.unit_text or 'ea'} {name}" + (f", {prep}" if prep else "")
         return f"{before}{name}{behind}" if found else plain
 
+    def _matched(self, said: SaidLine) -> tuple[Thing, str] | None:
+        """The thing that a line names, the longest name first, and how it is prepared; None where there is none."""
+        pairs = ((self.find(name), prep) for name, prep in said.names())
+        return next(((thing, prep) for thing, prep in pairs if thing is not None), None)
+
     def _named(self, said: SaidLine) -> tuple[Thing, str]:
-        """The thing that a line names, the longest name first, and how it is prepared."""
-        for name, prep in said.names():
-            thing = self.find(name)
-            if thing is not None:
-                return thing, prep
+        """The same; what is wrong with the name where there is none."""
+        found = self._matched(said)
+        if found is not None:
+            return found
         shortest = said.names()[-1][0]
         word, _, rest = shortest.partition(" ")
         meant = self.find(rest) if rest else None
