@@ -265,9 +265,9 @@ def test_where_both_are_there_the_data_is_taken_once() -> None:
     assert [f.name for f in recipes_of(f"<html>{BREAD}{data}</html>")] == ["As data"]
 
 
-NEITHER = "neither as data in a script (JSON-LD) nor as marks in its text (microdata)"
+NEITHER = "neither as data in a script (JSON-LD) nor as marks in its text (microdata, RDFa)"
 LOOKED = (
-    "It holds data, and no recipe among it. Looked for: a Recipe of schema.org, as JSON-LD or as microdata. Found: "
+    "It holds data, and no recipe among it. Looked for: a Recipe of schema.org, as JSON-LD, microdata or RDFa. Found: "
 )
 
 
@@ -281,8 +281,8 @@ LOOKED = (
          "<p itemscope itemtype='http://schema.org/Person'></html>",
          f"{LOOKED}JSON-LD of WebSite, Shop; microdata of Person."),
         ('{"@type": "Person", "name": "Ann"}', f"{LOOKED}JSON-LD of Person."),
-        ("<html><div vocab=https://schema.org/ typeof=Recipe><b property=name>Pie</b></div></html>",
-         f"{LOOKED}RDFa, which is not read here."),
+        ("<html><div vocab=https://schema.org/ typeof=Person><b property=name>Ann</b></div></html>",
+         f"{LOOKED}RDFa of Person."),
         ("<html>" + "".join(f"<p itemscope itemtype=x/T{n}>" for n in range(9)), "T0, T1, T2, T3, T4, T5 and 3 more."),
         ("<html><p itemscope itemtype='x/&lt;script&gt;alert(1)'></html>", f"{LOOKED}microdata of alert(1)."),
     ],
