@@ -14,7 +14,7 @@ from stillroom.db.names import fold, slug
 from stillroom.db.problems import quoted
 from stillroom.db.quantity import ReadError
 from stillroom.db.recipe_lines import Names, Thing, earlier_names
-from stillroom.db.units import BASE, find_unit
+from stillroom.db.units import BASE, Unit, find_unit
 from stillroom.loaders.read import Cells, Known, Load
 
 NAMED = "items or recipes"  # what a line may name
@@ -68,12 +68,8 @@ def _known_recipe(load: Load, cells: Cells) -> Known | None:
         cells.problem("cell-empty", "yield", '"yield" is empty', why, "write what one batch makes: 2 qt, 4 plates")
         return None
     said = cells["yield"]
-    if said is None:
-        return None
-    try:
-        unit = find_unit(said.unit_text, load.system)
-    except ReadError as error:
-        load.error(cells.place("yield"), error)
+    unit = None if said is None else _unit(load, cells, "yield", said.unit_text)
+    if unit is None:
         return None
     if said.number <= 0:
         cells.problem(
@@ -88,16 +84,23 @@ def _known_recipe(load: Load, cells: Cells) -> Known | None:
     return Known("recipes", _id(cells), name, place, base, {}, said.number * unit.factor)
 
 
+def _unit(load: Load, cells: Cells, column: str, text: str) -> Unit | None:
+    """The unit of a recipe's own measure; None, and a problem told, where it is none."""
+    try:
+        return find_unit(text, load.system)
+    except ReadError as error:
+        load.error(cells.place(column), error)
+        return None
+
+
 def _cut_portion(load: Load, cells: Cells) -> Fraction | None:
     said = cells["portion"]
     if said is None:
         if not cells.text("portion"):
             cells.problem("cell-empty", "portion", "a cut needs the weight of one portion", "", "write portion: 9 oz")
         return None
-    try:
-        unit = find_unit(said.unit_text, load.system)
-    except ReadError as error:
-        load.error(cells.place("portion"), error)
+    unit = _unit(load, cells, "portion", said.unit_text)
+    if unit is None:
         return None
     if unit.dimension != "mass" or said.number <= 0:
         cells.problem(

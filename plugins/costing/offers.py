@@ -29,13 +29,12 @@ from stillroom.plugins.costing.compute import (
 from stillroom.plugins.costing.prices import ZERO
 from stillroom.plugins.costing.rows import ask, once, read_house, read_sheet, read_weekly
 from stillroom.plugins.costing.said import (
+    OfAPlate,
     alert_json,
     alert_said,
     cash,
     each_words,
     plate_json,
-    plate_said,
-    range_words,
     signed,
 )
 from stillroom.plugins.costing.whatif import Change, Moved, NotPossible, what_if
@@ -83,7 +82,7 @@ def _home(connection: sqlite3.Connection, asked: Asked) -> OverTarget | None:
 
 
 @dataclass(frozen=True)
-class PlateCost:
+class PlateCost(OfAPlate):
     """What a dish or recipe costs today, its dearest items, and what moved it over the last four weeks."""
 
     plate: Plate
@@ -92,14 +91,6 @@ class PlateCost:
     parts: list[Part]
     steps: list[Step] | None
     currency: str
-
-    @property
-    def said(self) -> dict[str, str]:
-        return plate_said(self.plate)
-
-    @property
-    def range(self) -> str:
-        return range_words(self.plate)
 
     @property
     def dearest(self) -> list[tuple[str, str]]:

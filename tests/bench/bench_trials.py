@@ -9,7 +9,6 @@ import sqlite3
 import tempfile
 import time
 import urllib.request
-from collections.abc import Callable
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
@@ -22,21 +21,12 @@ from stillroom.db.recipe_lines import names_of
 from stillroom.loaders.build import build
 from stillroom.plugins.trials.compute import Part, diff
 
+from tests.bench.bench_explosion import best
 from tests.bench.serving import kitchen
 
 DEMO = Path(__file__).parents[2] / "db" / "demo"
 LINES = 200
 VERSIONS, ASKED = 400, 60
-
-
-def best(work: Callable[[], object], times: int = 5) -> float:
-    """Least time of some [s]."""
-    found = []
-    for _ in range(times):
-        begun = time.perf_counter()
-        work()
-        found.append(time.perf_counter() - begun)
-    return min(found)
 
 
 def put(db: sqlite3.Connection) -> None:
