@@ -125,8 +125,10 @@ def judge_all(dishes: Iterable[Dish], asked: Sequence[Asked], facts: Facts, cook
         facts: of the whole kitchen.
         cooked: ids of all recipes cooked today; only they leave something on a surface.
     """
+    dishes = tuple(dishes)
+    taken = frozenset(c for dish in dishes for way in dish.ways for c in way.components)
     carried = {one: carried_by(one, facts, cooked) for one in asked if one.is_known}
-    clean = _clean_replacements(carried, facts)
+    clean = _clean_replacements(carried, facts, taken)
     lines = facts.removable.union(clean)
     return [_verdict(dish, [r for one in asked for r in _reasons(dish, one, facts, carried, lines)], facts, clean)
             for dish in dishes]  # fmt: skip
@@ -168,16 +170,20 @@ def _left_by(asked: Asked, recipe: str, facts: Facts) -> str:
     return NOT_REVIEWED if NOT_REVIEWED in inside else NOT_DECLARED
 
 
-def _clean_replacements(carried: Mapping[Asked, Carried], facts: Facts) -> dict[int, str]:
-    """Line -> the first listed substitute in which nothing asked for is declared, carried or unread."""
+def _clean_replacements(carried: Mapping[Asked, Carried], facts: Facts, taken: frozenset[int]) -> dict[int, str]:
+    """Line -> the first listed substitute in which nothing asked for is declared, carried or unread.
+
+    Args:
+        taken: the lines that are asked about; a kitchen has many more.
+    """
 
     def is_clean(option: Replacement, one: Asked) -> bool:
         touched = (sources for surface, sources in carried[one].items() if facts.surfaces[surface] & option.recipes)
         return not any(touched) and all(presence_of(one, item, facts) == NOT_DECLARED for item in option.items)
 
     found = {}
-    for line, options in facts.replacements.items():
-        for option in options:
+    for line in taken.intersection(facts.replacements):
+        for option in facts.replacements[line]:
             if option.items and all(is_clean(option, one) for one in carried):
                 found[line] = option.name
                 break

@@ -195,14 +195,20 @@ def _refuse_meant(
     if not form or (known is not None and known.is_recipe and known.id == own):
         return
     then = names.also(made)
-    written = [(draft.name, line.text) for line in draft.lines]
-    for user, lines in connection.execute(load("stillroom.db")["lines_said"], {"own": own}):
-        written += [(user, line.text) for line in read_lines(lines)]
-    for user, text in written:
+    for text, user in _said(connection, draft, own).items():
         now = names.meant(text) if form in fold(text) else None
         if now is not None and not (now.is_recipe and now.id == own) and then.meant(text) is made:
             said = f"{quoted(text)} of {user} means {now.name}, and would mean this"
-            _tell(wrong, "name", "name-twice", said, "give it another name")
+            return _tell(wrong, "name", "name-twice", said, "give it another name")
+
+
+def _said(connection: sqlite3.Connection, draft: Draft, own: str) -> dict[str, str]:
+    """Every line that is written, each once -> a recipe or trial that says it, the draft itself first."""
+    found = {line.text: draft.name for line in draft.lines}
+    for user, lines in connection.execute(load("stillroom.db")["lines_said"], {"own": own}):
+        for line in read_lines(lines):
+            found.setdefault(line.text, user)
+    return found
 
 
 def _read(wrong: dict[str, Problem], where: str, text: str, read: Callable[[], T]) -> T | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 
 # Letters that Unicode does not take apart into a plain letter and a mark.
 PLAIN = str.maketrans(
@@ -46,6 +46,24 @@ def nearest(name: str, folded: Iterable[str]) -> str:
         ('butter', '')
     """
     return next(iter(difflib.get_close_matches(fold(name), folded, 1, NEAR)), "")
+
+
+def once_called(names: Iterable[tuple[str, str]], now: Container[str]) -> dict[str, tuple[str, ...]]:
+    """Earlier name, folded -> the ids that had it; a name that something has now is that thing's alone.
+
+    Args:
+        names: earlier name and the id of what had it.
+        now: present names, folded.
+
+    Example:
+        >>> once_called([("Chops", "chop"), ("Pork", "chop"), ("pork", "belly"), ("Brill", "brill")], {"brill"})
+        {'chops': ('chop',), 'pork': ('chop', 'belly')}
+    """
+    found: dict[str, dict[str, None]] = {}
+    for name, key in names:
+        if fold(name) not in now:
+            found.setdefault(fold(name), {})[key] = None
+    return {name: tuple(keys) for name, keys in found.items()}
 
 
 def words_in(text: str) -> tuple[str, ...]:

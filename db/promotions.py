@@ -222,7 +222,7 @@ def _head(connection: sqlite3.Connection, promotion: Promotion, draft: Draft, ch
         "yield_text": draft.yield_text, "station_id": checked.station,
         "menu_price": None if checked.price is None else str(checked.price),
         "target_cost_pct": None if checked.target is None else exact_text(checked.target * 100),
-        "note": draft.note, "version": promotion.version,
+        "note": draft.note, "version": promotion.version, "first_called": _first(connection, promotion, draft.name),
         "origin": f"version {promotion.version} of its trial, promoted from {promotion.from_on}",
     }  # fmt: skip
     found = connection.execute(
@@ -237,6 +237,14 @@ def _head(connection: sqlite3.Connection, promotion: Promotion, draft: Draft, ch
     connection.execute(
         f"insert into recipes ({columns}) values ({marks}) on conflict (id) do update set {fresh}", said,
     )  # fmt: skip
+
+
+def _first(connection: sqlite3.Connection, promotion: Promotion, name: str) -> str:
+    """The name that a dish's id is made of, where it is to have another; '' where that is its name, or nobody knows."""
+    dish = promotion.dish_id
+    row = connection.execute("select first_called, name from recipes where id = ?", (dish,)).fetchone() or ()
+    known = (one for one in (*row, promotion.trial) if slug(one) == dish)
+    return "" if slug(name) == dish else next(known, "")
 
 
 def _lines(connection: sqlite3.Connection, dish: str, draft: Draft, checked: Checked) -> None:

@@ -123,11 +123,18 @@ from last as l left join stands_now as n on n.what = l.what and n.of_id = l.of_i
 select what, of_id, since_on, state from standing_book_versions order by since_on, id
 
 -- name: earlier_names
--- Names of some recipes, and of those that a promotion speaks of, in the order in which they had them.
-select of_id, json_extract(state, '$.recipe[0]') as called from standing_book_versions
-where what = 'recipe' and state <> ''
-  and of_id in (select value from json_each(:renamed) union select dish_id from standing_promotions)
-group by of_id, called order by min(since_on), min(id)
+-- Names of recipes that had another than they have now, in the order in which they had them.
+with said as (select id, '{"recipe":[' || json_quote(name) || ',' as begins from recipes),
+renamed as (
+  select v.of_id from book_versions as v join said on said.id = v.of_id
+  where v.what = 'recipe' and v.state <> '' and substr(v.state, 1, length(said.begins)) <> said.begins
+)
+select of_id, called from (
+  select id as of_id, first_called as called, '' as since_on, 0 as number from recipes where first_called <> ''
+  union all
+  select of_id, json_extract(state, '$.recipe[0]'), since_on, id from standing_book_versions
+  where what = 'recipe' and json_valid(state) and of_id in (select of_id from renamed)
+) group by of_id, called order by min(since_on), min(number)
 
 -- name: promoted
 -- Promotions that count, in the order in which they come into force, each with the name that its version says.
@@ -216,8 +223,13 @@ select 'person', id, name, stations, '' from people
 
 -- name: search_trials
 -- The same of trials as they stand, one that begins so or all: a version that is written is a name between two loads.
-select 'trial', trial_id, iif(name = '', trial, name), 'version ' || max(version), iif(name in ('', trial), '', trial)
+select 'trial', trial_id, iif(name = '', trial, name), 'version ' || max(version), ''
 from standing_trial_versions where :trial is null or trial_id = :trial group by trial_id
+
+-- name: search_trials_had
+-- The names that trials began with; what a version was called for a while is no name of before.
+select 'trial', trial_id, trial from (select trial_id, trial, max(version) from standing_trial_versions
+  where :trial is null or trial_id = :trial group by trial_id)
 
 -- name: lots
 -- Ageing lots that count, with the cut they are for and the breakdown that ended them, if any.

@@ -6,9 +6,8 @@ page with those of the kitchen's file (`names_of`).
 
 from __future__ import annotations
 
-import json
 import sqlite3
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -16,7 +15,7 @@ from typing import Protocol
 
 from stillroom.db.kitchen import settings
 from stillroom.db.named_sql import load
-from stillroom.db.names import fold, nearest, slug
+from stillroom.db.names import fold, nearest, once_called, slug
 from stillroom.db.problems import quoted
 from stillroom.db.quantity import WHOLE_BATCH, ReadError, SaidLine, read_line
 from stillroom.db.units import is_unit, to_base
@@ -61,6 +60,14 @@ class UnknownName(ReadError):
         self.name, self.near = name, near
 
 
+class SharedName(ReadError):
+    """A line says an earlier name that several recipes had: each would be a guess."""
+
+    def __init__(self, name: str, had: Sequence[str]) -> None:
+        what = f"{quoted(name)} was the name of {' and of '.join(map(quoted, had))}"
+        super().__init__("name-shared", what, "", f"write {' or '.join(map(quoted, had))}, whichever is meant")
+
+
 @dataclass(frozen=True)
 class Thing:
     """An item or recipe that a line may name.
@@ -96,7 +103,8 @@ class Names:
     Args:
         system: whose cups and pints.
         mark: the decimal mark.
-        once: names that things had before, with the ids of the recipes that had them; they go on meaning them.
+        once: names that things had before, with the ids of the recipes that had them; they go on meaning them, but
+            for a name that something has now, or that several had.
     """
 
     def __init__(
@@ -104,14 +112,24 @@ class Names:
     ) -> None:
         self.by_name = {fold(thing.name): thing for thing in things}
         recipes = {thing.id: thing for thing in self.by_name.values() if thing.is_recipe}
-        self.once = {fold(name): recipes[i] for name, i in once if i in recipes}
+        had = once_called(((name, i) for name, i in once if i in recipes), self.by_name)
+        self.once = {name: tuple(recipes[i] for i in ids) for name, ids in had.items()}
         self.system, self.mark = system, mark
         self._own = {measure for thing in self.by_name.values() for measure in thing.measures}
 
     def find(self, name: str) -> Thing | None:
-        """The thing of a name, or of one that it had; of its plural too."""
-        forms = (fold(name), fold(name.removesuffix("s")))
-        return next((known[form] for known in (self.by_name, self.once) for form in forms if form in known), None)
+        """The thing of a name, or of one that it alone had; of its plural too."""
+        now = next((self.by_name[form] for form in self._forms(name) if form in self.by_name), None)
+        had = () if now else self.had(name)
+        return now or (had[0] if len(had) == 1 else None)
+
+    def had(self, name: str) -> tuple[Thing, ...]:
+        """Recipes that had a name, or its plural, which nothing has now."""
+        return next((self.once[form] for form in self._forms(name) if form in self.once), ())
+
+    @staticmethod
+    def _forms(name: str) -> tuple[str, str]:
+        return fold(name), fold(name.removesuffix("s"))
 
     def holder(self, name: str, own: str) -> Thing | None:
         """Another item or recipe that a name is or was the name of, or its plural, or whose id it would make.
@@ -120,7 +138,7 @@ class Names:
             own: id of the recipe that is to have the name.
         """
         form, made = fold(name), slug(name)
-        held = [self.find(form), self.once.get(form), *(t for t in self.by_name.values() if t.id == made)]
+        held = [self.find(form), *self.once.get(form, ()), *(t for t in self.by_name.values() if t.id == made)]
         return next((t for t in held if t is not None and not (t.is_recipe and t.id == own)), None)
 
     def also(self, thing: Thing) -> Names:
@@ -132,9 +150,10 @@ class Names:
     def meant(self, text: str) -> Thing | None:
         """What a line names; None where it names nothing that is known, or can't be read."""
         try:
-            return self._named(self.parts(text))[0]
+            found = self._matched(self.parts(text))
         except ReadError:
             return None
+        return found[0] if found else None
 
     def is_measure(self, word: str) -> bool:
         """Whether a word of a line is a unit, a whole batch, or some thing's own measure."""
@@ -160,7 +179,7 @@ class Names:
 
         Raises:
             ReadError: line-bad, number-bad, quantity-low, unit-unknown, unit-no-measure.
-            UnknownName: nothing has the name.
+            UnknownName: nothing has the name; SharedName: several had it, none has it now.
         """
         said = self.parts(text)
         thing, prep = self._named(said)
@@ -181,12 +200,19 @@ class Names:
         plain = f"{said.number_text} {said.unit_text or 'ea'} {name}" + (f", {prep}" if prep else "")
         return f"{before}{name}{behind}" if found else plain
 
+    def _matched(self, said: SaidLine) -> tuple[Thing, str] | None:
+        """The thing that a line names, the longest name first, and how it is prepared; None where there is none."""
+        pairs = ((self.find(name), prep) for name, prep in said.names())
+        return next(((thing, prep) for thing, prep in pairs if thing is not None), None)
+
     def _named(self, said: SaidLine) -> tuple[Thing, str]:
-        """The thing that a line names, the longest name first, and how it is prepared."""
-        for name, prep in said.names():
-            thing = self.find(name)
-            if thing is not None:
-                return thing, prep
+        """The same; what is wrong with the name where there is none."""
+        found = self._matched(said)
+        if found is not None:
+            return found
+        for name, _ in said.names():
+            if self.had(name):
+                raise SharedName(name, [thing.name for thing in self.had(name)])
         shortest = said.names()[-1][0]
         word, _, rest = shortest.partition(" ")
         meant = self.find(rest) if rest else None
@@ -216,10 +242,29 @@ def names_of(connection: sqlite3.Connection) -> Names:
     return Names(things, said["units"], said["decimal mark"], once)
 
 
+_kept: dict[str, tuple[tuple[int, int], dict[str, list[str]]]] = {}
+
+
 def earlier_names(connection: sqlite3.Connection) -> dict[str, list[str]]:
-    """Recipe -> every name that it ever had, the first one first; of those alone that had, or may have, another."""
-    ids = [i for i, name in connection.execute("select id, name from recipes") if slug(name) != i]
+    """Recipe -> every name that it ever had, the first one first; of those alone that had another.
+
+    Kept until a load or a promotion writes how a recipe stands: it looks through the whole record of that.
+    """
+    (path,) = connection.execute("select file from pragma_database_list where name = 'main'").fetchone()
+    stamp = connection.execute(
+        "select coalesce((select max(id) from book_versions), 0), coalesce((select max(id) from loads), 0)"
+    ).fetchone()
+    if not path or connection.in_transaction:
+        return _earlier(connection)
+    kept = _kept.get(path)
+    if kept is None or kept[0] != stamp:
+        kept = _kept[path] = (stamp, _earlier(connection))
+    return {recipe: [*names] for recipe, names in kept[1].items()}
+
+
+def _earlier(connection: sqlite3.Connection) -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
-    for recipe, name in connection.execute(load("stillroom.db")["earlier_names"], {"renamed": json.dumps(ids)}):
-        found.setdefault(recipe, []).append(name)
+    for recipe, name in connection.execute(load("stillroom.db")["earlier_names"]):
+        names = found.setdefault(recipe, [])
+        names += [name] * (name not in names)
     return found

@@ -170,6 +170,7 @@ create table recipes (
     photo text not null default '',
     note text not null default '',
     version integer,                             -- of the trial it was promoted from; null = it never was
+    first_called text not null default '',       -- the name that its id is made of, where it has another now
     origin text not null                         -- file and row, or the promotion
 ) strict;
 

@@ -13,12 +13,15 @@ from collections.abc import Iterable, Iterator
 
 from stillroom.db.named_sql import load
 from stillroom.db.names import fold
+from stillroom.db.recipe_lines import earlier_names
 
 SHORTEST_MENDED = 4  # letters; shorter words have too many neighbours
 LONG = 8  # letters from which two slips are forgiven
 # Rows stand by kind, then in the order in which they are shown: a kind is a span of ids, its first rows the shortest.
 # Trials stand last, so that one more can be put behind them.
 TRIAL = "trial"
+NAMED_ANEW = frozenset({TRIAL, "dish", "recipe", "draft"})  # kinds that may have had other names
+EARLIER = "earlier "  # how the note of a row begins that is there by a name of before
 GONE = "insert into search_text (search_text, rowid, folded) values ('delete', ?, ?)"
 ADD = "insert into search_name (kind, subject, name, note, folded) values (?, ?, ?, ?, ?)"
 TABLES = (
@@ -89,13 +92,25 @@ def _has_word(connection: sqlite3.Connection, word: str) -> bool:
 
 
 def _rows(connection: sqlite3.Connection, trial: str | None = None) -> Iterator[tuple[str, str, str, str, str]]:
-    """kind, subject of its page, name, note, words: of one trial, or of everything."""
+    """kind, subject of its page, name, note, words: of one trial, or of everything.
+
+    What had another name has a row for each of them, with its present name: the note says which it was found by.
+    """
     questions = load("stillroom.db")
     found = list(connection.execute(questions["search_trials"], {"trial": trial}))
+    had = list(connection.execute(questions["search_trials_had"], {"trial": trial}))
     if trial is None:
         found += connection.execute(questions["search_names"])
+        had += [("recipe", key, name) for key, names in earlier_names(connection).items() for name in names]
+    now: dict[tuple[bool, str], tuple[str, str]] = {}
     for kind, subject, name, note, more in found:
+        if kind in NAMED_ANEW:
+            now[kind == TRIAL, subject] = kind, name
         yield kind, subject, name, note, " ".join(words_in(f"{name} {more}"))
+    for what, subject, was in had:
+        kind, name = now.get((what == TRIAL, subject), ("", was))
+        if fold(name) != fold(was):
+            yield kind, subject, name, EARLIER + was, " ".join(words_in(was))
 
 
 def _add_words(connection: sqlite3.Connection, words: Iterable[str]) -> None:

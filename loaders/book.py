@@ -8,6 +8,7 @@ from typing import Any
 
 from stillroom.db.exact import exact_text
 from stillroom.db.graph import BY_PRODUCT, Line, LoopError, order
+from stillroom.db.names import slug
 from stillroom.db.problems import Place, quoted
 from stillroom.db.quantity import ReadError
 from stillroom.db.recipe_lines import Names, Thing, UnknownName
@@ -85,6 +86,7 @@ def _recipe(load: Load, cells: Cells, known: Known) -> None:
         "shrink": exact_or_none(shrink), "trim": exact_or_none(trim), "portion_quantity": exact_or_none(portion),
         **market(load, cells, kind == "cut"),
         "pan": exact_or_none(cells.quantity_of("pan", known)), "version": cells["version"],
+        "first_called": "" if slug(known.name) == known.id else cells.text("first called"),
         "origin": str(cells.place()),
     })  # fmt: skip
     for surface in dict.fromkeys(s.id for s in cells.refs("surfaces")):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -27,17 +27,16 @@ from stillroom.loaders.book import load_book
 from stillroom.loaders.hold import held
 from stillroom.loaders.label_check import check_labels
 from stillroom.loaders.logs import load_logs, register_trials
-from stillroom.loaders.photos import Photo, kept_photos
+from stillroom.loaders.photos import kept_photos
 from stillroom.loaders.publish import derive, publish
 from stillroom.loaders.read import Load
-from stillroom.loaders.recipe_names import register_recipes
+from stillroom.loaders.recipe_names import kept_names, register_recipes
 from stillroom.loaders.source import Source, read_source
 from stillroom.loaders.stage import Stage
 from stillroom.loaders.stock import load_measures, load_products, load_reference_names, load_stock
 
 Tell = Callable[[str], None]
 CACHE_KB = 32_000
-NO_PHOTOS: Mapping[str, Photo] = {}
 CLOSED = {
     "regime": ("US", "EU", "UK", "CA", "ANZ", "CODEX_2024", "CODEX_1999"),
     "units": ("US", "metric", "imperial"),
@@ -81,7 +80,7 @@ def build(path: Path, database: Path, tell: Tell = silent) -> Result:
         Held: it is being restored.
     """
     with Stage() as stage:
-        load = _checked(path, stage, tell, kept_photos(database))
+        load = _checked(path, stage, tell, database)
         if any(p.severity == "error" for p in load.problems):
             return Result(load.problems)
         tell("writing")
@@ -93,11 +92,17 @@ def build(path: Path, database: Path, tell: Tell = silent) -> Result:
     return Result(load.problems, load.count + stage.rows, changed)
 
 
-def _checked(path: Path, stage: Stage, tell: Tell, photos: Mapping[str, Photo] = NO_PHOTOS) -> Load:
-    """A kitchen's files as checked rows: log rows in the stage, all others in the load."""
+def _checked(path: Path, stage: Stage, tell: Tell, database: Path | None = None) -> Load:
+    """A kitchen's files as checked rows: log rows in the stage, all others in the load.
+
+    Args:
+        database: the kitchen's file that they are for, if any: pictures and earlier names are taken from it.
+    """
     tell("reading the files")
     source = read_source(path)
-    load = Load(source, _settings(source), datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"), photos=photos)
+    load = Load(source, _settings(source), datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"))
+    if database is not None:
+        load.photos, load.earlier = kept_photos(database), kept_names(database)
     reference = _reference()
     load_reference_names(load, reference)
     tell("checking items and products")

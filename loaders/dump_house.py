@@ -80,7 +80,8 @@ class House:
         """The name that a recipe's id is made of; '' where that is the name it has."""
         if slug(recipe["name"]) == recipe["id"]:
             return ""
-        return next((n for n in self._earlier.get(recipe["id"], ()) if slug(n) == recipe["id"]), recipe["id"])
+        names: list[str] = [recipe["first_called"], *self._earlier.get(recipe["id"], ())]
+        return next((n for n in names if slug(n) == recipe["id"]), str(recipe["id"]))
 
     def name(self, table: str, key: str | None) -> str:
         """The name of a row that is there for certain; '' for None."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
@@ -46,6 +46,7 @@ class Load:
     """One load under way: what was said, what is known by name, the rows to be written, and the problems met.
 
     photos: pictures made small by an earlier load (`loaders.photos`), by the hash of their files.
+    earlier: names that recipes of the kitchen's file had (`loaders.recipe_names`), with the recipe's id.
     """
 
     source: Source
@@ -59,6 +60,7 @@ class Load:
     failed: set[str] = field(default_factory=set)
     alike: dict[tuple[str, str], list[Place]] = field(default_factory=dict)
     photos: Mapping[str, Any] = field(default_factory=dict)
+    earlier: Sequence[tuple[str, str]] = ()
 
     @property
     def count(self) -> int:

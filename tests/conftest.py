@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
+from collections.abc import Callable
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +33,29 @@ async def house(demo_db: Path) -> Any:
 
     datasette = application(demo_db)
     await datasette.invoke_startup()
+    return datasette
+
+
+@pytest.fixture
+def own_db(demo_db: Path, tmp_path: Path) -> Path:
+    """A copy of the demonstration that a test may write to."""
+    path = tmp_path / "kitchen.db"
+    source, copy = sqlite3.connect(demo_db), sqlite3.connect(path)
+    source.backup(copy)
+    copy.execute("pragma journal_mode=wal")
+    copy.close()
+    source.close()
+    return path
+
+
+@pytest.fixture
+async def own_house(own_db: Path) -> Any:
+    """Datasette on it; `.file` is where it is."""
+    from stillroom.loaders.commands import application
+
+    datasette = application(own_db)
+    await datasette.invoke_startup()
+    datasette.file = own_db
     return datasette
 
 
@@ -68,3 +94,23 @@ async def staffed(demo_db: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     house = application(path)
     await house.invoke_startup()
     return SimpleNamespace(house=house, cookies=cookies, path=path, names=names, secrets=secret)
+
+
+@pytest.fixture(scope="session")
+def read_back() -> Callable[[str, str], Fraction]:
+    """What a shown mass or volume comes to [g or ml], in a system, by the grammar that reads recipe lines."""
+    from stillroom.db.cook_units import THIN
+    from stillroom.db.number import leading_number
+    from stillroom.db.units import find_unit
+
+    def read(text: str, system: str) -> Fraction:
+        total, rest = Fraction(0), text.replace(THIN, "").replace("+", " ")
+        while rest.strip():
+            number, _, rest = leading_number(rest, ".")
+            words = rest.split()
+            unit = "fl oz" if words[:2] == ["fl", "oz"] else words[0]
+            total += number * find_unit(unit, system).factor
+            rest = " ".join(words[len(unit.split()) :])
+        return total
+
+    return read

@@ -1,8 +1,10 @@
--- From version 4 to 5: when food that was not cooked was made or came in, where that was before its first reading; and
--- every reference names the column that it means, without which Datasette can't show the table.
--- The text of a table can't be altered; SQLite's own way is to write it, and to read all of it again at the end.
+-- From version 4 to 5: when food that was not cooked was made or came in, where that was before its first reading; a
+-- recipe keeps the name that its id is made of; and every reference names the column that it means, without which
+-- Datasette can't show the table. The text of a table can't be altered; SQLite's own way is to write it, and to read all
+-- of it again at the end.
 
 alter table cooling_readings add column started_at text;
+alter table recipes add column first_called text not null default '';
 
 pragma writable_schema = on;
 update sqlite_master set sql = replace(replace(sql, 'references allergen_regimes', 'references allergen_regimes (regime, code)'),

@@ -19,7 +19,7 @@ from stillroom.db.allergen_words import split_words
 from stillroom.db.named_sql import asker
 from stillroom.plugins.allergens.draw import draw
 from stillroom.plugins.core.auth import decide, role_of
-from stillroom.plugins.core.export import file_response
+from stillroom.plugins.core.export import page_or_file
 from stillroom.plugins.core.pages import NotFound, page, query
 
 COMMON = ("garlic", "alcohol", "pork")
@@ -304,11 +304,10 @@ def _matrix(connection: sqlite3.Connection) -> Matrix:
 @page("allergens/matrix.html", needs="dish")
 async def matrix(datasette: Any, request: Any) -> Any:
     answer = await query(datasette, _matrix)
-    kind = request.url_vars.get("kind") or ""
-    if kind not in {"csv", "xlsx"}:
-        return answer
     behind = answer.behind
     columns = ["dish", *(name for _, name in answer.columns), "records of", "oldest label read", "caution"]
     ends = [str(behind.loaded_on or ""), behind.oldest or "", "shared kitchen: confirm with the chef"]
-    rows = [[name, *cells, *ends] for _, name, cells in answer.rows]
-    return await file_response(kind, columns, rows, f"allergens-{behind.today}")
+    return await page_or_file(
+        request, answer, f"allergens-{behind.today}", columns,
+        lambda: [[name, *cells, *ends] for _, name, cells in answer.rows],
+    )  # fmt: skip

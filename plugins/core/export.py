@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import csv
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -59,3 +59,16 @@ async def file_response(kind: str, columns: Sequence[str], rows: Sequence[Sequen
         body, content_type = await asyncio.to_thread(xlsx_bytes, columns, rows), XLSX_TYPE
     headers = {"content-disposition": f'attachment; filename="{name}.{kind}"', "cache-control": "no-store"}
     return Response(body, headers=headers, content_type=content_type)
+
+
+async def page_or_file(
+    request: Any, answer: Any, name: str, columns: Sequence[str], rows: Callable[[], Sequence[Sequence[Any]]]
+) -> Any:
+    """A page's answer as it is; its rows to take away where the address ends in .csv or .xlsx.
+
+    Args:
+        name: of the file, without its ending.
+        rows: called where there is to be a file.
+    """
+    kind = request.url_vars.get("kind")
+    return await file_response(kind, columns, rows(), name) if kind in {"csv", "xlsx"} else answer

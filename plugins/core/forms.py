@@ -11,6 +11,7 @@ from urllib.parse import parse_qsl
 
 MOST_BYTES = 10_000_000
 POSTED = "stillroom.posted"  # where a request keeps the fields it was sent with
+FILES = "stillroom.files"  # and the bytes of those that may have come as files
 
 
 class TooLarge(Exception):
@@ -33,7 +34,8 @@ async def posted(request: Any, most: int = MOST_BYTES) -> dict[str, str]:
         raise TooLarge(f"more than {most:,} bytes")
     kind = request.headers.get("content-type", "")
     if kind.lower().startswith("multipart/form-data"):
-        fields = await asyncio.to_thread(fields_of, kind, body)
+        request.scope[FILES] = await asyncio.to_thread(bytes_of, kind, body)
+        fields = {name: _text(data) for name, data in request.scope[FILES].items()}
     else:
         fields = dict(parse_qsl(body.decode("utf-8", "replace"), keep_blank_values=True))
     request.scope[POSTED] = fields
@@ -46,13 +48,28 @@ def kept(request: Any) -> dict[str, str]:
     return found
 
 
+def sent(request: Any, name: str) -> bytes:
+    """The bytes of a file that `posted` has read of this request, whatever it is written in; b'' where none came."""
+    found: dict[str, bytes] = request.scope.get(FILES, {})
+    return found.get(name, b"")
+
+
 def fields_of(kind: str, body: bytes) -> dict[str, str]:
     """Fields of a multipart body as text."""
+    return {name: _text(data) for name, data in bytes_of(kind, body).items()}
+
+
+def _text(data: bytes) -> str:
+    return data.decode("utf-8-sig", "replace")
+
+
+def bytes_of(kind: str, body: bytes) -> dict[str, bytes]:
+    """Fields of a multipart body as they came."""
     head = f"content-type: {kind}\r\n\r\n".encode("latin-1", "replace")
-    found: dict[str, str] = {}
+    found: dict[str, bytes] = {}
     for part in BytesParser(policy=policy.HTTP).parsebytes(head + body).walk():
         name = part.get_param("name", header="content-disposition")
         if isinstance(name, str) and not part.is_multipart():
             payload = part.get_payload(decode=True)
-            found[name] = payload.decode("utf-8-sig", "replace") if isinstance(payload, bytes) else ""
+            found[name] = payload if isinstance(payload, bytes) else b""
     return found

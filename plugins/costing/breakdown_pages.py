@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any
 from urllib.parse import unquote
 
-from stillroom.plugins.core.export import file_response
+from stillroom.plugins.core.export import page_or_file
 from stillroom.plugins.core.format import amount, money, percent
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.costing.asked import Asked, read_asked
@@ -87,10 +87,8 @@ class Cuts:
 @page("costing/cuts.html", needs="cost")
 async def cuts(datasette: Any, request: Any) -> Any:
     answer: Cuts = await query(datasette, lambda connection: _cuts(connection, request.args))
-    kind = request.url_vars.get("kind")
-    if kind not in {"csv", "xlsx"}:
-        return answer
-    return await file_response(kind, list(COLUMNS), [c.row for c in answer.cuts], f"cuts-{answer.asked.choice.day}")
+    name = f"cuts-{answer.asked.choice.day}"
+    return await page_or_file(request, answer, name, list(COLUMNS), lambda: [c.row for c in answer.cuts])
 
 
 def _cuts(connection: sqlite3.Connection, args: Any) -> Cuts:

@@ -11,7 +11,7 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader
 from markupsafe import Markup
-from stillroom.plugins.core.export import file_response
+from stillroom.plugins.core.export import page_or_file
 from stillroom.plugins.core.format import day, money, percent
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.costing.asked import Asked, read_asked
@@ -93,11 +93,10 @@ def _row(section: str, p: Placed) -> list[Any]:
 @page("costing/menu.html", needs="cost")
 async def menu(datasette: Any, request: Any) -> Any:
     answer: Menu = await query(datasette, lambda connection: _menu(connection, request.args))
-    kind = request.url_vars.get("kind")
-    if kind not in {"csv", "xlsx"}:
-        return answer
-    rows = [_row(name, p) for name, m in answer.sections for p in m.placed]
-    return await file_response(kind, list(COLUMNS), rows, f"menu-{answer.asked.since}-{answer.asked.choice.day}")
+    file = f"menu-{answer.asked.since}-{answer.asked.choice.day}"
+    return await page_or_file(
+        request, answer, file, list(COLUMNS), lambda: [_row(name, p) for name, m in answer.sections for p in m.placed]
+    )
 
 
 def _menu(connection: sqlite3.Connection, args: Any) -> Menu:
@@ -195,11 +194,10 @@ def _use_row(name: str, u: Use) -> list[Any]:
 @page("costing/actual.html", needs="cost")
 async def actual(datasette: Any, request: Any) -> Any:
     answer: Actual = await query(datasette, lambda connection: _actual(connection, request.args))
-    kind = request.url_vars.get("kind")
-    if kind not in {"csv", "xlsx"}:
-        return answer
-    rows = [_use_row(name, u) for name, u in answer.uses]
-    return await file_response(kind, list(USE_COLUMNS), rows, f"food-cost-{answer.opened}-{answer.closed}")
+    file = f"food-cost-{answer.opened}-{answer.closed}"
+    return await page_or_file(
+        request, answer, file, list(USE_COLUMNS), lambda: [_use_row(name, u) for name, u in answer.uses]
+    )
 
 
 BELOW = "less than nothing: a count or a delivery is wrong"

@@ -30,13 +30,13 @@ from stillroom.plugins.costing.house import Recipe
 from stillroom.plugins.costing.prices import ZERO
 from stillroom.plugins.costing.rows import ask, once, read_house, read_sheet, read_weekly
 from stillroom.plugins.costing.said import (
+    OfAPlate,
     alert_json,
     alert_said,
     cash,
     each_words,
     plate_json,
     plate_said,
-    range_words,
     signed,
 )
 from stillroom.plugins.costing.told import parts_of, plate_of, steps_of, told_for
@@ -85,7 +85,7 @@ def _home(connection: sqlite3.Connection, asked: Asked) -> OverTarget | None:
 
 
 @dataclass(frozen=True)
-class PlateCost:
+class PlateCost(OfAPlate):
     """What a dish or recipe costs today, for one `unit` and for a batch, its dearest items, and what moved it over the
     last four weeks.
     """
@@ -107,14 +107,6 @@ class PlateCost:
     @property
     def batch_said(self) -> str:
         return plate_said(self.batch)["cost"]
-
-    @property
-    def said(self) -> dict[str, str]:
-        return plate_said(self.plate)
-
-    @property
-    def range(self) -> str:
-        return range_words(self.plate)
 
     @property
     def dearest(self) -> list[tuple[str, str]]:

@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.plugins.core.charts import Limit, step_chart
-from stillroom.plugins.core.export import file_response
+from stillroom.plugins.core.export import page_or_file
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.costing.asked import Asked, read_asked
 from stillroom.plugins.costing.butcher import in_units
@@ -34,6 +34,7 @@ from stillroom.plugins.costing.rows import read_house, read_sheet, read_weekly
 from stillroom.plugins.costing.said import (
     PART_COLUMNS,
     PLATE_COLUMNS,
+    OfAPlate,
     alert_json,
     alert_said,
     cash,
@@ -86,11 +87,8 @@ class Overview:
 @page("costing/overview.html", needs="cost")
 async def overview(datasette: Any, request: Any) -> Any:
     answer: Overview = await query(datasette, lambda connection: _overview(connection, request.args))
-    kind = request.url_vars.get("kind")
-    if kind not in {"csv", "xlsx"}:
-        return answer
-    rows = [plate_row(p) for p in answer.plates]
-    return await file_response(kind, list(PLATE_COLUMNS), rows, f"cost-{answer.asked.choice.day}")
+    name = f"cost-{answer.asked.choice.day}"
+    return await page_or_file(request, answer, name, list(PLATE_COLUMNS), lambda: [plate_row(p) for p in answer.plates])
 
 
 def _overview(connection: sqlite3.Connection, args: Any) -> Overview:
@@ -101,7 +99,7 @@ def _overview(connection: sqlite3.Connection, args: Any) -> Overview:
 
 
 @dataclass(frozen=True)
-class Detail:
+class Detail(OfAPlate):
     """One recipe: its cost, the items in it, how it moved, and why."""
 
     asked: Asked
@@ -116,14 +114,6 @@ class Detail:
     rewritten: list[Rewritten]
     bases: tuple[str, ...] = BASES
     yields: tuple[str, ...] = (SPEC, MEASURED)
-
-    @property
-    def said(self) -> dict[str, str]:
-        return plate_said(self.plate)
-
-    @property
-    def range(self) -> str:
-        return range_words(self.plate)
 
     @property
     def rows(self) -> list[dict[str, str]]:
@@ -182,11 +172,8 @@ class Detail:
 async def detail(datasette: Any, request: Any) -> Any:
     wanted = request.url_vars["recipe"]
     answer: Detail = await query(datasette, lambda connection: _detail(connection, wanted, request.args))
-    kind = request.url_vars.get("kind")
-    if kind not in {"csv", "xlsx"}:
-        return answer
     name = f"cost-{wanted}-{answer.asked.choice.day}"
-    return await file_response(kind, ["what", *PART_COLUMNS], _file_rows(answer), name)
+    return await page_or_file(request, answer, name, ["what", *PART_COLUMNS], lambda: _file_rows(answer))
 
 
 def _file_rows(answer: Detail) -> list[list[Any]]:

@@ -76,6 +76,20 @@ def plate_row(p: Plate) -> list[Any]:
             "; ".join(p.lacks) or None, ends["low"], ends["high"]]  # fmt: skip
 
 
+class OfAPlate:
+    """What is said of a plate, on whatever page is about one."""
+
+    plate: Plate
+
+    @property
+    def said(self) -> dict[str, str]:
+        return plate_said(self.plate)
+
+    @property
+    def range(self) -> str:
+        return range_words(self.plate)
+
+
 def plate_said(p: Plate) -> dict[str, str]:
     """One dish as the page says it."""
     return {"id": p.id, "name": p.name, "cost": money(p.each) if p.each is not None else range_words(p),

@@ -10,7 +10,7 @@ from urllib.parse import unquote
 
 from stillroom.db.exact import to_decimal
 from stillroom.db.lots import Lot, Promise, read_cuts, read_lots, read_promises, usable_g
-from stillroom.plugins.core.export import file_response
+from stillroom.plugins.core.export import page_or_file
 from stillroom.plugins.core.format import amount, money, percent
 from stillroom.plugins.core.forms import request_id
 from stillroom.plugins.core.pages import NotFound, page, query
@@ -210,12 +210,9 @@ async def ageing(datasette: Any, request: Any) -> Any:
         return read_ageing(connection, request.args)
 
     answer: Ageing = await query(datasette, work)
-    kind = request.url_vars.get("kind")
-    if kind not in {"csv", "xlsx"}:
-        return answer
-    rows = [list(x.row.values()) for x in answer.lots]
     columns = list(answer.lots[0].row) if answer.lots else ["code"]
-    return await file_response(kind, columns, rows, f"ageing-{answer.asked.today}")
+    name = f"ageing-{answer.asked.today}"
+    return await page_or_file(request, answer, name, columns, lambda: [list(x.row.values()) for x in answer.lots])
 
 
 @dataclass(frozen=True)
@@ -270,10 +267,6 @@ async def lot(datasette: Any, request: Any) -> Any:
         return LotPage(_said(found, asked), [p for p in read_promises(connection, asked.today) if p.lot == wanted])
 
     answer: LotPage = await query(datasette, work)
-    kind = request.url_vars.get("kind")
-    if kind not in {"csv", "xlsx"}:
-        return answer
-    rows = [list(r.values()) for r in answer.rows]
     name = "".join(c if c.isascii() and (c.isalnum() or c in "-_") else "-" for c in wanted)
     columns = ["on", "day", "weight", "loss", "room °F", "humidity %", "out of range"]
-    return await file_response(kind, columns, rows, name)
+    return await page_or_file(request, answer, name, columns, lambda: [list(r.values()) for r in answer.rows])

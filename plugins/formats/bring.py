@@ -1,8 +1,9 @@
 """A schema.org Recipe out of a saved page or a JSON file. Pure, and suspicious: anybody may have written it.
 
-It is looked for as JSON-LD, in a file or in a page's scripts, and where there is none, as microdata in the page itself.
+It is looked for as JSON-LD, in a file or in a page's scripts, and where there is none, as microdata in the page itself,
+then as RDFa.
 What is found is text and nothing but text. A file that is too large, too deep or no JSON is refused in words.
-Source: schema.org, type Recipe; JSON-LD 1.1 for @graph and @type; `microdata` names its own. Bounds: `bounds`.
+Source: schema.org, type Recipe; JSON-LD 1.1 for @graph and @type; `microdata`, `rdfa` name their own. Bounds: `bounds`.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ import html
 import json
 import re
 from collections import deque
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 from typing import Any
@@ -19,6 +20,7 @@ from typing import Any
 from stillroom.plugins.formats.bounds import DEEPEST, MOST_CHARACTERS, MOST_NODES, TOO_MUCH, Refused, refuse_depth
 from stillroom.plugins.formats.elements import Page
 from stillroom.plugins.formats.microdata import Marked
+from stillroom.plugins.formats.rdfa import Linked
 
 MOST_RECIPES = 20
 MOST_LINES = 500
@@ -57,8 +59,9 @@ def recipes_of(text: str) -> list[Found]:
     page = None if bare.startswith(("{", "[")) else Page(bare)
     there: list[str] = []
     nodes, problems = _in_blocks(page.blocks if page else [bare], there)
-    if page and not nodes:
-        nodes = _in_marks(page, there, problems)
+    for way in MARKS:
+        if page and not nodes:
+            nodes = _in_marks(way, page, there, problems)
     if not nodes:
         raise Refused(problems[0] if problems else _none(there))
     return [_recipe(node) for node in nodes[:MOST_RECIPES]]
@@ -79,18 +82,17 @@ def _in_blocks(blocks: Sequence[str], there: list[str]) -> tuple[list[dict[str, 
     return found, problems
 
 
-def _in_marks(page: Page, there: list[str], problems: list[str]) -> list[dict[str, Any]]:
-    """Recipes in the microdata of a page; what else is there goes to `there`, why it can't be read to `problems`."""
+def _in_marks(way: Way, page: Page, there: list[str], problems: list[str]) -> list[dict[str, Any]]:
+    """Recipes in the marks of a page; what else is there goes to `there`, why it can't be read to `problems`."""
+    what, reader, is_recipes = way
     try:
-        marked = Marked(page)
-        found = marked.items(lambda types: any(map(_is_recipes, types)))
+        marked = reader(page)
+        found = marked.items(lambda types: any(map(is_recipes, types)))
     except Refused as error:
         problems.append(str(error))
         return []
-    if marked.at:
-        there.append(f"microdata {_of(marked.all_types)}")
-    if marked.is_rdfa:
-        there.append("RDFa, which is not read here")
+    if marked.is_there:
+        there.append(f"{what} {_of(marked.all_types)}")
     return found
 
 
@@ -105,9 +107,9 @@ def _of(types: Iterable[str]) -> str:
 def _none(there: Sequence[str]) -> str:
     """What was looked for, and what there is instead."""
     if not there:
-        looked = "neither as data in a script (JSON-LD) nor as marks in its text (microdata)"
+        looked = "neither as data in a script (JSON-LD) nor as marks in its text (microdata, RDFa)"
         return f"There is no recipe in it that says so in the words of schema.org, {looked}. {TYPE_IN_BY_HAND}"
-    looked = "Looked for: a Recipe of schema.org, as JSON-LD or as microdata."
+    looked = "Looked for: a Recipe of schema.org, as JSON-LD, microdata or RDFa."
     return f"It holds data, and no recipe among it. {looked} Found: {'; '.join(there)}. {TYPE_IN_BY_HAND}"
 
 
@@ -151,6 +153,11 @@ def _last(kind: str) -> str:
 
 def _is_recipes(kind: str) -> bool:
     return _last(kind) == "Recipe"
+
+
+Way = tuple[str, type[Marked] | type[Linked], Callable[[str], bool]]
+# In RDFa a type of another vocabulary has its whole address, and its properties have too: none of them would be read.
+MARKS: tuple[Way, ...] = (("microdata", Marked, _is_recipes), ("RDFa", Linked, "Recipe".__eq__))
 
 
 def _is_recipe(node: dict[str, Any]) -> bool:

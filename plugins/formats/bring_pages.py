@@ -10,11 +10,12 @@ from typing import Any
 from stillroom.db.problems import quoted
 from stillroom.db.quantity import ReadError
 from stillroom.db.recipe_lines import Names, names_of
-from stillroom.plugins.core.forms import TooLarge, posted, request_id
+from stillroom.plugins.core.forms import TooLarge, posted, request_id, sent
 from stillroom.plugins.core.pages import html, page, query
 from stillroom.plugins.formats.bounds import Refused
 from stillroom.plugins.formats.bring import Found, recipes_of
 from stillroom.plugins.formats.settle import perhaps
+from stillroom.plugins.formats.sniffing import Decoded, text_of
 
 MOST_BYTES = 5_000_000
 TOO_LARGE = "The file is larger than a page with a recipe is. Save the page alone, without its pictures."
@@ -63,18 +64,19 @@ class Brought:
 
 @dataclass(frozen=True)
 class BringPage:
-    """The form, and what was found in the file."""
+    """The form, and what was found in the file. note: how it was read, where that was a guess."""
 
     wrong: str = ""
     typed: str = ""
     brought: list[Brought] = field(default_factory=list)
+    note: str = ""
 
     def as_json(self) -> dict[str, Any]:
         return {"recipes": [
             {"name": b.name, "yield": b.found.made, "understood": [x.text for x in b.read],
              "to_settle": [{"line": x.text, "why": x.why, "perhaps": x.perhaps} for x in b.unread],
              "method": list(b.found.steps)}
-            for b in self.brought]}  # fmt: skip
+            for b in self.brought], "note": self.note}  # fmt: skip
 
 
 @page("formats/bring.html", needs="trials", methods=("GET", "HEAD", "POST"))
@@ -85,15 +87,21 @@ async def bring(datasette: Any, request: Any) -> Any:
         fields = await posted(request, MOST_BYTES)
     except TooLarge:
         return await html(datasette, request, "formats/bring.html", BringPage(TOO_LARGE), status=413)
-    text = fields.get("file", "") or fields.get("text", "")
+    file, text = sent(request, "file"), fields.get("text", "")
     kept = fields.get("text", "")[:20_000]
     try:
-        if not text.strip():
+        if not file.strip() and not text.strip():
             raise Refused("Choose a file, or paste what is in it.")
-        found = await asyncio.to_thread(recipes_of, text)
+        found, note = await asyncio.to_thread(_read, file, text)
     except Refused as error:
         return await html(datasette, request, "formats/bring.html", BringPage(str(error), kept), status=400)
-    return await query(datasette, lambda connection: BringPage("", "", [_brought(connection, f) for f in found]))
+    return await query(datasette, lambda connection: BringPage("", "", [_brought(connection, f) for f in found], note))
+
+
+def _read(file: bytes, text: str) -> tuple[list[Found], str]:
+    """The recipes of a file, or of what was pasted, and how the file was read where that was a guess."""
+    decoded = text_of(file) if file.strip() else Decoded(text)
+    return recipes_of(decoded.text), decoded.note
 
 
 def _brought(connection: sqlite3.Connection, found: Found) -> Brought:

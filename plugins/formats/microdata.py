@@ -7,33 +7,34 @@ line of its own; addresses stand as they are written, since a saved page has los
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import Any
 
-from stillroom.plugins.formats.bounds import DEEPEST, MOST_CHARACTERS, MOST_NODES, TOO_MUCH, Refused, refuse_depth
-from stillroom.plugins.formats.elements import Element, Page
+from stillroom.plugins.formats.bounds import DEEPEST, Refused, refuse_depth
+from stillroom.plugins.formats.elements import Page
+from stillroom.plugins.formats.marks import Marks
 
 VALUE_IN = {
     "meta": "content", "data": "value", "meter": "value", "object": "data",
     **dict.fromkeys(("audio", "embed", "iframe", "img", "source", "track", "video"), "src"),
     **dict.fromkeys(("a", "area", "link"), "href"),
 }  # fmt: skip
-LONGEST_VALUE = 40_000  # characters of one value's text
-MOST_SAID = 2 * MOST_CHARACTERS  # of all of them: one may stand within another
 
 
-class Marked:
-    """The items of a page. is_rdfa: it is marked as RDFa too, or instead."""
+class Marked(Marks):
+    """The items of a page. at: the elements that make them."""
 
     def __init__(self, page: Page) -> None:
-        self.page = page
-        self.elements: Sequence[Element] = self.page.elements
+        super().__init__(page)
         self.at = [n for n, element in enumerate(self.elements) if "itemscope" in element.attributes]
-        self.is_rdfa = any("typeof" in element.attributes for element in self.elements)
         self._ids: dict[str, int] = {}
         for n, element in enumerate(self.elements):
             self._ids.setdefault(element.attributes.get("id", ""), n)
-        self._looked_at = self._said = 0
+
+    @property
+    def is_there(self) -> bool:
+        """Whether there are any."""
+        return bool(self.at)
 
     def types(self, at: int) -> list[str]:
         """Types of the item that an element makes."""
@@ -77,9 +78,7 @@ class Marked:
         for first, end in zip(begin, ends, strict=True):
             at = first
             while at < end:
-                self._looked_at += 1
-                if self._looked_at > MOST_NODES:
-                    raise Refused(TOO_MUCH)
+                self.look()
                 element, is_new = self.elements[at], at not in seen
                 seen.add(at)
                 if is_new and element.attributes.get("itemprop", "").strip():
@@ -96,8 +95,4 @@ class Marked:
             return element.attributes.get(VALUE_IN[element.tag], "")
         if element.tag == "time" and "datetime" in element.attributes:
             return element.attributes["datetime"]
-        text = self.page.text(at, LONGEST_VALUE)
-        self._said += len(text)
-        if self._said > MOST_SAID:
-            raise Refused(TOO_MUCH)
-        return text
+        return self.text(at)

@@ -8,8 +8,9 @@ import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import cached_property
 
-from stillroom.db.names import fold
+from stillroom.db.names import fold, once_called
 from stillroom.db.quantity import ReadError, read_date, read_money, read_number
 
 COLUMNS = ("dish", "plates", "day", "service", "sales")
@@ -36,6 +37,43 @@ class TillMap:
 
 
 @dataclass(frozen=True)
+class Dishes:
+    """What a till may sell. now: id -> name; had: id -> names that it had before, which a till may print still."""
+
+    now: Mapping[str, str]
+    had: Mapping[str, Sequence[str]] = field(default_factory=dict)
+
+    @cached_property
+    def by_name(self) -> dict[str, str]:
+        return {fold(name): key for key, name in self.now.items()}
+
+    @cached_property
+    def by_earlier(self) -> dict[str, tuple[str, ...]]:
+        pairs = ((name, key) for key, names in self.had.items() if key in self.now for name in names)
+        return once_called(pairs, self.by_name)
+
+    def find(self, typed: str, meant: str) -> str:
+        """The id of a dish by its name, or by one that it alone had.
+
+        Args:
+            typed: as the till prints it; meant: as the mapping says it.
+
+        Raises:
+            ReadError: no dish, or several that had the name.
+        """
+        now, had = self.by_name.get(fold(meant)), self.by_earlier.get(fold(meant), ())
+        if now is None and len(had) > 1:
+            names = [self.now[key] for key in had]
+            said = f"“{meant[:60]}” was the name of {' and of '.join(f'“{name}”' for name in names)}"
+            lines = " or ".join(f"{typed[:60]} = {name}" for name in names)
+            raise ReadError("dish", said, "", f"Add to the mapping: {lines}")
+        found = now or next(iter(had), None)
+        if found is None:
+            raise ReadError("dish", _unknown(typed, meant, self.now))
+        return found
+
+
+@dataclass(frozen=True)
 class Sold:
     """Plates of one dish in one service of a day. sales: money taken; None: the file does not say."""
 
@@ -49,11 +87,15 @@ class Sold:
 
 @dataclass(frozen=True)
 class Till:
-    """What a file came to: rows to write, names left out on purpose, and what can't be read."""
+    """What a file came to: rows to write, names left out on purpose, and what can't be read.
+
+    earlier: name that the till or the mapping says -> the present name of the dish that had it.
+    """
 
     rows: Sequence[Sold] = ()
     left_out: Mapping[str, int] = field(default_factory=dict)
     problems: Sequence[str] = ()
+    earlier: Mapping[str, str] = field(default_factory=dict)
 
 
 def read_mapping(text: str) -> tuple[TillMap, list[str]]:
@@ -78,13 +120,13 @@ def read_mapping(text: str) -> tuple[TillMap, list[str]]:
     return TillMap(columns, dishes, order), problems
 
 
-def read_till(text: str, mapping: TillMap, dishes: Mapping[str, str], today: str, said: Mapping[str, str]) -> Till:
+def read_till(text: str, mapping: TillMap, dishes: Dishes, today: str, said: Mapping[str, str]) -> Till:
     """A till's file as plates sold; nothing of it is written where anything can't be read.
 
     Args:
         text: CSV, TSV, or with semicolons.
         mapping: which column is what.
-        dishes: id -> name.
+        dishes: what may be sold, by present and earlier names.
         today: ISO date, taken where the file has no day.
         said: the kitchen's settings, for its decimal mark and order of dates.
     """
@@ -113,12 +155,12 @@ def _delimiter(text: str) -> str:
 
 
 def _summed(
-    rows: Sequence[Sequence[str]], first: int, places: Mapping[str, int], mapping: TillMap, dishes: Mapping[str, str],
+    rows: Sequence[Sequence[str]], first: int, places: Mapping[str, int], mapping: TillMap, dishes: Dishes,
     day: tuple[str, Mapping[str, str]],
 ) -> Till:  # fmt: skip
-    by_name = {fold(name): key for key, name in dishes.items()}
     total: dict[tuple[str, str, str], tuple[int, Decimal | None]] = {}
     left_out: dict[str, int] = {}
+    earlier: dict[str, str] = {}
     problems: list[str] = []
     for number, row in enumerate(rows[:MOST_ROWS], first):
         cells = {kind: row[place].strip() if place < len(row) else "" for kind, place in places.items()}
@@ -128,21 +170,21 @@ def _summed(
         if meant == LEAVE_OUT:
             left_out[cells["dish"]] = left_out.get(cells["dish"], 0) + 1
             continue
-        key = by_name.get(fold(meant))
         try:
-            if key is None:
-                raise ReadError("dish", _unknown(cells["dish"], meant, dishes))
+            key = dishes.find(cells["dish"], meant)
             plates, sales, on = _cells(cells, mapping, day)
         except ReadError as error:
             problems.append(f"Line {number}: {error.what}. {error.fix}".strip())
             continue
+        if fold(meant) not in dishes.by_name:
+            earlier[meant] = dishes.now[key]
         so_far, money = total.get((key, on, cells.get("service", "")), (0, None))
         both = sales if money is None else money + (sales or 0)
         total[key, on, cells.get("service", "")] = (so_far + plates, both)
     if len(rows) > MOST_ROWS:
         problems.append(f"More than {MOST_ROWS} lines: send a month at a time.")
-    found = [Sold(k, dishes[k], on, service[:60], n, money) for (k, on, service), (n, money) in sorted(total.items())]
-    return Till(() if problems else found, left_out, list(dict.fromkeys(problems)))
+    found = [Sold(k, dishes.now[k], on, service[:60], *sums) for (k, on, service), sums in sorted(total.items())]
+    return Till(() if problems else found, left_out, list(dict.fromkeys(problems)), earlier)
 
 
 def _cells(

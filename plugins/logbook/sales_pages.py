@@ -13,13 +13,14 @@ from datasette.utils.asgi import Response
 from stillroom.db.connect import write
 from stillroom.db.faults import fault_of
 from stillroom.db.log import append
+from stillroom.db.recipe_lines import earlier_names
 from stillroom.plugins.core.auth import DATABASE, decide, role_of
 from stillroom.plugins.core.forms import posted
 from stillroom.plugins.core.pages import data, html, page, query
 from stillroom.plugins.core.sign import Writer, writer
 from stillroom.plugins.logbook.book import ask, today_of
 from stillroom.plugins.logbook.pages import KEPT
-from stillroom.plugins.logbook.sales import EXAMPLE, Sold, Till, read_mapping, read_till
+from stillroom.plugins.logbook.sales import EXAMPLE, Dishes, Sold, Till, read_mapping, read_till
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,7 @@ class SalesPage:
     def as_json(self) -> dict[str, Any]:
         rows = [vars(row) if self.office else {**vars(row), "sales": None} for row in self.till.rows]
         return {"rows": rows, "left out": dict(self.till.left_out), "problems": list(self.till.problems),
-                "problem": self.problem, "kept": self.kept}  # fmt: skip
+                "earlier names": dict(self.till.earlier), "problem": self.problem, "kept": self.kept}  # fmt: skip
 
 
 @page("logbook/sales.html", needs="log", methods=("GET", "HEAD", "POST"))
@@ -83,7 +84,8 @@ def _looked_at(connection: sqlite3.Connection, typed: Mapping[str, str], office:
         return made
     if not text.strip():
         return replace(made, problem="Choose the till's file, or paste its text.")
-    found = read_till(text, mapping, dict(ask(connection, "dish_names")), today.isoformat(), said)
+    dishes = Dishes(dict(ask(connection, "dish_names")), earlier_names(connection))
+    found = read_till(text, mapping, dishes, today.isoformat(), said)
     rows = found.rows if office else [replace(row, sales=None) for row in found.rows]
     return replace(made, till=replace(found, rows=rows))
 

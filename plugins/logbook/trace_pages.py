@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 from stillroom.db.quantity import ReadError, read_date
-from stillroom.plugins.core.export import file_response
+from stillroom.plugins.core.export import page_or_file
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.logbook.book import ask, today_of
 from stillroom.plugins.logbook.reading import sentence
@@ -86,10 +86,7 @@ class Trace:
 async def trace(datasette: Any, request: Any) -> Any:
     said = {name: (request.args.get(name) or "").strip()[:80] for name in ("lot", "dish", "on")}
     found = await query(datasette, lambda c: _trace(c, said, request.query_string))
-    kind = request.url_vars.get("kind")
-    if kind in {"csv", "xlsx"}:
-        return await file_response(kind, (*STEP_COLUMNS, *COLUMNS), found.rows(), f"trace-{found.today}")
-    return found
+    return await page_or_file(request, found, f"trace-{found.today}", (*STEP_COLUMNS, *COLUMNS), found.rows)
 
 
 def _trace(connection: sqlite3.Connection, said: Mapping[str, str], asked: str) -> Trace:
@@ -160,8 +157,5 @@ async def receipt_lines(datasette: Any, request: Any) -> Any:
         return Receipts(min(days), max(days), receipts(connection, settings, min(days), max(days)), wrong)
 
     found = await query(datasette, work)
-    kind = request.url_vars.get("kind")
-    if kind in {"csv", "xlsx"}:
-        rows = [receipt_row(one) for one in found.rows]
-        return await file_response(kind, COLUMNS, rows, f"receipts-{found.since}-{found.until}")
-    return found
+    name = f"receipts-{found.since}-{found.until}"
+    return await page_or_file(request, found, name, COLUMNS, lambda: [receipt_row(one) for one in found.rows])

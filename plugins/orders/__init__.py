@@ -13,7 +13,7 @@ SUPPLIER = r"^/orders/(?P<supplier>[a-z0-9-]+)"
 @hookimpl
 def register_routes() -> list[tuple[str, Any]]:
     return [
-        (r"^/orders(\.json|\.csv|\.xlsx)?$", pages.orders),
+        (r"^/orders(\.(?P<kind>json|csv|xlsx))?$", pages.orders),
         (SUPPLIER + r"/change$", pages.change),
-        (SUPPLIER + r"(\.json|\.csv)?$", pages.one),
+        (SUPPLIER + r"(\.(?P<kind>json|csv))?$", pages.one),
     ]

@@ -15,7 +15,7 @@ from stillroom.db.log import append
 from stillroom.db.quantity import ReadError, read_number, read_quantity
 from stillroom.db.units import to_base
 from stillroom.plugins.core.auth import DATABASE
-from stillroom.plugins.core.export import file_response
+from stillroom.plugins.core.export import page_or_file
 from stillroom.plugins.core.forms import posted, request_id
 from stillroom.plugins.core.pages import NotFound, html, page, query
 from stillroom.plugins.core.sign import writer
@@ -55,10 +55,8 @@ async def orders(datasette: Any, request: Any) -> Any:
         return Orders(market.coming.today.isoformat(), market.clock, said)
 
     found = await query(datasette, work)
-    if request.path.endswith((".csv", ".xlsx")):
-        kind = request.path.rsplit(".", 1)[1]
-        return await file_response(kind, COLUMNS, file_rows(found.orders), f"orders-{found.day}")
-    return replace(found, said=(request.args.get("said") or "")[:200])
+    answer = replace(found, said=(request.args.get("said") or "")[:200])
+    return await page_or_file(request, answer, f"orders-{found.day}", COLUMNS, lambda: file_rows(found.orders))
 
 
 def find(connection: sqlite3.Connection, supplier: str) -> tuple[Market, Order]:
@@ -78,9 +76,10 @@ def find(connection: sqlite3.Connection, supplier: str) -> tuple[Market, Order]:
 async def one(datasette: Any, request: Any) -> Any:
     market, order = await query(datasette, lambda c: find(c, request.url_vars["supplier"]))
     said = order_said(market, order)
-    if request.path.endswith(".csv"):
-        return await file_response("csv", COLUMNS, file_rows([said]), f"order-{said.supplier}-{said.due_on}")
-    return One(market.coming.today.isoformat(), said, request_id(), (request.args.get("said") or "")[:200])
+    answer = One(market.coming.today.isoformat(), said, request_id(), (request.args.get("said") or "")[:200])
+    return await page_or_file(
+        request, answer, f"order-{said.supplier}-{said.due_on}", COLUMNS, lambda: file_rows([said])
+    )
 
 
 @page("orders/one.html", needs="orders", methods=("POST",))

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from stillroom.db.names import fold
-from stillroom.db.search_index import LONG, SHORTEST_MENDED, words_in
+from stillroom.db.search_index import EARLIER, LONG, NAMED_ANEW, SHORTEST_MENDED, words_in
 
 MOST_WORDS = 8
 MOST_TYPED = 80
@@ -104,11 +104,27 @@ def distance(a: str, b: str, most: int) -> int:
 
 
 def in_order(hits: Iterable[Hit], typed: str) -> list[Hit]:
-    """The exact name first, then those with the words whole, then those that begin as typed, then the rest."""
+    """The exact name first, then those with the words whole, then those that begin as typed, then the rest.
+
+    What is found by its present name is not shown by an earlier one too, nor by two earlier ones.
+    """
     whole, words = fold(typed), set(terms(typed))
 
     def rank(hit: Hit) -> tuple[bool, bool, bool, int, str]:
-        name = fold(hit.name)
-        return name != whole, not words <= set(words_in(hit.name)), not name.startswith(whole), len(name), name
+        said = hit.more.removeprefix(EARLIER) if _is_earlier(hit) else hit.name
+        name = fold(said)
+        return name != whole, not words <= set(words_in(said)), not name.startswith(whole), len(name), name
 
-    return sorted(hits, key=rank)
+    found = sorted(hits, key=rank)
+    shown = {hit.address for hit in found if not _is_earlier(hit)}
+    kept = []
+    for hit in found:
+        if not _is_earlier(hit) or hit.address not in shown:
+            kept.append(hit)
+            shown.add(hit.address)
+    return kept
+
+
+def _is_earlier(hit: Hit) -> bool:
+    """Whether a thing was found by a name that it had."""
+    return hit.kind in NAMED_ANEW and hit.more.startswith(EARLIER)

@@ -12,7 +12,7 @@ from stillroom.db.kitchen import settings
 from stillroom.db.kitchen import today as kitchen_day
 from stillroom.db.limits import Rule
 from stillroom.plugins.core.charts import step_chart
-from stillroom.plugins.core.export import file_response
+from stillroom.plugins.core.export import page_or_file
 from stillroom.plugins.core.format import LARGE
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.suppliers.compute import (
@@ -122,11 +122,8 @@ class Supplier:
 async def supplier(datasette: Any, request: Any) -> Any:
     wanted = request.url_vars["supplier"]
     answer: Supplier = await query(datasette, lambda connection: _supplier(connection, wanted, request.args))
-    kind = request.url_vars.get("kind")
-    if kind not in {"csv", "xlsx"}:
-        return answer
     name = f"{wanted}-{answer.chosen.since}-{answer.chosen.until}"
-    return await file_response(kind, list(COLUMNS), answer.table, name)
+    return await page_or_file(request, answer, name, list(COLUMNS), lambda: answer.table)
 
 
 def _supplier(connection: sqlite3.Connection, wanted: str, args: Any) -> Supplier:

@@ -15,14 +15,16 @@ from stillroom.db.drafts import told
 from stillroom.db.number import whole
 from stillroom.db.promotions import Promotion, standing
 from stillroom.plugins.core.auth import decide, role_of
+from stillroom.plugins.core.format import near_day
 from stillroom.plugins.core.forms import request_id
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.trials.compute import Row, diff, mean, turned
 from stillroom.plugins.trials.money import Money
-from stillroom.plugins.trials.rows import Trial, Version, ask, read_trial
+from stillroom.plugins.trials.rows import Head, Trial, Version, ask, read_trial
 from stillroom.plugins.trials.said import score
 
 MOST_BESIDE = 4
+NEWEST = 5  # versions that stand whole on the page of a trial; those before them are listed, and open one by one
 NO_TRIAL = "There is no trial of that name. The page Trials lists them all."
 
 
@@ -93,7 +95,10 @@ def _promotions(connection: sqlite3.Connection) -> list[Promotion]:
 
 @dataclass(frozen=True)
 class TrialPage:
-    """One trial: every version, the newest first, with the forms to change, taste, compare and promote."""
+    """One trial: its newest versions whole, and the earlier ones that were asked for; all others in short.
+
+    With the forms to change, taste, compare and promote.
+    """
 
     trial: Trial
     behind: Behind
@@ -106,8 +111,38 @@ class TrialPage:
     signed_who: str = ""
 
     @property
-    def newest(self) -> list[Version]:
+    def whole(self) -> list[Version]:
+        """Versions that stand whole, the newest first."""
         return list(reversed(self.trial.versions))
+
+    @property
+    def numbers(self) -> list[int]:
+        """Every version there is, the newest first."""
+        return [head.number for head in reversed(self.trial.heads)]
+
+    @property
+    def chosen(self) -> int | None:
+        """The version that a form was sent for."""
+        return whole(self.said.get("version", ""))
+
+    @cached_property
+    def earlier(self) -> list[Head]:
+        """Versions in short that don't stand whole, the newest first."""
+        whole = {v.number for v in self.trial.versions}
+        return [head for head in reversed(self.trial.heads) if head.number not in whole]
+
+    @property
+    def in_short(self) -> list[tuple[int, str, str]]:
+        """The same in words: number, what is said of it, what was decided; ready, for there may be hundreds."""
+        return [(head.number, self._short(head), head.decision) for head in self.earlier]
+
+    def _short(self, head: Head) -> str:
+        is_branch = head.based_on and head.based_on != head.number - 1
+        said = [
+            f"{head.who}, {near_day(head.on, self.behind.today)}" + f", from version {head.based_on}" * bool(is_branch),
+            head.said_score, f"called {head.called}" * (head.called != self.trial.name), head.note,
+        ]  # fmt: skip
+        return " · ".join(filter(None, said))
 
     @property
     def pending(self) -> list[Any]:
@@ -125,19 +160,24 @@ class TrialPage:
                     for p in self.trial.promotions]  # fmt: skip
         return {"id": self.trial.id, "name": self.trial.name, "as_of": self.behind.today.isoformat(),
                 "versions": [version_json(v, self.may_cost) for v in self.trial.versions],
+                "earlier": [head_json(head) for head in reversed(self.earlier)],
                 "promotions": promoted}  # fmt: skip
+
+
+def head_json(head: Head) -> dict[str, Any]:
+    """One version in short, as data."""
+    return {"version": head.number, "name": head.called, "based_on": head.based_on, "written_on": head.on,
+            "by": head.who, "note": head.note, "score": None if head.score is None else float(head.score),
+            "decision": head.decision or None}  # fmt: skip
 
 
 def version_json(v: Version, may_cost: bool) -> dict[str, Any]:
     """One version as data; money only for those who may see it."""
-    found: dict[str, Any] = {
-        "version": v.number, "name": v.draft.name, "based_on": v.based_on, "written_on": v.on, "by": v.who,
-        "note": v.note,
+    found: dict[str, Any] = head_json(v) | {
         "section": v.draft.section, "yield": v.draft.yield_text, "lines": [str(line) for line in v.draft.lines],
         "method": list(v.draft.method), "wrong": told(v.checked.problems, may_cost),
         "allergens": [{"allergen": code, "presence": presence} for code, _, presence, _ in v.allergens],
         "cooked": [{"recipe": c.recipe, "steps": list(c.steps)} for c in v.cooked],
-        "score": None if v.score is None else float(v.score), "decision": v.decision or None,
         "tastings": [{"on": n.on, "by": n.who, "score": n.score, "words": n.words, "decision": n.decision}
                      for n in v.notes],
     }  # fmt: skip
@@ -158,8 +198,11 @@ async def trial_page(
     role, wanted = role_of(request.actor), request.url_vars["trial"]
     may_cost = decide(role, "cost")
 
+    asked = {number for text in request.args.getlist("v")[:MOST_BESIDE] if (number := whole(text))}
+
     def work(connection: sqlite3.Connection) -> TrialPage:
-        found = read_trial(connection, wanted, may_cost)
+        there = [row[0] for row in ask(connection, "versions", trial=wanted)]
+        found = read_trial(connection, wanted, may_cost, [*there[-NEWEST:], *asked.intersection(there)])
         if found is None:
             raise NotFound(NO_TRIAL)
         here = kitchen(connection)

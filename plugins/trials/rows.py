@@ -55,29 +55,15 @@ class Cooked:
 
 
 @dataclass(frozen=True)
-class Version:
-    """One version with all that is known of it.
-
-    Attributes:
-        worth: cost of one unit of yield; None: not for this role, or nobody here knows prices.
-        price: of one unit of yield on the menu [money]; None where it is not said, or not for this role.
-        allergens: (code, name, presence, reasons), the strongest first within the regime's order.
-        oldest: the oldest label review behind the allergens; None: there is none.
-    """
+class Head:
+    """One version in short: when, who, what is new in it, what it calls the dish, and what people made of it."""
 
     number: int
     based_on: int | None
     on: str
     who: str
     note: str
-    draft: Draft
-    checked: Checked
-    parts: tuple[Part, ...]
-    allergens: tuple[tuple[str, str, str, tuple[Reason, ...]], ...]
-    oldest: str | None
-    worth: Worth | None
-    price: Fraction | None
-    cooked: tuple[Cooked, ...]
+    called: str
     notes: tuple[Note, ...]
 
     @property
@@ -93,6 +79,27 @@ class Version:
     @property
     def said_score(self) -> str:
         return score_words(self.score)
+
+
+@dataclass(frozen=True)
+class Version(Head):
+    """One version with all that is known of it.
+
+    Attributes:
+        allergens: (code, name, presence, reasons), the strongest first within the regime's order.
+        oldest: the oldest label review behind the allergens; None: there is none.
+        worth: cost of one unit of yield; None: not for this role, or nobody here knows prices.
+        price: of one unit of yield on the menu [money]; None where it is not said, or not for this role.
+    """
+
+    draft: Draft
+    checked: Checked
+    parts: tuple[Part, ...]
+    allergens: tuple[tuple[str, str, str, tuple[Reason, ...]], ...]
+    oldest: str | None
+    worth: Worth | None
+    price: Fraction | None
+    cooked: tuple[Cooked, ...]
 
     @property
     def money(self) -> Money:
@@ -120,6 +127,7 @@ class Trial:
 
     Attributes:
         name: what its last version says.
+        heads: every version in short; versions: those that were asked for, whole.
         dish_id, dish: the recipe that it is of, and what that is called now; '' where there is none yet.
     """
 
@@ -127,48 +135,58 @@ class Trial:
     name: str
     dish_id: str
     dish: str
+    heads: tuple[Head, ...]
     versions: tuple[Version, ...]
     promotions: tuple[Promotion, ...]
 
     @property
     def latest(self) -> int:
-        return max((v.number for v in self.versions), default=0)
+        return self.heads[-1].number
 
 
 ask = asker("stillroom.plugins.trials")
 
 
-def read_trial(
-    connection: sqlite3.Connection, trial: str, may_cost: bool, only: Sequence[int] | None = None
-) -> Trial | None:
-    """A trial with its versions; None where there is none.
+def read_trial(connection: sqlite3.Connection, trial: str, may_cost: bool, only: Sequence[int]) -> Trial | None:
+    """A trial with some of its versions whole; None where there is none.
 
     Args:
-        only: numbers of the versions wanted; None = all.
+        only: numbers of the versions wanted whole: each is read, judged and costed, which takes a while for hundreds.
     """
-    heads = ask(connection, "versions", trial=trial)
+    heads = _heads(connection, trial)
     if not heads:
         return None
-    wanted = {h[0]: h for h in heads if only is None or h[0] in only}
-    drafts = {n: d for n in wanted if (d := version_of(connection, trial, n)) is not None}
+    drafts = {n: d for n in sorted({*only}) if (d := version_of(connection, trial, n)) is not None}
     names = names_of(connection)
     checks = {n: check_in(connection, d, trial, names) for n, d in drafts.items()}
-    notes = [Note(*row[:6]) for row in ask(connection, "tastings", trial=trial)]
     worth = _worth(connection, checks) if may_cost else {}
     here = kitchen(connection)
     dish = connection.execute("select id, name from recipes where id = ?", (trial,)).fetchone() or ("", "")
     judged = {n: _judged(here, trial, n, drafts[n], checks[n]) for n in drafts}
     programme = _programmes(connection, {n: _within(here, trial, c) for n, c in checks.items()})
+    short = {head.number: vars(head) for head in heads}
     versions = tuple(
         Version(
-            n, head[1], head[3], head[4], head[5], drafts[n], checks[n], parts_of(drafts[n], checks[n]),
-            _allergens(here, judged[n]), _oldest(judged[n]), worth.get(str(n)),
-            _price(checks[n]) if may_cost else None, programme[n], tuple(x for x in notes if x.version == n),
+            **short[n], draft=draft, checked=checks[n], parts=parts_of(draft, checks[n]),
+            allergens=_allergens(here, judged[n]), oldest=_oldest(judged[n]), worth=worth.get(str(n)),
+            price=_price(checks[n]) if may_cost else None, cooked=programme[n],
         )
-        for n, head in sorted(wanted.items())
+        for n, draft in drafts.items()
     )  # fmt: skip
     promoted = tuple(p for rows in standing(connection).values() for p in rows if p.trial_id == trial)
-    return Trial(trial, heads[-1][6], dish[0], dish[1], versions, promoted)
+    return Trial(trial, heads[-1].called, dish[0], dish[1], heads, versions, promoted)
+
+
+def _heads(connection: sqlite3.Connection, trial: str) -> tuple[Head, ...]:
+    """Every version of a trial in short, oldest first; () where there is no such trial."""
+    notes: dict[int, list[Note]] = {}
+    for row in ask(connection, "tastings", trial=trial):
+        notes.setdefault(row[0], []).append(Note(*row[:6]))
+    rows = {row[0]: row for row in ask(connection, "versions", trial=trial)}
+    return tuple(
+        Head(n, based_on, on, who, note, called, tuple(notes.get(n, ())))
+        for n, based_on, _, on, who, note, called, _ in rows.values()
+    )
 
 
 def parts_of(draft: Draft, checked: Checked) -> tuple[Part, ...]:

@@ -17,18 +17,12 @@ from pathlib import Path
 from stillroom.db.graph import Line
 from stillroom.plugins.costing.sweep import again, compile_book, sweep
 
-from tests.bench.bench_explosion import ITEMS, best, kitchen
+from tests.bench.bench_explosion import ITEMS, WALK, best, kitchen
 from tests.bench.serving import kitchen as served
 
 ADDRESS = "/menu?from=2024-11-26"
-RECURSIVE = """
-with recursive walk (top, item, sub, quantity) as (
-    select c.recipe, c.item, c.sub, c.quantity / r.made from line as c join recipe as r on r.id = c.recipe
-    union all
-    select walk.top, c.item, c.sub, walk.quantity * c.quantity / r.made
-    from walk join line as c on c.recipe = walk.sub join recipe as r on r.id = c.recipe
-)
-select top, sum(walk.quantity * price.each) from walk join price on price.item = walk.item group by top
+RECURSIVE = f"""{WALK}
+select walk.recipe, sum(walk.quantity * price.each) from walk join price on price.item = walk.item group by walk.recipe
 """
 
 

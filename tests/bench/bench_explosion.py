@@ -14,13 +14,15 @@ RECIPES, ITEMS, LINES_EACH, DEPTH = 3_000, 2_000, 10, 8
 OZ, LB, QT, CUP = F("28.349523125"), F("453.59237"), F("946.352946"), F("236.5882365")
 NUMBERS = [F(1, 4), F(1, 2), F(3, 4), *(F(n) for n in (1, 2, 3, 4, 5, 6, 8, 10, 12))]
 YIELDS = [F(1), F(500), F(1000), F(2000), *(QT * n for n in (1, 2, 3, 4, 6, 8)), *(LB * n for n in (1, 2, 5, 10))]
-RECURSIVE = """
+WALK = """
 with recursive walk (recipe, item, sub, quantity) as (
     select c.recipe, c.item, c.sub, c.quantity / r.made from line as c join recipe as r on r.id = c.recipe
     union all
     select walk.recipe, c.item, c.sub, walk.quantity * c.quantity / r.made
     from walk join line as c on c.recipe = walk.sub join recipe as r on r.id = c.recipe
 )
+"""  # every path of every recipe, by the database itself
+RECURSIVE = f"""{WALK}
 select recipe, item, sum(quantity) from walk where item is not null group by recipe, item
 """
 

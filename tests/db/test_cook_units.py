@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from stillroom.db.cook_units import CLOSE, COUNTS, MEASURES, THIN, Style, say, style_of
+from stillroom.db.cook_units import CLOSE, COUNTS, MEASURES, Style, say, style_of
 from stillroom.db.kitchen import DEFAULTS
-from stillroom.db.number import leading_number
 from stillroom.db.units import find_unit
 
 SYSTEMS = ("US", "metric", "imperial")
@@ -17,21 +17,9 @@ UNITS = ("g", "kg", "oz", "lb", "ml", "l", "tsp", "tbsp", "cup", "fl oz", "pt", 
 amounts = st.fractions(min_value=Fraction(1, 10**6), max_value=10**6)
 
 
-def read_back(text: str, system: str) -> Fraction:
-    """What a shown mass or volume comes to [g or ml], by the grammar that reads recipe lines."""
-    total, rest = Fraction(0), text.replace(THIN, "").replace("+", " ")
-    while rest.strip():
-        number, _, rest = leading_number(rest, ".")
-        words = rest.split()
-        unit = "fl oz" if words[:2] == ["fl", "oz"] else words[0]
-        total += number * find_unit(unit, system).factor
-        rest = " ".join(words[len(unit.split()) :])
-    return total
-
-
 @given(amounts, st.sampled_from(UNITS), st.sampled_from(SYSTEMS))
 def test_words_come_to_the_value_that_is_stated_and_stay_within_one_per_cent(
-    number: Fraction, unit: str, system: str
+    read_back: Callable[[str, str], Fraction], number: Fraction, unit: str, system: str
 ) -> None:
     """Nobody measures from a text that says something else than the value behind it, nor 1 % wrong."""
     shown = say(number, unit, Style(system))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import sqlite3
 from pathlib import Path
 from typing import Any
@@ -68,13 +67,11 @@ async def test_within_one_dish_no_other_moves(house: Any) -> None:
 
 
 @pytest.fixture
-async def dear(demo_db: Path, tmp_path: Path) -> Any:
+async def dear(own_db: Path) -> Any:
     """The demonstration after one delivery of brill at a hundred times its price."""
     from stillroom.loaders.commands import application
 
-    path = tmp_path / "kitchen.db"
-    shutil.copy(demo_db, path)
-    connection = sqlite3.connect(path)
+    connection = sqlite3.connect(own_db)
     tune(connection)
     with connection:
         connection.execute(
@@ -85,7 +82,7 @@ async def dear(demo_db: Path, tmp_path: Path) -> Any:
             " where item_id = 'brill' and kind = 'goods' order by id desc limit 1"
         )
     connection.close()
-    datasette = application(path)
+    datasette = application(own_db)
     await datasette.invoke_startup()
     return datasette
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import shutil
 import sqlite3
 from dataclasses import dataclass
 from fractions import Fraction as F
@@ -187,13 +186,11 @@ ON_MENU = """select e.recipe_id, e.item_id, i.name from explosion as e join reci
 
 
 @pytest.fixture
-async def changed(demo_db: Path, tmp_path: Path) -> Any:
+async def changed(own_db: Path) -> Any:
     """A changed copy of the demonstration kitchen, served."""
     from stillroom.loaders.commands import application
 
-    path = tmp_path / "kitchen.db"
-    shutil.copy(demo_db, path)
-    connection = sqlite3.connect(path)
+    connection = sqlite3.connect(own_db)
     tune(connection)
     (dish, item, name), *rest = connection.execute(ON_MENU).fetchall()
     other = next(i for _, i, _ in rest if i != item)
@@ -215,9 +212,9 @@ async def changed(demo_db: Path, tmp_path: Path) -> Any:
             [("x1", "gone"), ("x2", "no-such-dish")],
         )
     connection.close()
-    datasette = application(path)
+    datasette = application(own_db)
     await datasette.invoke_startup()
-    return Changed(datasette.client, datasette.get_database("kitchen"), path, dish, name, other)
+    return Changed(datasette.client, datasette.get_database("kitchen"), own_db, dish, name, other)
 
 
 async def test_sales_of_what_is_not_on_the_menu_are_said(changed: Any) -> None:

@@ -3,26 +3,12 @@
 from __future__ import annotations
 
 import asyncio
-import shutil
 import sqlite3
-from pathlib import Path
 from typing import Any
 
 import pytest
-from stillroom.loaders.commands import application
 
 STEAKS = "/ageing.json?on=2026-11-27&cut=beef-rib-steak"
-
-
-@pytest.fixture
-async def house_of_ones_own(demo_db: Path, tmp_path: Path) -> Any:
-    """A copy of the demonstration that may be written to."""
-    path = tmp_path / "kitchen.db"
-    shutil.copy(demo_db, path)
-    datasette = application(path)
-    await datasette.invoke_startup()
-    datasette.file = path
-    return datasette
 
 
 async def promise(house: Any, **fields: str) -> Any:
@@ -47,42 +33,42 @@ async def test_portions_of_a_weight_from_which_lots(house: Any) -> None:
         assert r["portions_low"] * 340 // 453.59237 in (large[lot]["portions_low"], large[lot]["portions_low"] - 1)
 
 
-async def test_a_promise_is_no_longer_free(house_of_ones_own: Any) -> None:
+async def test_a_promise_is_no_longer_free(own_house: Any) -> None:
     """Promised portions are not offered again, to this service or another."""
     path = STEAKS + "&portion=16 oz"
-    before = {r["lot"]: r for r in (await house_of_ones_own.client.get(path)).json()["ready"]}["B-0158"]
-    assert (await promise(house_of_ones_own, what_for="table 4")).status_code == 303
+    before = {r["lot"]: r for r in (await own_house.client.get(path)).json()["ready"]}["B-0158"]
+    assert (await promise(own_house, what_for="table 4")).status_code == 303
     for on in ("2026-11-27", "2026-11-28"):
-        found = (await house_of_ones_own.client.get(path.replace("2026-11-27", on))).json()
+        found = (await own_house.client.get(path.replace("2026-11-27", on))).json()
         after = {r["lot"]: r for r in found["ready"]}["B-0158"]
         assert after["free"] == after["portions_low"] - 3
     assert after["promised"][0]["for"] == "table 4" and before["free"] == before["portions_low"]
-    page = (await house_of_ones_own.client.get("/ageing/B-0158")).text
+    page = (await own_house.client.get("/ageing/B-0158")).text
     assert "table 4" in page and "written by household" in page
 
 
-async def test_a_double_tap_is_one_promise(house_of_ones_own: Any) -> None:
+async def test_a_double_tap_is_one_promise(own_house: Any) -> None:
     """The same form five times at once is one row."""
-    await asyncio.gather(*(promise(house_of_ones_own) for _ in range(5)))
-    assert rows(house_of_ones_own) == [("B-0158", "2026-11-27", 3, "453.59237", "household", 1)]
+    await asyncio.gather(*(promise(own_house) for _ in range(5)))
+    assert rows(own_house) == [("B-0158", "2026-11-27", 3, "453.59237", "household", 1)]
 
 
-async def test_two_at_once_never_promise_more_than_there_is(house_of_ones_own: Any) -> None:
+async def test_two_at_once_never_promise_more_than_there_is(own_house: Any) -> None:
     """Twelve tables ask for three each at the same time: no more than the lot has."""
-    await asyncio.gather(*(promise(house_of_ones_own, request_id=f"r{n}") for n in range(12)))
-    found = (await house_of_ones_own.client.get(STEAKS + "&portion=16 oz")).json()["ready"]
+    await asyncio.gather(*(promise(own_house, request_id=f"r{n}") for n in range(12)))
+    found = (await own_house.client.get(STEAKS + "&portion=16 oz")).json()["ready"]
     lot = next(r for r in found if r["lot"] == "B-0158")
     assert sum(p["portions"] for p in lot["promised"]) <= lot["portions_low"] and lot["free"] < 3
 
 
-async def test_a_promise_taken_back_is_free_again(house_of_ones_own: Any) -> None:
+async def test_a_promise_taken_back_is_free_again(own_house: Any) -> None:
     """A row that voids it; the first stays as it was written."""
-    await promise(house_of_ones_own)
+    await promise(own_house)
     for _ in range(2):
-        answer = await house_of_ones_own.client.post("/ageing/promise/back", data={"entry": "1", "on": "2026-11-27"})
+        answer = await own_house.client.post("/ageing/promise/back", data={"entry": "1", "on": "2026-11-27"})
         assert answer.status_code == 303
-    assert [(r[2], r[5]) for r in rows(house_of_ones_own)] == [(3, 1), (3, 0)]
-    found = (await house_of_ones_own.client.get(STEAKS + "&portion=16 oz")).json()["ready"]
+    assert [(r[2], r[5]) for r in rows(own_house)] == [(3, 1), (3, 0)]
+    found = (await own_house.client.get(STEAKS + "&portion=16 oz")).json()["ready"]
     assert all(r["free"] == r["portions_low"] and r["promised"] == [] for r in found)
 
 
@@ -101,10 +87,10 @@ async def test_a_promise_taken_back_is_free_again(house_of_ones_own: Any) -> Non
         ({"portion": "-3 oz"}, "Not promised"),
     ],
 )
-async def test_what_cannot_be_promised_is_refused(house_of_ones_own: Any, fields: dict[str, str], words: str) -> None:
+async def test_what_cannot_be_promised_is_refused(own_house: Any, fields: dict[str, str], words: str) -> None:
     """Too many, none, no such lot, not ready, past, unread: said with what was typed kept, nothing written."""
-    answer = await promise(house_of_ones_own, what_for="Ines, eight", **fields)
-    assert answer.status_code == 200 and words in answer.text and rows(house_of_ones_own) == []
+    answer = await promise(own_house, what_for="Ines, eight", **fields)
+    assert answer.status_code == 200 and words in answer.text and rows(own_house) == []
     assert "Ines, eight" in answer.text
 
 

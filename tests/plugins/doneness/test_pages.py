@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
 import sqlite3
 from pathlib import Path
 from typing import Any
@@ -127,15 +126,9 @@ def test_who_may_see_heat() -> None:
 
 
 @pytest.fixture
-async def own(demo_db: Path, tmp_path: Path) -> Any:
-    """A kitchen of its own to write into."""
-    from stillroom.loaders.commands import application
-
-    path = tmp_path / "kitchen.db"
-    shutil.copy(demo_db, path)
-    datasette = application(path)
-    await datasette.invoke_startup()
-    return datasette, path
+def own(own_house: Any) -> tuple[Any, Path]:
+    """A kitchen of its own to write into, and where it is."""
+    return own_house, own_house.file
 
 
 async def send(house: Any, ending: str = "", **fields: str) -> Any:

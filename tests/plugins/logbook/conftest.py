@@ -3,36 +3,12 @@
 from __future__ import annotations
 
 import re
-import sqlite3
 from collections.abc import Awaitable, Callable
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 Post = Callable[..., Awaitable[Any]]
-
-
-@pytest.fixture
-def own_db(demo_db: Path, tmp_path: Path) -> Path:
-    """A copy of the demonstration."""
-    path = tmp_path / "kitchen.db"
-    source, copy = sqlite3.connect(demo_db), sqlite3.connect(path)
-    source.backup(copy)
-    copy.execute("pragma journal_mode=wal")
-    copy.close()
-    source.close()
-    return path
-
-
-@pytest.fixture
-async def own_house(own_db: Path) -> Any:
-    """Datasette on it."""
-    from stillroom.loaders.commands import application
-
-    datasette = application(own_db)
-    await datasette.invoke_startup()
-    return datasette
 
 
 @pytest.fixture

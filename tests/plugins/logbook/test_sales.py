@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from stillroom.plugins.logbook.sales import Sold, read_mapping, read_till
+from stillroom.plugins.logbook.sales import Dishes, Sold, read_mapping, read_till
 
 DISHES = {"brill": "Brill on the bone, buttered samphire", "chop": "Pork chop, apple and mustard"}
 SAID = {"decimal mark": ".", "date order": "ISO"}
@@ -34,7 +34,7 @@ TODAY = "2026-11-25"
 def till(text: str, mapping: str = MAP) -> Any:
     found, problems = read_mapping(mapping)
     assert problems == []
-    return read_till(text, found, DISHES, TODAY, SAID)
+    return read_till(text, found, Dishes(DISHES), TODAY, SAID)
 
 
 def test_names_columns_and_dates_of_the_till() -> None:
@@ -74,8 +74,8 @@ def test_a_mapping_says_what_it_lacks() -> None:
 @given(st.text(max_size=200), st.text(max_size=200))
 def test_any_text_gets_an_answer(text: str, mapping: str) -> None:
     found, problems = read_mapping(mapping)
-    assert read_till(text, read_mapping(MAP)[0], DISHES, TODAY, SAID).rows == ()
-    assert problems or read_till(text, found, DISHES, TODAY, SAID).problems
+    assert read_till(text, read_mapping(MAP)[0], Dishes(DISHES), TODAY, SAID).rows == ()
+    assert problems or read_till(text, found, Dishes(DISHES), TODAY, SAID).problems
 
 
 async def test_the_same_file_twice_and_a_corrected_one(own_db: Path, post: Callable[..., Any]) -> None:
@@ -100,3 +100,35 @@ async def test_the_same_file_twice_and_a_corrected_one(own_db: Path, post: Calla
     assert standing() == [(4,)]
     await send(3)
     assert standing() == [(3,)]
+
+
+HAD = {"brill": ["Brill, samphire", "Turbot plate"], "chop": ["Pork plate", "Turbot plate", DISHES["brill"]]}
+TWO = "dish column = Item\nplates column = Qty\nBOTB = brill, SAMPHIRE\n"
+
+
+def sold(*lines: str) -> Any:
+    """A till's file, by a mapping that says an earlier name too."""
+    return read_till("\n".join(["Item;Qty", *lines]), read_mapping(TWO)[0], Dishes(DISHES, HAD), TODAY, SAID)
+
+
+def test_a_name_that_a_dish_had_is_understood() -> None:
+    """Printed by the till still, or said by a mapping of old; what is written is of the dish, by its present name."""
+    found = sold("Brill, Samphire;2", "BOTB;1", "Pork plate;4", f"{DISHES['brill']};1")
+    assert [(s.dish_id, s.dish, s.plates) for s in found.rows] == [
+        ("brill", DISHES["brill"], 4), ("chop", DISHES["chop"], 4),
+    ]  # fmt: skip
+    assert found.earlier == {
+        "Brill, Samphire": DISHES["brill"], "brill, SAMPHIRE": DISHES["brill"], "Pork plate": DISHES["chop"],
+    }  # fmt: skip
+
+
+def test_a_name_that_two_dishes_had_is_settled_by_the_mapping() -> None:
+    """Both are named, with the lines that would mend it; nothing is written."""
+    found = sold("Turbot plate;2", "Pork plate;1")
+    assert found.rows == () and found.problems == [
+        "Line 2: “Turbot plate” was the name of “Brill on the bone, buttered samphire” and of “Pork chop, apple and"
+        " mustard”. Add to the mapping: Turbot plate = Brill on the bone, buttered samphire"
+        " or Turbot plate = Pork chop, apple and mustard"
+    ]
+    mended = read_mapping(TWO + "Turbot plate = Pork chop, apple and mustard\n")[0]
+    assert read_till("Item;Qty\nTurbot plate;2", mended, Dishes(DISHES, HAD), TODAY, SAID).rows[0].dish_id == "chop"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import shutil
 import sqlite3
 from pathlib import Path
 from typing import Any
@@ -26,16 +25,14 @@ ROWS = (
 
 
 @pytest.fixture
-def written(demo_db: Path, tmp_path: Path) -> Path:
+def written(own_db: Path) -> Path:
     """The demonstration kitchen and three lines more, all of one item on its last day."""
-    path = tmp_path / "kitchen.db"
-    shutil.copy(demo_db, path)
-    connection = sqlite3.connect(path)
+    connection = sqlite3.connect(own_db)
     tune(connection)
     with connection:
         connection.executemany(NEW, ROWS)
     connection.close()
-    return path
+    return own_db
 
 
 @pytest.fixture

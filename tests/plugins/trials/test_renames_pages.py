@@ -187,3 +187,24 @@ async def test_two_who_name_it_at_once_are_shown_both(chef: Any, signed_in: Any)
     told = await chef.post(f"{BRILL}/edit", mine, **fields, name="Brill, dulse")
     assert told.status_code == 409 and f"<td>{NEW}</td><td>Brill, dulse <b" in told.text
     assert 'name="name" value="Brill, dulse"' in told.text
+
+
+async def test_a_till_and_the_box_understand_the_name_that_it_had(chef: Any, signed_in: Any) -> None:
+    """Whoever looks for it finds the dish as it is called now, and is told; plates under the old name are its own."""
+    await begin(chef)
+    await save(chef, NEW)
+    await promote(chef, 2)
+    server = signed_in("server")
+    (group,) = (await server.get("/search.json?q=buttered+samphire+brill")).json()["groups"]
+    assert [(h["name"], h["more"], h["address"]) for h in group["hits"]] == [(NEW, f"earlier {OLD}", f"/dish/{DISH}")]
+    assert f"earlier {OLD}" in (await server.get("/search?q=buttered+brill")).text
+    (group,) = (await server.get("/search.json?q=brill+on+the+bone")).json()["groups"]
+    assert [(h["name"], h["more"]) for h in group["hits"]] == [(NEW, "Over charcoal")]
+    form = await chef.get("/log/sales")
+    sent = {"text": f"Item,Quantity\n\"{OLD}\",3\n{NEW.upper().replace(',', ';')},1\n",
+            "mapping": f"dish column = Item\nplates column = Quantity\n{NEW.upper().replace(',', ';')} = {OLD}\n"}
+    looked = await chef.post("/log/sales", form, **sent, do="look")
+    assert f"“{OLD}” is called <b>{NEW}</b> now." in looked.text and "4 plates" in looked.text
+    await chef.post("/log/sales", form, **sent, do="write")
+    written = "select recipe_id, plates from plates_sold where origin = 'web'"
+    assert chef.rows(written) == [(DISH, 4)]
