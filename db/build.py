@@ -10,7 +10,7 @@ from importlib.resources import files
 from importlib.resources.abc import Traversable
 
 SCHEMAS = ("schema_reference.sql", "schema_kitchen.sql", "schema_log.sql")
-VERSION = 4  # pragma user_version: the highest number in migrations/, see db/migrate.py
+VERSION = 5  # pragma user_version: the highest number in migrations/, see db/migrate.py
 
 
 def create(connection: sqlite3.Connection) -> None:

@@ -158,10 +158,12 @@ def _outputs(connection: sqlite3.Connection, table: str, row: Mapping[str, Any])
 
 
 def _notes(row: Mapping[str, Any], table: str) -> list[str]:
-    """What a lot that was hung, or a line of goods, leaves to do."""
+    """What a lot that was hung, a breakdown, or a line of goods, leaves to do or to know."""
     if table == "ageing_lots":
         code = row["lot_code"]
         return [f"Write {code} on the piece. Weigh it each week: three weighings tell what it will weigh on its day."]
+    if table == "breakdowns":
+        return ["What came out is on hand from that day on; a tick or a batch of the same is not counted again."]
     if table != "deliveries":
         return []
     notes = []

@@ -11,7 +11,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from datasette.utils.asgi import Response
-from stillroom.db import date_marks
+from stillroom.db import cut_up, date_marks
 from stillroom.db.connect import write
 from stillroom.db.exact import exact_text, nine_places
 from stillroom.db.kitchen import moment, settings, today
@@ -116,8 +116,10 @@ def write_tick(connection: sqlite3.Connection, tick: Tick) -> None:
         "select yield_unit, shelf_life_days, station_id from recipes where id = ?", (tick.work.thing,)
     ).fetchone()
     quantity = exact_text(tick.quantity or Fraction(0))
+    before = cut_up.given(connection, tick.work.thing, on.isoformat(), on.isoformat())
     row |= {"recipe_id": tick.work.thing, "unit": unit, "quantity": quantity,
-            "planned": exact_text(nine_places(tick.work.quantity))}  # fmt: skip
+            "planned": exact_text(nine_places(tick.work.quantity)),
+            "cut_before": exact_text(nine_places(before)) if before else None}  # fmt: skip
     if tick.state == "started":
         row["ends_at"] = instant(now + timedelta(seconds=tick.work.task.slots * SLOT))
     if tick.work.kind in {"make", "under way"} and tick.state != "started":
