@@ -4,7 +4,7 @@ select id, name, station_id, capacity, capacity_unit, lead_s from equipment orde
 
 -- name: takes
 -- What a batch of a recipe, or a plate of a dish, takes of equipment.
-select recipe_id, equipment_id, quantity, hold_s from recipe_equipment
+select recipe_id, equipment_id, quantity, hold_s, after_s from recipe_equipment
 
 -- name: people
 -- People and the stations they can hold.
