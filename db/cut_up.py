@@ -3,8 +3,9 @@
 A piece broken down is often written down twice: ticked on the prep list, or logged as a batch, and then weighed out as
 a breakdown. The batch stays the record of what it says, for it carries label, date and freezer; the breakdown adds what
 no batch says. The same work are a batch that names the lot or the breakdown, and one of the same day where one of the
-two names no lot. A lot is broken down whole, so where the batch named it, the breakdown's number stands. A tick after a
-breakdown is of what the list still asked for, and comes on top: it keeps what breakdowns had given before it.
+two names no lot; lots are pieces that aged, for a box of goods is broken down on many days. A lot that aged is broken
+down whole, so where the batch named it, the breakdown's number stands. A tick after a breakdown is of what the list
+still asked for, and comes on top: it keeps what breakdowns had given before it.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ ask = asker("stillroom.db")
 class Part:
     """What one breakdown gave of a thing [base unit of the thing].
 
-    names: the ageing lot and the breakdown's own code, in lower case; lot: the first of them, '' where it had none.
+    names: the ageing lot and the breakdown's own code, in lower case; lot: the first of them, '' where it aged in none.
     """
 
     id: int
@@ -127,14 +128,20 @@ def _by_name(found: Once, parts: Sequence[Part], batches: Sequence[Made]) -> Non
     is_whole = all(b.lots <= answered for b in batches)
     left = given if is_whole else max(given, said)
     own = left - given
-    for number, batch in enumerate(batches, 1):
-        found.made[batch.id] = left if number == len(batches) else min(left, batch.quantity)
+    for batch in batches:
+        found.made[batch.id] = min(left, batch.quantity)
         left -= found.made[batch.id]
     for batch in reversed(batches):
         found.own[batch.id] = min(own, found.made[batch.id])
         own -= found.own[batch.id]
+    _add(found, parts, left)
+
+
+def _add(found: Once, parts: Sequence[Part], more: Fraction) -> None:
+    """What parts add to what batches say, the first of them first."""
     for part in parts:
-        found.more[part.id] = ZERO
+        found.more[part.id] = min(part.quantity, more)
+        more -= found.more[part.id]
 
 
 def _by_day(found: Once, parts: Sequence[Part], batches: Sequence[Made]) -> None:
@@ -148,9 +155,7 @@ def _by_day(found: Once, parts: Sequence[Part], batches: Sequence[Made]) -> None
         taken = min(answered, batch.quantity)
         found.own[batch.id] = batch.quantity - taken
         answered -= taken
-    for part in parts:
-        found.more[part.id] = min(part.quantity, more)
-        more -= found.more[part.id]
+    _add(found, parts, more)
 
 
 def beyond(given: Fraction, batches: Iterable[Made]) -> Fraction:

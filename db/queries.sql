@@ -49,15 +49,15 @@ from lines as l join standing_plates_sold as p on p.recipe_id = l.recipe_id and 
 
 -- name: cut_parts
 -- What breakdowns gave up to a day: all since a day, and what is still in date; is_bought: goods of it were ever received.
-select p.output_id, p.thing_id, p.broken_on, p.last_on, p.lot_code, p.code, p.is_item,
+select p.output_id, p.thing_id, p.broken_on, p.last_on,
+  case when p.lot_code in (select lot_code from standing_ageing_lots) then p.lot_code else '' end, p.code, p.is_item,
   p.is_item and exists (select 1 from deliveries as d where d.item_id = p.thing_id and d.kind = 'goods' and d.stands = 1),
   p.unit, p.weight_g, p.pieces, p.portion_g, p.per_gram
 from breakdown_part as p where p.broken_on <= :day and (p.broken_on >= :since or p.last_on >= :day) order by p.output_id
 
 -- name: cut_lots
 -- What a batch of a cut may name: ageing lots, and breakdowns by their code.
-select lot_code from standing_ageing_lots where lot_code <> '' union select lot_code from standing_breakdowns where lot_code <> ''
-union select code from standing_breakdowns where code <> ''
+select lot_code from standing_ageing_lots where lot_code <> '' union select code from standing_breakdowns where code <> ''
 
 -- name: cut_batches
 -- Batches of what breakdowns gave, with what breakdowns had given before their tick; a lot may be weighed out up to two weeks

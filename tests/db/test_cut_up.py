@@ -177,6 +177,23 @@ def test_a_lot_ticked_and_another_broken_down_are_two(db: sqlite3.Connection) ->
     assert on_hand(db) == 37
 
 
+def test_a_box_of_goods_is_broken_down_on_two_days(db: sqlite3.Connection) -> None:
+    """Box B of Monday: 10 ticked and weighed out on Monday, 12 ticked on Tuesday with nothing weighed out yet: 22."""
+    ticked(db, MON, 10, lots="B")
+    broken(db, "K-1", MON, "6690", ("chop", "2600", 10), lot="B")
+    ticked(db, TUE, 12, lots="B")
+    assert on_hand(db) == 22
+
+
+def test_a_part_that_is_frozen_leaves_the_rest(db: sqlite3.Connection) -> None:
+    """18 weighed out; 10 of them go into the freezer as a batch that names the breakdown: 10 frozen and 8 not."""
+    broken(db, "K-1", TUE, "6690", *SADDLE)
+    log(db, "batches", recipe_id="chop", made_on=TUE, quantity="10", unit="each", use_by="2026-11-27", frozen_on=TUE,
+        from_lots="K-1")  # fmt: skip
+    lots = read_stock(db, ["chop"], WED)["chop"].lots
+    assert sorted((x.quantity, x.is_frozen) for x in lots) == [(8, False), (10, True)]
+
+
 def test_a_batch_that_names_the_breakdown_is_its_label(db: sqlite3.Connection) -> None:
     """Logged the day after for its label: the same 18 chops."""
     broken(db, "K-1", MON, "6690", *SADDLE)
@@ -244,7 +261,7 @@ def test_never_counted_twice_never_lost_never_below_nothing(
     total = sum(found.more.values(), F(0)) + sum(found.made.values(), F(0))
     assert weighed <= total <= said + weighed
     assert all(found.more[p.id] <= p.quantity for p in parts)
-    assert all(found.own[b.id] <= found.made[b.id] for b in batches)
+    assert all(found.own[b.id] <= found.made[b.id] <= b.quantity for b in batches)
     assert weighed + sum(found.own.values(), F(0)) <= total
     if not parts or not batches:
         assert total == said + weighed
