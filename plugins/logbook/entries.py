@@ -11,7 +11,6 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from stillroom.db.log import append, next_code, take_back
-from stillroom.plugins.core.auth import decide
 from stillroom.plugins.core.sign import Writer
 from stillroom.plugins.logbook.book import ask, minimums_of, pans, rules_of, today_of
 from stillroom.plugins.logbook.form import Form, Rows
@@ -224,11 +223,6 @@ def _core(connection: sqlite3.Connection, row: Mapping[str, Any], edition: str) 
     minimums = minimums_of(connection, (found and found[0]) or "", edition)
     reheat = pick_rule(rules_of(connection), "reheat_hot_hold", edition)
     return judged_core(row["core_f"], minimums, row["step"], reheat)
-
-
-def may_undo(row: Mapping[str, Any], writer: Writer) -> bool:
-    """Whether somebody may take an entry back: whoever wrote it, and chef and manager always."""
-    return decide(writer.role, "undo-any") or (row["origin"] == "web" and row["actor"] == writer.name)
 
 
 def undo(connection: sqlite3.Connection, table: str, entry: int, writer: Writer) -> int | None:

@@ -273,12 +273,12 @@ def _notes(words: Words, work: Work) -> tuple[str, ...]:
 
 
 def _goes_in(words: Words, work: Work) -> list[str]:
-    """When it goes into what it needs only later, and when it comes out."""
+    """When it goes into what it needs only later, and for how long."""
     place, found = words.state.laid.places.get(work.key), list[str]()
     for use in work.task.uses if place else ():
         if use.begin and place:
             begin = place.start + use.begin
-            found.append(f"{words.name(use.equipment)} {words.slot(begin)} to {words.slot(begin + use.slots)}")
+            found.append(f"{words.name(use.equipment)} from {words.slot(begin)}, {_span(use.slots * SLOT // 60)}")
     return found
 
 

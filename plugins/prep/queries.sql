@@ -18,6 +18,19 @@ select person_id, weekday, begins_at, ends_at from shifts
 -- Who is not there, from a day on.
 select person_id, on_date, from_at, actor, id from standing_absences where on_date >= :day
 
+-- name: overrules_of
+-- Numbers that people said of one service, its covers or a dish of it, the newest first.
+select id, origin, actor, number from standing_forecast_overrules
+where served_on = :served_on and service = :service and recipe_id is :recipe_id order by id desc
+
+-- name: absences_of
+-- What was written of one person's being away on a day, the newest first.
+select id, origin, actor, from_at from standing_absences where person_id = :person and on_date = :day order by id desc
+
+-- name: tick_writer
+-- Where a tick came from, and who wrote it.
+select origin, actor from standing_task_ticks where id = :tick
+
 -- name: stations
 -- Stations in the kitchen's own order.
 select id, name from stations order by position
