@@ -11,7 +11,7 @@ SALAD The same, "Chicken Salad USDA Recipe for Schools" (USDA Standardized Recip
 FNS   USDA Food and Nutrition Service, USDA Recipes for Schools, "Recipe Adjustment, Method 1 (Factor Method)", p. 17:
       the line of a card at 50 and at 100 servings. Copy at https://abcdocz.com/doc/79961/
 TM    Armed Forces Recipe Service, TM 10-412 (2003), A. General Information No. 1(2) and 1(3), Recipe Conversion:
-      working factor, and its scale of rounding. https://en.wikisource.org/wiki/Page:TM-10-412_(2003).pdf/9 and the copies at
+      working factor, and its scale of rounding. https://en.wikisource.org/wiki/Page:TM-10-412_(2003).pdf/9, copies at
       https://theodora.com/recipies/general_information/information_for_standardized_recipes_4.html and ..._6.html
 NAVY  Mess Management Specialist 1 & C, NAVEDTRA 14163, "Volume Adjustment": the same factor on a volume.
       http://navyadministration.tpub.com/14163/css/Volume-Adjustment-110.htm
