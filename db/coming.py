@@ -14,7 +14,7 @@ from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import Any
 
-from stillroom.db import demand, netting
+from stillroom.db import cut_up, demand, netting
 from stillroom.db.kitchen import at_clock, day_of, settings
 from stillroom.db.named_sql import asker
 from stillroom.db.quantity import read_span
@@ -171,12 +171,21 @@ def read_coming(
     stocks = read_stock(connection, [*recipes, *extra], today.isoformat())
     pars = {(thing, weekday): Fraction(q) for thing, weekday, q in ask(connection, "all_pars")}
     since = (today - timedelta(days=UNDER_WAY_DAYS)).isoformat()
-    under_way = [UnderWay(r, Fraction(q or 0), *rest) for r, q, *rest in ask(connection, "under_way", since=since)]
+    under_way = _under_way(connection, since, today.isoformat())
     coming = Coming(said, today, services, served, expected, [], recipes, stocks, under_way, pars)
     coming.plates = _plates(connection, coming)
     coming.plan, coming.bare = _net(connection, coming, days)
     coming.doubts = _doubts(connection, coming)
     return coming
+
+
+def _under_way(connection: sqlite3.Connection, since: str, day: str) -> list[UnderWay]:
+    """What was begun since a day and is not finished; a cut is, once a breakdown of it is written."""
+    return [
+        UnderWay(recipe, Fraction(quantity or 0), ends, began, by, on)
+        for recipe, quantity, ends, began, by, on, before in ask(connection, "under_way", since=since)
+        if cut_up.given(connection, recipe, on, day) <= Fraction(before)
+    ]
 
 
 def _expected(
@@ -310,7 +319,7 @@ def version(connection: sqlite3.Connection) -> str:
     """A text that changes whenever something is written: for pages that ask again only if so."""
     rows = ("task_ticks", "batches", "counts", "batch_uses", "shortages", "covers", "plates_sold", "absences",
             "forecast_overrules", "order_lines", "deliveries", "loads", "batch_freezes",
-            "ageing_lots", "weigh_ins", "breakdowns", "lot_reservations")  # fmt: skip
+            "ageing_lots", "weigh_ins", "breakdowns", "breakdown_outputs", "lot_reservations")  # fmt: skip
     return json.dumps([_last(connection, table) for table in rows])
 
 

@@ -6,10 +6,13 @@ last as (
   select coalesce(item_id, recipe_id) as id, max(counted_on) as day from standing_counts
   where coalesce(item_id, recipe_id) in (select id from wanted) and counted_on <= :day group by 1
 ),
+cut as materialized (
+  select thing_id, min(broken_on) as day from breakdown_part where broken_on <= :day and last_on >= :day group by 1
+),
 since as (
-  select w.id, coalesce(l.day, (select min(b.made_on) from batch_date as b
-    where b.recipe_id = w.id and coalesce(b.last_on, '9') >= :day), :day) as day, l.day is not null as is_counted
-  from wanted as w left join last as l on l.id = w.id
+  select w.id, coalesce(l.day, min(coalesce(k.day, :day), coalesce((select min(b.made_on) from batch_date as b
+    where b.recipe_id = w.id and coalesce(b.last_on, '9') >= :day), :day))) as day, l.day is not null as is_counted
+  from wanted as w left join last as l on l.id = w.id left join cut as k on k.thing_id = w.id
 )
 select s.id, 'count' as what, c.counted_on, c.quantity, '0' as less, null as use_by, null as lot, 0 as is_frozen
 from since as s join standing_counts as c on coalesce(c.item_id, c.recipe_id) = s.id and c.counted_on = s.day
@@ -38,11 +41,47 @@ lines as materialized (
   select s.id, s.day, c.recipe_id, c.quantity, r.yield_quantity, case when c.item_id is not null then c.edible_yield end as share
   from since as s join components as c on c.item_id = s.id or c.sub_recipe_id = s.id join recipes as r on r.id = c.recipe_id
 )
-select l.id, b.made_on, b.quantity, l.yield_quantity, l.quantity, l.share
+select l.id, b.made_on, b.quantity, l.yield_quantity, l.quantity, l.share, b.id
 from lines as l join standing_batches as b on b.recipe_id = l.recipe_id and b.made_on between l.day and :day
 union all
-select l.id, p.sold_on, cast(p.plates as text), l.yield_quantity, l.quantity, l.share
+select l.id, p.sold_on, cast(p.plates as text), l.yield_quantity, l.quantity, l.share, null
 from lines as l join standing_plates_sold as p on p.recipe_id = l.recipe_id and p.sold_on between l.day and :day
+
+-- name: cut_parts
+-- What breakdowns gave up to a day: all since a day, and what is still in date; is_bought: goods of it were ever received.
+select p.output_id, p.thing_id, p.broken_on, p.last_on,
+  case when p.lot_code in (select lot_code from standing_ageing_lots) then p.lot_code else '' end, p.code, p.is_item,
+  p.is_item and exists (select 1 from deliveries as d where d.item_id = p.thing_id and d.kind = 'goods' and d.stands = 1),
+  p.unit, p.weight_g, p.pieces, p.portion_g, p.per_gram
+from breakdown_part as p where p.broken_on <= :day and (p.broken_on >= :since or p.last_on >= :day) order by p.output_id
+
+-- name: cut_lots
+-- What a batch of a cut may name: ageing lots, and breakdowns by their code.
+select lot_code from standing_ageing_lots where lot_code <> '' union select code from standing_breakdowns where code <> ''
+
+-- name: cut_batches
+-- Batches of what breakdowns gave, with what breakdowns had given before their tick; a lot may be weighed out up to two weeks
+-- after it was ticked.
+select b.id, b.recipe_id, b.made_on, b.quantity, b.from_lots, max(t.cut_before)
+from standing_batches as b left join standing_task_ticks as t on t.batch_id = b.id and t.cut_before is not null
+where b.made_on between date(:since, '-14 days') and :day
+  and b.recipe_id in (select thing_id from breakdown_part where broken_on between :since and :day)
+group by b.id
+
+-- name: cut_taken
+-- Breakdowns of some items, each since its day in :since (JSON, id -> day): item, day, weight on the board, ageing lot, what
+-- that lot weighed when it was hung if that was since then, what a gram of the item is, the parts of its own cut, and what a
+-- batch of that takes.
+with since as materialized (select key as id, value as day from json_each(:since))
+select s.id, b.broken_on, b.input_g, b.lot_code,
+  (select a.start_g from standing_ageing_lots as a where a.lot_code = b.lot_code and b.lot_code <> '' and a.started_on >= s.day
+    order by a.id desc limit 1),
+  case when i.unit = 'g' then '1' else (select m.quantity from item_measures as m where m.item_id = i.id and m.measure = 'g') end,
+  (select group_concat(p.output_id) from breakdown_part as p where p.breakdown_id = b.id and p.thing_id = b.cut_recipe_id),
+  c.quantity, r.yield_quantity
+from since as s join items as i on i.id = s.id join components as c on c.item_id = i.id
+join recipes as r on r.id = c.recipe_id and r.kind = 'cut'
+join standing_breakdowns as b on b.cut_recipe_id = r.id and b.broken_on between s.day and :day order by b.id
 
 -- name: facts_dishes
 -- Every dish that is cooked, in or out of season.
@@ -185,8 +224,9 @@ from components as c join recipes as r on r.id = c.recipe_id where r.status = 'a
 select coalesce(item_id, recipe_id), weekday, quantity from pars
 
 -- name: under_way
--- Work of the last days that was begun and neither finished nor lost since, the newest of each recipe.
-select t.recipe_id, t.quantity, t.ends_at, t.recorded_at, t.actor, t.prep_on from standing_task_ticks as t
+-- Work of the last days that was begun and neither finished nor lost since, the newest of each recipe; of a cut with what
+-- breakdowns of its day had given before.
+select t.recipe_id, t.quantity, t.ends_at, t.recorded_at, t.actor, t.prep_on, coalesce(t.cut_before, '0') from standing_task_ticks as t
 where t.kind = 'make' and t.state = 'started' and t.prep_on >= :since and not exists (select 1 from standing_task_ticks as later
   where later.recipe_id = t.recipe_id and later.id > t.id and later.state in ('done', 'burnt', 'started'))
 

@@ -239,7 +239,8 @@ create table recipe_equipment (
     recipe_id text not null references recipes (id),
     equipment_id text not null references equipment (id),
     quantity text not null default '1',          -- exact, in equipment.capacity_unit, for one batch
-    hold_s integer,                              -- s from the start of the work; null: all of it, four hours at most
+    hold_s integer,                              -- s that it is held; null: the rest of the work, four hours at most
+    after_s integer not null default 0,          -- s from the start of the work until it is needed: a loaf goes in once it has risen
     primary key (recipe_id, equipment_id)
 ) strict;
 

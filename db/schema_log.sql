@@ -466,7 +466,8 @@ create table if not exists task_ticks (  -- what became of a piece of prep work
     planned text,                                -- what the list asked for, in unit
     ends_at text,                                -- UTC: when what was started will be ready, or hot
     batch_id integer,                            -- batches.id, where a batch was made
-    note text not null default ''
+    note text not null default '',
+    cut_before text                              -- of a cut, in unit: what breakdowns of the day had given when it was written
 ) strict;
 
 create table if not exists absences (  -- somebody is not there on a day
@@ -551,6 +552,8 @@ create index if not exists book_versions_of on book_versions (what, of_id);
 create index if not exists lot_reservations_lot on lot_reservations (lot_code, for_on);
 create index if not exists shortages_since on shortages (since_on);
 create index if not exists task_ticks_day on task_ticks (prep_on, recipe_id);
+create index if not exists breakdowns_day on breakdowns (broken_on);
+create index if not exists breakdown_outputs_code on breakdown_outputs (breakdown_code);
 create index if not exists order_lines_due on order_lines (due_on, supplier_id);
 create index if not exists batches_code on batches (lot_code collate nocase);
 create index if not exists deliveries_code on deliveries (lot_code collate nocase);

@@ -1,17 +1,19 @@
 """What is on hand: the last count, what came or was made since, less what left since. Sums pure, reading at the end.
 
-Used by everything that must know a stock: short supply, the prep list, orders.
+Portions and by-products of a breakdown are made on its day, each once (`cut_up`). Used by everything that must know a
+stock: short supply, the prep list, orders.
 """
 
 from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
+from stillroom.db.cut_up import CutUp, read_cut_up, read_taken
 from stillroom.db.named_sql import load
 
 ZERO = Fraction(0)
@@ -23,7 +25,8 @@ class Event:
     """Something written down about one thing.
 
     what: 'count' (what is there), 'made' (a batch), 'came' (a delivery less what was sent back), 'used', 'discarded'.
-    quantity [base unit of the thing]; use_by is the last day of use; lot is the batch meant, where that was said.
+    quantity [base unit of the thing]; use_by is the last day of use; lot is the batch meant, where that was said; cut
+    is the code of the breakdown that it came out of.
     """
 
     day: str
@@ -32,6 +35,7 @@ class Event:
     use_by: str | None = None
     lot: int | None = None
     is_frozen: bool = False
+    cut: str = ""
 
 
 @dataclass(frozen=True)
@@ -42,6 +46,7 @@ class Lot:
     use_by: str | None = None
     lot: int | None = None
     is_frozen: bool = False
+    cut: str = ""
 
     def is_in_date(self, day: str) -> bool:
         """Whether it may still be used on a day: its last day of use counts."""
@@ -75,7 +80,7 @@ def stock(events: Iterable[Event], day: str) -> Stock:
     counted_on, is_known, missing = None, False, ZERO
     for event in sorted(events, key=lambda e: (e.day, RANK[e.what])):
         if event.what in {"made", "came"}:
-            lots.append(Lot(event.quantity, event.use_by, event.lot, event.is_frozen))
+            lots.append(Lot(event.quantity, event.use_by, event.lot, event.is_frozen, event.cut))
         elif event.what == "count":
             lots, counted_on, missing = _counted(lots, event.quantity), event.day, ZERO
         else:
@@ -123,14 +128,47 @@ def read_stock(connection: sqlite3.Connection, things: Iterable[str], day: str) 
     """What is on hand of items and recipes, by id."""
     ids = json.dumps(list(things))
     events: dict[str, list[Event]] = {thing: [] for thing in json.loads(ids)}
-    for thing, what, on, quantity, less, use_by, lot, frozen in _ask(connection, "events", ids=ids, day=day):
-        events[thing].append(Event(on, what, Fraction(quantity) - Fraction(less), use_by, lot, bool(frozen)))
-    since = json.dumps({thing: min(e.day for e in written) for thing, written in events.items() if written})
-    draws: dict[str, list[Event]] = {}
-    for thing, on, batch, made, quantity, share in _ask(connection, "draws", since=since, day=day):
-        taken = purchased(Fraction(quantity), Fraction(share) if share else None) * Fraction(batch) / Fraction(made)
-        draws.setdefault(thing, []).append(Event(on, "used", taken))
+    rows = _ask(connection, "events", ids=ids, day=day)
+    cut_up = read_cut_up(connection, min((on for _, _, on, *_ in rows), default=day), day)
+    for thing, what, on, quantity, less, use_by, lot, frozen in rows:
+        number = cut_up.same.made.get(lot) if what == "made" else None
+        number = Fraction(quantity) - Fraction(less) if number is None else number
+        events[thing].append(Event(on, what, number, use_by, lot, bool(frozen)))
+    for thing, event in _cut(cut_up, events, day):
+        events[thing].append(event)
+    draws = _draws(connection, events, cut_up, day)
     return {thing: stock(_with_draws(written, draws.get(thing, [])), day) for thing, written in events.items()}
+
+
+def _cut(cut_up: CutUp, events: Mapping[str, Sequence[Event]], day: str) -> list[tuple[str, Event]]:
+    """What breakdowns gave beyond batches, as far as it may be on hand.
+
+    A by-product that is bought too is like goods that came: without a count nobody knows what was there before it.
+    """
+    counted = {thing: e.day for thing, written in events.items() for e in written if e.what == "count"}
+    found = []
+    for part in cut_up.parts:
+        quantity, since = cut_up.same.more[part.id], counted.get(part.thing)
+        is_there = part.thing in events and quantity > 0 and (part.last_on or "9") >= (since or day)
+        if is_there and not (part.is_item and since is not None and part.day <= since):
+            what = "came" if part.is_bought else "made"
+            found.append((part.thing, Event(part.day, what, quantity, part.last_on, cut=part.code)))
+    return found
+
+
+def _draws(
+    connection: sqlite3.Connection, events: Mapping[str, Sequence[Event]], cut_up: CutUp, day: str
+) -> dict[str, list[Event]]:
+    """What batches, plates and breakdowns took of each thing; a batch that a breakdown weighed took what that says."""
+    since = json.dumps({thing: min(e.day for e in written) for thing, written in events.items() if written})
+    found: dict[str, list[Event]] = {}
+    for thing, on, batch, made, quantity, share, ident in _ask(connection, "draws", since=since, day=day):
+        own = cut_up.same.own.get(ident, Fraction(batch))
+        taken = purchased(Fraction(quantity), Fraction(share) if share else None) * own / Fraction(made)
+        found.setdefault(thing, []).append(Event(on, "used", taken))
+    for thing, on, taken in read_taken(connection, since, cut_up, day) if cut_up.parts else []:
+        found.setdefault(thing, []).append(Event(on, "used", taken))
+    return found
 
 
 def _with_draws(written: list[Event], draws: list[Event]) -> list[Event]:

@@ -41,7 +41,7 @@ FIRST: dict[str, dict[str, str]] = {
         "joint": "", "market price": "", "market price per": "", "version": "",
     },
     "method": {"step": "Simmer forty minutes, strain."},
-    "equipment needs": {"recipe": LEEKS, "equipment": "Charcoal grill", "for": "40 min"},
+    "equipment needs": {"recipe": LEEKS, "equipment": "Charcoal grill", "after": "", "for": "40 min"},
     "pieces": {"own core": "", "own hold": "", "own rule": ""},
     "substitutes": {"for": "butter, salted", "ratio": ""},
     "pars": {"par": "800 g"},

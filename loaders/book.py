@@ -92,21 +92,33 @@ def _recipe(load: Load, cells: Cells, known: Known) -> None:
     for surface in dict.fromkeys(s.id for s in cells.refs("surfaces")):
         load.add("recipe_surfaces", {"recipe_id": known.id, "surface_id": surface})
     for tool in dict.fromkeys(t.id for t in cells.refs("equipment")):
-        load.add("recipe_equipment", {"recipe_id": known.id, "equipment_id": tool, "quantity": "1", "hold_s": None})
+        load.add("recipe_equipment", {"recipe_id": known.id, "equipment_id": tool, "quantity": "1", "hold_s": None,
+                                      "after_s": 0})  # fmt: skip
 
 
 def _equipment_need(load: Load, cells: Cells) -> None:
-    """How much of it and for how long, in place of what the recipe's own list says."""
+    """How much of it, for how long and from when on, in place of what the recipe's own list says."""
     recipe, tool, amount, hold = cells.ref("recipe"), cells.ref("equipment"), cells["amount"], cells["for"]
+    after = cells["after"] or 0
     if recipe is None or tool is None:
         return
     if amount is not None and amount <= 0:
         cells.problem("quantity-low", "amount", "an amount of nothing", "", "write how much of it a batch takes")
         return
+    made = next((r for r in load.rows.get("recipes", []) if r["id"] == recipe.id), None)
+    whole = (made["active_s"] or 0) + (made["passive_s"] or 0) if made else 0
+    if after and made and after >= whole:
+        cells.problem(
+            "need-late", "after", f"{quoted(recipe.name)} is done before it needs its equipment",
+            f"active and passive time of a batch are {whole // 60} min together",
+            "write a shorter time after the start of the work, or the recipe's own times",
+        )  # fmt: skip
+        return
     rows = load.rows.setdefault("recipe_equipment", [])
     rows[:] = [r for r in rows if (r["recipe_id"], r["equipment_id"]) != (recipe.id, tool.id)]
     load.add("recipe_equipment", {"recipe_id": recipe.id, "equipment_id": tool.id,
-                                  "quantity": exact_text(amount or Fraction(1)), "hold_s": hold})  # fmt: skip
+                                  "quantity": exact_text(amount or Fraction(1)), "hold_s": hold,
+                                  "after_s": after})  # fmt: skip
 
 
 def _cut_line(load: Load, cells: Cells, known: Known, inputs: dict[str, Fraction]) -> None:

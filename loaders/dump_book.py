@@ -173,8 +173,11 @@ def equipment_needs(house: House) -> Rows:
         {
             "recipe": house.name("recipes", r["recipe_id"]), "equipment": house.name("equipment", r["equipment_id"]),
             "amount": house.number(r["quantity"]), "for": span(r["hold_s"], "s"),
+            "after": span(r["after_s"] or None, "s"),
         }
-        for r in house.rows("select * from recipe_equipment where quantity <> '1' or hold_s is not null order by rowid")
+        for r in house.rows(
+            "select * from recipe_equipment where quantity <> '1' or hold_s is not null or after_s > 0 order by rowid"
+        )
     ]  # fmt: skip
 
 

@@ -328,7 +328,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         _value("prep_on", "prep on"), _value("kind", "kind", "make"), _ref("recipe_id", "recipe"), _unit("recipe"),
         _ref("equipment_id", "equipment"), _value("state", "state"),
         _amount("quantity", "made", "recipe"), _amount("planned", "planned", "recipe"), _value("ends_at", "ends at"),
-        _plain("batch_said", "batch"), _NOTE,
+        _plain("batch_said", "batch"), _amount("cut_before", "cut before", "recipe", zero=True), _NOTE,
     ),
     "absences": (
         _ref("person_id", "person"), _value("on_date", "date"), _value("from_at", "from"), _NOTE,

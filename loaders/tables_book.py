@@ -50,7 +50,8 @@ BOOK = (
         must("recipe", "ref", "which recipe", "Pork terrine", "recipes"),
         must("equipment", "ref", "which", "Oven lower", "equipment"),
         may("amount", "number", "for one batch, in the equipment's own unit; 1 unless said", "1"),
-        may("for", "span", "from the start of the work; empty = all of it, four hours at most", "2 h 45"),
+        may("for", "span", "how long it takes it; empty = the rest of the work, four hours at most", "2 h 45"),
+        may("after", "span", "from the start of the work until it needs it; empty = from the start", "2 h 35"),
     ), ("recipe", "equipment")),
     Table("by products", "What a cut or a recipe leaves that is worth something.", (
         must("recipe", "ref", "which recipe", "Mutton loin chop", "recipes"),

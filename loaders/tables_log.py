@@ -225,6 +225,7 @@ LOGS = (
         may("planned", "quantity", "how much the list asked for", "2 qt"),
         may("ends at", "instant", "when what was started will be ready"),
         may("batch", "text", _MADE),
+        may("cut before", "quantity", "of a cut: what breakdowns of the day had given before it"),
         _NOTE),
     _log("absences", "Somebody is not there on a day.",
         must("person", "ref", "who", "Dev", "people"),

@@ -1,10 +1,15 @@
 -- From version 4 to 5: when food that was not cooked was made or came in, where that was before its first reading; a
--- recipe keeps the name that its id is made of; and every reference names the column that it means, without which
--- Datasette can't show the table. The text of a table can't be altered; SQLite's own way is to write it, and to read all
--- of it again at the end.
+-- recipe keeps the name that its id is made of, and may need equipment only some time after its work has begun; a tick of
+-- a cut knows what breakdowns of its day had given before it, and what came of one is found by its code. And every
+-- reference names the column that it means, without which Datasette can't show the table: the text of a table can't be
+-- altered, so SQLite's own way is to write it, and to read all of it again at the end.
 
 alter table cooling_readings add column started_at text;
 alter table recipes add column first_called text not null default '';
+alter table task_ticks add column cut_before text;
+alter table recipe_equipment add column after_s integer not null default 0;
+create index if not exists breakdowns_day on breakdowns (broken_on);
+create index if not exists breakdown_outputs_code on breakdown_outputs (breakdown_code);
 
 pragma writable_schema = on;
 update sqlite_master set sql = replace(replace(sql, 'references allergen_regimes', 'references allergen_regimes (regime, code)'),

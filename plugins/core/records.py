@@ -32,7 +32,7 @@ SUBJECTS = (
     _subject(
         ANSWERS,
         "delivery_line item_price_history product_price_move dish_item item_review unreviewed_item unread_label"
-        " shortage_now batch_date lot_receipt batch_correction",
+        " shortage_now batch_date breakdown_part lot_receipt batch_correction",
     ),
     _subject(
         "What is bought",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from stillroom.db import accounts, sessions
-from stillroom.plugins.core.auth import is_household, role_of
+from stillroom.plugins.core.auth import decide, is_household, role_of
 from stillroom.plugins.core.people import SESSION, Crowded, cookie, house
 
 NOBODY = "Nobody is signed in here. Sign in, then send it again."
@@ -24,6 +24,16 @@ class Writer:
 
     name: str
     role: str
+
+
+def may_undo(row: Mapping[str, Any], writer: Writer) -> bool:
+    """Whether somebody may take an entry back: whoever wrote it, and chef and manager always.
+
+    Args:
+        row: the entry's origin and actor among its columns.
+        writer: who asks.
+    """
+    return decide(writer.role, "undo-any") or (row["origin"] == "web" and row["actor"] == writer.name)
 
 
 def choices(datasette: Any, request: Any) -> list[str]:

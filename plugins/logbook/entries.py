@@ -12,7 +12,6 @@ from zoneinfo import ZoneInfo
 
 from stillroom.db.log import append, next_code, take_back
 from stillroom.db.pieces import REHEATS
-from stillroom.plugins.core.auth import decide
 from stillroom.plugins.core.sign import Writer
 from stillroom.plugins.logbook.book import ask, minimums_of, pans, rules_of, today_of
 from stillroom.plugins.logbook.form import Form, Rows
@@ -160,10 +159,12 @@ def _outputs(connection: sqlite3.Connection, table: str, row: Mapping[str, Any])
 
 
 def _notes(row: Mapping[str, Any], table: str) -> list[str]:
-    """What a lot that was hung, or a line of goods, leaves to do."""
+    """What a lot that was hung, a breakdown, or a line of goods, leaves to do or to know."""
     if table == "ageing_lots":
         code = row["lot_code"]
         return [f"Write {code} on the piece. Weigh it each week: three weighings tell what it will weigh on its day."]
+    if table == "breakdowns":
+        return ["What came out is on hand from that day on; a tick or a batch of the same is not counted again."]
     if table != "deliveries":
         return []
     notes = []
@@ -225,11 +226,6 @@ def _core(connection: sqlite3.Connection, row: Mapping[str, Any], edition: str) 
     found = connection.execute("select minimum_id from pieces where recipe_id = ?", (row["recipe_id"],)).fetchone()
     minimums = minimums_of(connection, (found and found[0]) or "", edition)
     return judged_core(row["core_f"], minimums)
-
-
-def may_undo(row: Mapping[str, Any], writer: Writer) -> bool:
-    """Whether somebody may take an entry back: whoever wrote it, and chef and manager always."""
-    return decide(writer.role, "undo-any") or (row["origin"] == "web" and row["actor"] == writer.name)
 
 
 def undo(connection: sqlite3.Connection, table: str, entry: int, writer: Writer) -> int | None:

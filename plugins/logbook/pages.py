@@ -17,7 +17,7 @@ from stillroom.db.faults import fault_of
 from stillroom.plugins.core.auth import DATABASE, decide, role_of
 from stillroom.plugins.core.forms import posted, request_id
 from stillroom.plugins.core.pages import NotFound, data, html, page, query, refuse
-from stillroom.plugins.core.sign import Writer, writer
+from stillroom.plugins.core.sign import Writer, may_undo, writer
 from stillroom.plugins.logbook.book import open_book
 from stillroom.plugins.logbook.drawn import Row, draw, lists_of
 from stillroom.plugins.logbook.entries import (
@@ -26,7 +26,6 @@ from stillroom.plugins.logbook.entries import (
     Written,
     data_of,
     lately,
-    may_undo,
     money_of,
     put,
     read_entry,

@@ -149,7 +149,8 @@ select reason from (select reason from standing_batch_uses where reason <> ''
   union all select reject_reason from standing_deliveries where reject_reason <> '') group by reason order by count(*) desc limit 6
 
 -- name: lots_for
--- Lots that may have gone into a recipe: the newest deliveries of its items and batches of its sub-recipes.
+-- Lots that may have gone into a recipe: the newest deliveries of its items and batches of its sub-recipes; and of a cut the
+-- breakdowns that gave it.
 select name, lot_code from (
   select i.name as name, d.lot_code as lot_code, d.received_on as on_day, row_number() over (partition by d.item_id order by d.received_on desc, d.id desc) as newest
   from components as c join standing_deliveries as d on d.item_id = c.item_id join items as i on i.id = d.item_id
@@ -158,6 +159,9 @@ select name, lot_code from (
   select r.name, b.lot_code, b.made_on, row_number() over (partition by b.recipe_id order by b.made_on desc, b.id desc)
   from components as c join standing_batches as b on b.recipe_id = c.sub_recipe_id join recipes as r on r.id = b.recipe_id
   where c.recipe_id = :recipe and b.lot_code <> '' and b.made_on <= :day
+  union all
+  select 'breakdown of ' || p.broken_on, p.code, p.broken_on, row_number() over (order by p.broken_on desc, p.output_id desc)
+  from breakdown_part as p where p.thing_id = :recipe and p.code <> '' and p.broken_on <= :day and p.last_on >= :day
 ) where newest <= 2 order by name, newest limit 24
 
 -- name: outputs_of
@@ -166,9 +170,12 @@ select r.id, r.name from recipes as r where r.id = :recipe
 union all select i.id, i.name from by_products as b join items as i on i.id = b.item_id where b.recipe_id = :recipe
 
 -- name: ending
--- Batches whose last day of use lies between two days, with their recipe.
+-- Batches, and portions of breakdowns, whose last day of use lies between two days, with their recipe.
 select d.recipe_id, r.name, r.yield_unit, d.batch_id, d.lot_code
 from batch_date as d join recipes as r on r.id = d.recipe_id where d.last_on between :first and :last
+union all
+select p.thing_id, r.name, r.yield_unit, null, p.code
+from breakdown_part as p join recipes as r on r.id = p.thing_id where p.is_item = 0 and p.last_on between :first and :last
 
 -- name: probed_last
 -- What was probed last, each once.
@@ -179,6 +186,7 @@ select r.id, r.name from (select recipe_id, max(id) as newest from (select recip
 -- How far the logs have grown that say what is on hand, and the last load.
 select (select max(id) from counts), (select max(id) from batches), (select max(id) from batch_uses),
   (select max(id) from batch_freezes), (select max(id) from plates_sold), (select max(id) from deliveries),
+  (select max(id) from breakdowns), (select max(id) from breakdown_outputs), (select max(id) from task_ticks),
   (select max(id) from loads), (select count(*) from loads)
 
 -- name: trace_goods

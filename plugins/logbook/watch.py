@@ -88,16 +88,23 @@ def span(seconds: float) -> str:
 
 @dataclass(frozen=True)
 class Due:
-    """Part of a batch whose last day is near. quantity [base unit]; day in words is the page's business."""
+    """Part of a batch, or of what a breakdown gave, whose last day is near. quantity [base unit].
+
+    of: what the form of uses knows it by; lot_code: the batch's own, or the breakdown's; batch_id: None without one.
+    """
 
     recipe_id: str
     name: str
     lot_code: str
-    batch_id: int
+    batch_id: int | None
     last_on: str
     quantity: Fraction
     unit: str
     is_past: bool
+
+    @property
+    def of(self) -> str:
+        return self.recipe_id if self.batch_id is None else f"batch {self.batch_id}"
 
 
 def due(
@@ -115,13 +122,14 @@ def due(
         codes: batch id -> its own lot code.
     """
     found = [
-        Due(recipe, names[recipe][0], codes.get(lot.lot, ""), lot.lot, lot.use_by, lot.quantity, names[recipe][1],
-            lot.use_by < today.isoformat())
+        Due(recipe, names[recipe][0], lot.cut if lot.lot is None else codes.get(lot.lot, ""), lot.lot, lot.use_by,
+            lot.quantity, names[recipe][1], lot.use_by < today.isoformat())
         for recipe, held in lots.items()
         for lot in held
-        if lot.use_by is not None and lot.lot is not None and lot.use_by <= until.isoformat() and recipe in names
+        if lot.use_by is not None and (lot.lot is not None or lot.cut) and lot.use_by <= until.isoformat()
+        and recipe in names
     ]  # fmt: skip
-    return sorted(found, key=lambda one: (one.last_on, one.name, one.batch_id))
+    return sorted(found, key=lambda one: (one.last_on, one.name, one.batch_id or 0, one.lot_code))
 
 
 @dataclass(frozen=True)

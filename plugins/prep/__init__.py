@@ -6,7 +6,7 @@ from typing import Any
 
 from datasette import hookimpl
 from stillroom.plugins.core.parts import Offer, offer
-from stillroom.plugins.prep import on_short, pages, posts
+from stillroom.plugins.prep import day_posts, on_short, pages, posts
 
 offer(Offer("short", "prep", "prep", "prep/on_short.html", on_short.on_short, 10))
 
@@ -19,6 +19,6 @@ def register_routes() -> list[tuple[str, Any]]:
         (r"^/prep/day(\.json)?$", pages.day),
         (r"^/prep/tick$", posts.tick),
         (r"^/prep/undo$", posts.undo),
-        (r"^/prep/overrule$", posts.overrule),
-        (r"^/prep/absence$", posts.absence),
+        (r"^/prep/overrule$", day_posts.overrule),
+        (r"^/prep/absence$", day_posts.absence),
     ]

@@ -170,7 +170,8 @@ def _ready_slot(state: State, work: Work) -> int | None:
     """By when it must be ready; equipment by its first use, if that is before the doors open. None: nothing says."""
     if work.hang is not None:
         return None
-    used = [state.laid.places[w.key].start for w in _waiting(state, work)] if work.kind == "light" else []
+    waiting = _waiting(state, work) if work.kind == "light" else []
+    used = [state.laid.places[w.key].start + w.task.gap(work.key) for w in waiting]
     due = min([work.task.due, *used])
     return due if due < 10**6 else None
 
@@ -178,7 +179,7 @@ def _ready_slot(state: State, work: Work) -> int | None:
 def _waiting(state: State, work: Work) -> list[Work]:
     """What waits for a task and has a place, the first of it first."""
     found = [w for w in state.day.works.values() if work.key in w.task.after and w.key in state.laid.places]
-    return sorted(found, key=lambda w: (state.laid.places[w.key].start, w.key))
+    return sorted(found, key=lambda w: (state.laid.places[w.key].start + w.task.gap(work.key), w.key))
 
 
 def _title(words: Words, work: Work) -> str:
@@ -252,11 +253,11 @@ def _whom(words: Words, work: Work) -> str:
 
 def _notes(words: Words, work: Work) -> tuple[str, ...]:
     """What is worth knowing: more than will be used, a par that can't be kept, a batch too large for its equipment."""
-    run, found = work.run, list[str]()
+    run, found = work.run, _goes_in(words, work)
     if work.hang:
         return ageing_words.notes(words, work, work.hang)
     if run is None:
-        return ()
+        return tuple(found)
     if work.kind == "make" and work.thing in words.state.aged:  # its piece hangs, and is no part of what is counted
         found += filter(None, [ageing_words.lots_note(words, work)])
     elif work.kind == "make" and work.part == 0:
@@ -269,6 +270,16 @@ def _notes(words: Words, work: Work) -> tuple[str, ...]:
     if work.too_large:
         found.append(f"one batch is more than {work.too_large} holds: in {work.parts} goes")
     return tuple(found)
+
+
+def _goes_in(words: Words, work: Work) -> list[str]:
+    """When it goes into what it needs only later, and for how long."""
+    place, found = words.state.laid.places.get(work.key), list[str]()
+    for use in work.task.uses if place else ():
+        if use.begin and place:
+            begin = place.start + use.begin
+            found.append(f"{words.name(use.equipment)} from {words.slot(begin)}, {_span(use.slots * SLOT // 60)}")
+    return found
 
 
 def _lacking(words: Words, work: Work) -> list[str]:

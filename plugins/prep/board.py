@@ -11,11 +11,12 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Hold:
-    """Equipment that a task keeps busy: how much of it, from its start for so many slots."""
+    """Equipment that a task keeps busy: how much of it, for so many slots, `begin` slots after its start."""
 
     equipment: str
     amount: int
     slots: int
+    begin: int = 0
 
 
 @dataclass(frozen=True)
@@ -28,6 +29,7 @@ class Task:
         uses: equipment.
         after: tasks that must have ended.
         ready: first slot it may start in; due: slot by which it should have ended.
+        into: (task of `after`, slots that this one may have run when that one ends); 0 for the others.
     """
 
     id: str
@@ -38,10 +40,15 @@ class Task:
     after: tuple[str, ...] = ()
     ready: int = 0
     due: int = 10**6
+    into: tuple[tuple[str, int], ...] = ()
 
     @property
     def slots(self) -> int:
         return self.active + self.passive
+
+    def gap(self, before: str) -> int:
+        """Slots that it may have run when one that it waits for ends: an oven is hot when the loaf goes in."""
+        return next((slots for task, slots in self.into if task == before), 0)
 
 
 @dataclass(frozen=True)
@@ -119,7 +126,7 @@ class Board:
         """
         blocked = span(0, ready)
         for use in task.uses:
-            blocked |= self._blocked(self.levels[use.equipment][-use.amount], task, use.slots)
+            blocked |= self._blocked(self.levels[use.equipment][-use.amount], task, use.slots, use.begin)
         if not task.active:
             return Place(_lowest(~blocked))
         best: tuple[int, int, str] | None = None
@@ -132,22 +139,25 @@ class Board:
                 best = (start, self.load[person], person)
         return None if best is None else Place(best[0], best[2])
 
-    def _blocked(self, mask: int, task: Task, slots: int) -> int:
-        """Starts of the task at which something busy lies in its first slots (its last ones, backward)."""
-        return _any_of(mask >> (task.slots - slots) if self.is_backward else mask, slots) if slots > 0 else 0
+    def _blocked(self, mask: int, task: Task, slots: int, begin: int = 0) -> int:
+        """Starts of the task at which something busy lies in so many of its slots, from one on (mirrored, backward)."""
+        return _any_of(mask >> self._offset(task, slots, begin), slots) if slots > 0 else 0
+
+    def _offset(self, task: Task, slots: int, begin: int) -> int:
+        return task.slots - slots - begin if self.is_backward else begin
 
     def put(self, task: Task, place: Place, on: bool = True) -> None:
         """Makes a place busy, or free again."""
         for use in task.uses:
-            self._level(self.levels[use.equipment], self._bits(task, place.start, use.slots), use.amount, on)
+            self._level(self.levels[use.equipment], self._bits(task, place.start, use.slots, use.begin), use.amount, on)
         if place.person in self.busy:
             bits = self._bits(task, place.start, task.active)
             self.busy[place.person] = self.busy[place.person] | bits if on else self.busy[place.person] & ~bits
             self.load[place.person] += task.active if on else -task.active
 
-    def _bits(self, task: Task, start: int, slots: int) -> int:
-        first = start + task.slots - slots if self.is_backward else start
-        return span(first, first + slots)
+    def _bits(self, task: Task, start: int, slots: int, begin: int = 0) -> int:
+        first = start + self._offset(task, slots, begin)
+        return span(max(0, first), first + slots)  # what ends beyond time begins before it, backward
 
     @staticmethod
     def _level(levels: list[int], bits: int, amount: int, on: bool) -> None:

@@ -14,7 +14,8 @@ from stillroom.plugins.prep.ageing import Hang
 from stillroom.plugins.prep.board import House, Place, Task
 
 SLOT = 300  # s
-HORIZON = 2 * 24 * 12  # slots: today, and the next day for what does not fit
+DAY_SLOTS = 24 * 12
+HORIZON = 2 * DAY_SLOTS  # slots: today, and the next day for what does not fit
 
 
 @dataclass(frozen=True)
@@ -31,11 +32,15 @@ class Kit:
 
 @dataclass(frozen=True)
 class Take:
-    """What a batch takes of a piece of equipment, and for how long [s]; None: all of the run, four hours at most."""
+    """What a batch takes of a piece of equipment, and for how long [s]; None: the rest of the run, four hours at most.
+
+    after_s: from how long after the start of the work on [s].
+    """
 
     kit: str
     quantity: Fraction
     hold_s: int | None
+    after_s: int = 0
 
 
 @dataclass(frozen=True)

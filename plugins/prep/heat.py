@@ -3,7 +3,7 @@
 One rule for a fire's burn-down (45 to 60 min), an oven (20 min) and a bath of 28 litres (35 to 40 min; all common
 practice, no source): nothing goes in before it is hot, and it is lit or on no sooner than it must be (`layout`). It is
 lit once a day, for the first task that uses it, and to be hot when the doors open where dishes, or the cuts on them,
-are cooked on it. What is in use is hot already.
+are cooked on it. What is in use is hot already; what goes in later, as a loaf that rises, needs it hot only then.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from datetime import datetime
 
 from stillroom.db.coming import Coming
 from stillroom.plugins.prep.board import Hold, Place, Task
-from stillroom.plugins.prep.day import Day, Facts, Kit, Work, hands, slot_of, slots, uses
+from stillroom.plugins.prep.day import DAY_SLOTS, Day, Facts, Kit, Work, hands, slot_of, slots, uses
 
 LIGHT_S = 300  # s of hands to light or switch on
 OWN_HANDS = 45 * 60  # s; equipment that takes longer to be hot is a fire, and somebody lights it
@@ -24,18 +24,29 @@ def put_heat(coming: Coming, facts: Facts, day: Day) -> None:
     open_at = min((slot_of(day.origin, s.opens) for s in coming.services if s.on == coming.today), default=None)
     is_ahead = open_at is not None and open_at > day.now
     served = _cooked_on(coming, facts) if is_ahead else set()
-    users: dict[str, list[Work]] = {}
+    users: dict[str, list[tuple[Work, Hold]]] = {}
     for work in day.works.values():
         for use in work.task.uses:
-            users.setdefault(use.equipment, []).append(work)
+            users.setdefault(use.equipment, []).append((work, use))
     for kit in facts.kits.values():
-        mine = users.get(kit.id, [])
-        is_hot = any(w.kind == "under way" for w in mine)
-        if kit.lead_s and not is_hot and (mine or kit.id in served):
-            can_wait = kit.id not in served and all(w.can_wait for w in mine)
-            due = open_at if kit.id in served and open_at is not None else 10**6
-            task = _heat_up(kit, facts, day, due)
+        mine = [pair for pair in users.get(kit.id, []) if _is_ahead(day, *pair)]
+        if kit.lead_s and not any(_is_in_it(day, *pair) for pair in mine) and (mine or kit.id in served):
+            can_wait = kit.id not in served and all(w.can_wait for w, _ in mine)
+            dues = [day.pinned[w.key].start + use.begin for w, use in mine if w.key in day.pinned]
+            dues += [open_at] if kit.id in served and open_at is not None else []
+            task = _heat_up(kit, facts, day, min(dues, default=10**6))
             day.works[task.id] = Work(task, "light", kit.id, kit.station, can_wait=can_wait)
+
+
+def _is_ahead(day: Day, work: Work, use: Hold) -> bool:
+    """Whether equipment is needed today, now or later: what is under way may be out of it again."""
+    start = day.pinned[work.key].start if work.key in day.pinned else day.now
+    return start + use.begin < DAY_SLOTS and (work.key not in day.pinned or start + use.begin + use.slots > day.now)
+
+
+def _is_in_it(day: Day, work: Work, use: Hold) -> bool:
+    """Whether what is under way is in it now."""
+    return work.key in day.pinned and day.pinned[work.key].start + use.begin <= day.now
 
 
 def _heat_up(kit: Kit, facts: Facts, day: Day, due: int) -> Task:

@@ -77,7 +77,8 @@ def _late_fires(day: Day, places: dict[str, Place], before: Mapping[str, Place])
     for key, work in day.works.items():
         if work.kind != "light" or key not in places or key in before:
             continue
-        users = [places[w.key].start for w in day.works.values() if key in w.task.after and w.key in places]
+        waiting = [w for w in day.works.values() if key in w.task.after and w.key in places]
+        users = [places[w.key].start + w.task.gap(key) for w in waiting]
         last = min([work.task.due, *users]) - work.task.slots
         if last > day.house.slots:  # nothing can go into it
             continue
@@ -136,8 +137,8 @@ def _why(day: Day, laid: Laid, work: Work) -> tuple[str, str]:
         return "wait", missing.removeprefix("task:")
     if task.slots > task.due - max(task.ready, day.now) or (work.run is not None and work.run.is_late):
         return "long", ""
-    ends = {b: laid.places[b].start + day.works[b].task.slots for b in task.after if b in laid.places}
-    waits = [b for b, end in ends.items() if end + task.slots > task.due]
+    freed = {b: laid.places[b].start + day.works[b].task.slots - task.gap(b) for b in task.after if b in laid.places}
+    waits = [b for b, start in freed.items() if start + task.slots > task.due]
     if waits:
         return "wait", waits[0]
     others = Board(day.house)
@@ -162,13 +163,21 @@ def _cures(day: Day, work: Work, dishes: Sequence[str]) -> tuple[Cure, ...]:
             found.append(Cure("hands", who=person, late=late))
     found = sorted(found, key=lambda c: (c.late, c.who))[:1]
     if work.run is not None and work.run.batches > 1:
-        smaller = replace(work.task, active=max(1, ceil(work.task.active / SMALLER)))
-        late = _lateness(day, smaller)
+        late = _lateness(day, _smaller(work.task))
         if late < now:
             found.append(Cure("smaller", late=late))
     if dishes:
         found.append(Cure("off", things=tuple(dishes)))
     return tuple(found)
+
+
+def _smaller(task: Task) -> Task:
+    """A smaller batch: half the hands, and what it needs after them sooner by as much."""
+    active = max(1, ceil(task.active / SMALLER))
+    sooner = task.active - active
+    uses = tuple(replace(u, begin=u.begin - sooner) if u.begin >= task.active else u for u in task.uses)
+    into = tuple((before, slots - sooner if slots >= task.active else slots) for before, slots in task.into)
+    return replace(task, active=active, uses=uses, into=into)
 
 
 def _lateness(day: Day, changed: Task) -> int:

@@ -208,5 +208,6 @@ def _people(connection: sqlite3.Connection, state: State) -> list[tuple[str, str
             continue
         first, last = (bits & -bits).bit_length() - 1, bits.bit_length()
         found.append((person.id, person.name, f"{words.slot(first)} to {words.slot(last)}"))
-    away = {p for p, on, _, _, _ in ask(connection, "absences", day=today.isoformat()) if on == today.isoformat()}
-    return [(i, name, f"{here}, changed by hand" if i in away else here) for i, name, here in found]
+    rows = [row for row in ask(connection, "absences", day=today.isoformat()) if row[1] == today.isoformat()]
+    away = {person: by for person, _, _, by, _ in rows}
+    return [(i, name, f"{here}, by {away[i]}" if i in away else here) for i, name, here in found]

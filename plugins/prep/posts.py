@@ -1,30 +1,30 @@
-"""What people do on the list: tick, part done, burnt, begun, taken back; overrule a number; say who is not there."""
+"""What people do on the list: tick, part done, burnt, begun, taken back."""
 
 from __future__ import annotations
 
 import sqlite3
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 from typing import Any
 from urllib.parse import urlencode
 
 from datasette.utils.asgi import Response
-from stillroom.db import date_marks
+from stillroom.db import cut_up, date_marks
 from stillroom.db.connect import write
 from stillroom.db.exact import exact_text, nine_places
 from stillroom.db.kitchen import moment, settings, today
 from stillroom.db.log import append, instant, take_back
 from stillroom.db.number import whole
-from stillroom.db.quantity import ReadError, read_clock, read_quantity
+from stillroom.db.quantity import ReadError, read_quantity
 from stillroom.db.units import to_base
-from stillroom.plugins.core.auth import DATABASE, decide
+from stillroom.plugins.core.auth import DATABASE
 from stillroom.plugins.core.forms import posted, request_id
 from stillroom.plugins.core.pages import NotFound, html, page, query
-from stillroom.plugins.core.sign import Writer, writer
+from stillroom.plugins.core.sign import Writer, may_undo, writer
 from stillroom.plugins.prep.day import SLOT, Work
-from stillroom.plugins.prep.pages import Prep, answer, the_day, with_body
+from stillroom.plugins.prep.pages import Prep, answer, with_body
 from stillroom.plugins.prep.rows import ask, plan_text
 from stillroom.plugins.prep.state import State, read_state, replanned, state_version
 from stillroom.plugins.prep.words import Words
@@ -116,8 +116,10 @@ def write_tick(connection: sqlite3.Connection, tick: Tick) -> None:
         "select yield_unit, shelf_life_days, station_id from recipes where id = ?", (tick.work.thing,)
     ).fetchone()
     quantity = exact_text(tick.quantity or Fraction(0))
+    before = cut_up.given(connection, tick.work.thing, on.isoformat(), on.isoformat())
     row |= {"recipe_id": tick.work.thing, "unit": unit, "quantity": quantity,
-            "planned": exact_text(nine_places(tick.work.quantity))}  # fmt: skip
+            "planned": exact_text(nine_places(tick.work.quantity)),
+            "cut_before": exact_text(nine_places(before)) if before else None}  # fmt: skip
     if tick.state == "started":
         row["ends_at"] = instant(now + timedelta(seconds=tick.work.task.slots * SLOT))
     if tick.work.kind in {"make", "under way"} and tick.state != "started":
@@ -190,7 +192,7 @@ async def tick(datasette: Any, request: Any) -> Any:
     one = Tick(work, state, quantity, request_of("tick", fields), who.name)
     if not await write(datasette.get_database(DATABASE), lambda c: put_tick(c, before.version, one)):
         return await _gone(datasette, request, fields)
-    await _replan(datasette, before, one.request, who)
+    await replan_for(datasette, before, one.request, who)
     return back(fields, _told(one, Words(before).name(work.thing)))
 
 
@@ -202,7 +204,8 @@ def _told(one: Tick, name: str) -> str:
     return f"{name}: {words[one.state]}.{more}"
 
 
-async def _replan(datasette: Any, before: State, request: str, who: Writer) -> None:
+async def replan_for(datasette: Any, before: State, request: str, who: Writer) -> None:
+    """Lays the day out anew after something changed, from how it stood before, and keeps the plan."""
     after = await query(datasette, lambda connection: replanned(connection, before.laid.places))
     await write(datasette.get_database(DATABASE), lambda c: write_plan(c, after, request, who.name))
 
@@ -244,94 +247,13 @@ async def undo(datasette: Any, request: Any) -> Any:
         return await _again(datasette, request, fields, who)
     number = whole(fields.get("tick", "")) or 0
     before = await query(datasette, read_state)
-    mine = next((t for t in before.ticks if t[0] == number), None)
-    if mine is None:
+    rows = await query(datasette, lambda connection: ask(connection, "tick_writer", tick=number))
+    if not rows or all(t[0] != number for t in before.ticks):
         return back(fields, "There is no such tick today. Nothing was changed.")
-    if mine[8] != who.name and not decide(who.role, "undo-any"):
-        return back(fields, f"{mine[8]} ticked that: the chef can take it back. Nothing was changed.")
+    ((origin, by),) = rows
+    if not may_undo({"origin": origin, "actor": by}, who):
+        return back(fields, f"{by} ticked that: they, the chef or the manager can take it back. Nothing was changed.")
 
     await write(datasette.get_database(DATABASE), lambda c: undo_tick(c, number, who.name))
-    await _replan(datasette, before, f"undo-{number}-{len(before.version)}", who)
+    await replan_for(datasette, before, f"undo-{number}-{len(before.version)}", who)
     return back(fields, "Taken back.")
-
-
-@page("prep/day.html", needs="prep", methods=("POST",))
-async def overrule(datasette: Any, request: Any) -> Any:
-    """A person's number of covers or plates; empty takes the last one back."""
-    fields = await posted(request, 20_000)
-    who = await writer(datasette, request, fields)
-    if isinstance(who, str):
-        return await _day_again(datasette, request, who)
-    text = fields.get("number", "").strip()
-    before = await query(datasette, read_state)
-    services = {(s.on.isoformat(), s.name) for s in before.coming.services}
-    on, service, dish = fields.get("on", ""), fields.get("service", ""), fields.get("dish", "") or None
-    if (on, service) not in services or (dish is not None and dish not in before.coming.recipes):
-        return await _day_again(datasette, request, "There is no such service ahead. Nothing was written.")
-    number = whole(text, 99_999)
-    if text and number is None:
-        return await _day_again(datasette, request, f'"{text[:20]}" is not a whole number. Nothing was written.')
-    sent = request_of("overrule", fields)
-    row = {"request_id": sent, "actor": who.name, "origin": "web",
-           "served_on": on, "service": service, "recipe_id": dish, "number": number or 0}  # fmt: skip
-
-    def work(connection: sqlite3.Connection) -> bool:
-        if text:
-            is_new = not is_sent(connection, "forecast_overrules", sent)
-            append(connection, "forecast_overrules", row)
-            return is_new
-        rows = connection.execute(
-            "select id from standing_forecast_overrules where served_on = ? and service = ? and recipe_id is ?",
-            (on, service, dish),
-        ).fetchall()
-        for (ident,) in rows:
-            take_back(connection, "forecast_overrules", ident, who.name)
-        return True
-
-    is_new = await write(datasette.get_database(DATABASE), work)
-    await _replan(datasette, before, sent, who)
-    words = ("Written down." if text else "Back to what the log says.") if is_new else SENT
-    return Response.redirect(f"/prep/day?{urlencode({'said': words})}", status=303)
-
-
-async def _day_again(datasette: Any, request: Any, words: str) -> Response:
-    found = await query(datasette, lambda connection: the_day(connection, words))
-    return await html(datasette, request, "prep/day.html", replace(found, said=words), status=400)
-
-
-@page("prep/day.html", needs="prep", methods=("POST",))
-async def absence(datasette: Any, request: Any) -> Any:
-    """Somebody is not there today, or from a time on; or is there after all."""
-    fields = await posted(request, 20_000)
-    who = await writer(datasette, request, fields)
-    if isinstance(who, str):
-        return await _day_again(datasette, request, who)
-    before = await query(datasette, read_state)
-    person, since = fields.get("who_is", ""), fields.get("from", "").strip()
-    if person not in before.facts.people:
-        return await _day_again(datasette, request, "There is nobody of that name. Nothing was written.")
-    try:
-        since = read_clock(since) if since else ""
-    except ReadError as error:
-        return await _day_again(datasette, request, f"{error.what}. {error.fix}")
-    day, is_back = before.coming.today.isoformat(), fields.get("is") == "here"
-    sent = request_of("absence", fields)
-    row = {"request_id": sent, "actor": who.name, "origin": "web",
-           "person_id": person, "on_date": day, "from_at": since or None}  # fmt: skip
-
-    def work(connection: sqlite3.Connection) -> bool:
-        if not is_back:
-            is_new = not is_sent(connection, "absences", sent)
-            append(connection, "absences", row)
-            return is_new
-        rows = connection.execute(
-            "select id from standing_absences where person_id = ? and on_date = ?", (person, day)
-        ).fetchall()
-        for (ident,) in rows:
-            take_back(connection, "absences", ident, who.name)
-        return True
-
-    is_new = await write(datasette.get_database(DATABASE), work)
-    await _replan(datasette, before, sent, who)
-    words = "Written down: the list is laid out anew." if is_new else SENT
-    return Response.redirect(f"/prep/day?{urlencode({'said': words})}", status=303)

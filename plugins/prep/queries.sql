@@ -4,7 +4,7 @@ select id, name, station_id, capacity, capacity_unit, lead_s from equipment orde
 
 -- name: takes
 -- What a batch of a recipe, or a plate of a dish, takes of equipment.
-select recipe_id, equipment_id, quantity, hold_s from recipe_equipment
+select recipe_id, equipment_id, quantity, hold_s, after_s from recipe_equipment
 
 -- name: people
 -- People and the stations they can hold.
@@ -17,6 +17,19 @@ select person_id, weekday, begins_at, ends_at from shifts
 -- name: absences
 -- Who is not there, from a day on.
 select person_id, on_date, from_at, actor, id from standing_absences where on_date >= :day
+
+-- name: overrules_of
+-- Numbers that people said of one service, its covers or a dish of it, the newest first.
+select id, origin, actor, number from standing_forecast_overrules
+where served_on = :served_on and service = :service and recipe_id is :recipe_id order by id desc
+
+-- name: absences_of
+-- What was written of one person's being away on a day, the newest first.
+select id, origin, actor, from_at from standing_absences where person_id = :person and on_date = :day order by id desc
+
+-- name: tick_writer
+-- Where a tick came from, and who wrote it.
+select origin, actor from standing_task_ticks where id = :tick
 
 -- name: stations
 -- Stations in the kitchen's own order.

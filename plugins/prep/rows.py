@@ -17,8 +17,8 @@ ask = asker("stillroom.plugins.prep")
 def read_facts(connection: sqlite3.Connection, today: date) -> Facts:
     """Equipment, people, shifts, absences."""
     takes: dict[str, list[Take]] = {}
-    for recipe, kit, quantity, hold in ask(connection, "takes"):
-        takes.setdefault(recipe, []).append(Take(kit, Fraction(quantity), hold))
+    for recipe, kit, quantity, hold, after in ask(connection, "takes"):
+        takes.setdefault(recipe, []).append(Take(kit, Fraction(quantity), hold, after))
     rows = ask(connection, "kits")
     kits = {i: Kit(i, name, station, Fraction(c), unit, lead) for i, name, station, c, unit, lead in rows}
     people = {i: Person(i, name, tuple(filter(None, s.split(";")))) for i, name, s in ask(connection, "people")}

@@ -80,7 +80,7 @@ def backward(
     last = {t: float(-(said.places[t].start + tasks[t].slots)) for t in rest}
     for name in in_turn(mirrored, last):
         task = tasks[name]
-        before = [places[f].start for f in next_of.get(name, ()) if f in places]
+        before = [places[f].start + tasks[f].gap(name) for f in next_of.get(name, ()) if f in places]
         place = board.earliest(task, slots - min([ends[name], slots, *before]))
         if place is None or slots - place.start - task.slots < said.places[name].start:
             start = said.places[name]
@@ -105,7 +105,7 @@ def latest_starts(tasks: Mapping[str, Task]) -> dict[str, int]:
     next_of = followers(tasks.values())
     found: dict[str, int] = {}
     for name in reversed(in_turn(tasks, dict.fromkeys(tasks, 0.0))):
-        end = min([tasks[name].due, *(found[f] for f in next_of.get(name, ()) if f in found)])
+        end = min([tasks[name].due, *(found[f] + tasks[f].gap(name) for f in next_of.get(name, ()) if f in found)])
         found[name] = end - tasks[name].slots
     return found
 
@@ -182,7 +182,8 @@ def lower_bound(tasks: Mapping[str, Task], house: House, pinned: Mapping[str, Pl
     ends: dict[str, int] = {}
     for name in in_turn(tasks, dict.fromkeys(tasks, 0.0)):
         task = tasks[name]
-        start = pinned[name].start if name in pinned else max([task.ready, *(ends[b] for b in task.after if b in ends)])
+        waits = [ends[b] - task.gap(b) for b in task.after if b in ends]
+        start = pinned[name].start if name in pinned else max([task.ready, *waits])
         ends[name] = start + task.slots
     work: dict[str, int] = {}
     for task in tasks.values():
@@ -235,7 +236,7 @@ def _kept(
         if task.active and place.person not in task.people:
             continue
         waits = [b for b in task.after if b in tasks]
-        is_behind = all(b in kept and kept[b].start + tasks[b].slots <= place.start for b in waits)
+        is_behind = all(b in kept and _freed(tasks, kept, task, b) <= place.start for b in waits)
         if is_behind and not board.missing(task) and board.is_free(task, place):
             board.put(task, place)
             kept[name] = place
@@ -257,13 +258,23 @@ def fill(
     return Schedule(places, unplaced)
 
 
+def _freed(tasks: Mapping[str, Task], places: Mapping[str, Place], task: Task, before: str) -> int:
+    """The first slot in which a task may start for the sake of one that it waits for."""
+    return places[before].start + tasks[before].slots - task.gap(before)
+
+
+def _ready(tasks: Mapping[str, Task], places: Mapping[str, Place], task: Task) -> int:
+    """The first slot in which a task may start for the sake of all that has a place already."""
+    return max([task.ready, *(_freed(tasks, places, task, b) for b in task.after if b in places)])
+
+
 def _place(
     board: Board, tasks: Mapping[str, Task], name: str, places: dict[str, Place], unplaced: dict[str, str],
     stood: Place | None = None,
 ) -> None:  # fmt: skip
     """One task into a board: where it stood, if it still can, else as early as it goes."""
     task = tasks[name]
-    ready = max([task.ready, *(places[b].start + tasks[b].slots for b in task.after if b in places)])
+    ready = _ready(tasks, places, task)
     why = board.missing(task) or next((f"task:{b}" for b in task.after if b in unplaced), "")
     may_stay = stood is not None and stood.start >= ready and (not task.active or stood.person in task.people)
     if not why and may_stay and stood is not None and board.is_free(task, stood):
@@ -290,7 +301,7 @@ def _inserted(
     rank = {t: float(before[t].start if t in before else last[t]) for t in tasks}
     for name in in_turn(tasks, rank):
         task = tasks[name]
-        ready = max([task.ready, *(places[b].start + tasks[b].slots for b in task.after if b in places)])
+        ready = _ready(tasks, places, task)
         if name in pinned or (name in places and places[name].start >= ready):
             continue
         if name in places:

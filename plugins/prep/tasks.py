@@ -2,10 +2,12 @@
 
 What one run takes. Hands: the recipe's active time for the first batch, half of it for each further one made in the
 same go (common practice, no source); a cut's is for the whole piece. Waiting: the passive time, once for each go.
-Equipment: what a batch takes of it, from the start for as long as is said, else for the whole run but four hours at
-most. A run that is more than the equipment holds goes in several goes, one after the other.
+Equipment: what a batch takes of it, from the start or from when it is said to be needed, for as long as is said, else
+for the rest of the run but four hours at most. A run that is more than the equipment holds goes in several goes, one
+after the other.
 
-What waits for what: a run for the sub-recipes begun today that it uses, and for its equipment to be hot (`heat`).
+What waits for what: a run for the sub-recipes begun today that it uses, and for its equipment to be hot (`heat`) by the
+time that it is needed.
 """
 
 from __future__ import annotations
@@ -21,7 +23,20 @@ from stillroom.db.kitchen import at_clock
 from stillroom.db.netting import PREP, Run
 from stillroom.db.quantity import read_span
 from stillroom.plugins.prep.board import Hold, House, Place, Task, span
-from stillroom.plugins.prep.day import HORIZON, Day, Facts, Kit, Take, Work, hands, slot_of, slots, uses
+from stillroom.plugins.prep.day import (
+    DAY_SLOTS,
+    HORIZON,
+    SLOT,
+    Day,
+    Facts,
+    Kit,
+    Take,
+    Work,
+    hands,
+    slot_of,
+    slots,
+    uses,
+)
 from stillroom.plugins.prep.heat import put_heat
 
 LONGEST_HOLD = 4 * 3600  # s, where a recipe does not say how long it holds its equipment
@@ -93,7 +108,7 @@ def _works_of(run: Run, coming: Coming, facts: Facts, day: Day) -> list[Work]:
     found: list[Work] = []
     for part in range(goes):
         name = run.thing if goes == 1 else f"{run.thing}~{part + 1}"
-        uses = tuple(_hold(kit, amount, hold_s, active + passive) for kit, amount, hold_s in holds)
+        uses = tuple(_hold(recipe, each, take, amount, active + passive) for take, amount in holds)
         after = (found[-1].key,) if found else ()
         task = Task(name, active, passive, hands(recipe.station, facts), uses, after, day.now,
                     due_slot(run, coming, day, active, passive))
@@ -101,11 +116,16 @@ def _works_of(run: Run, coming: Coming, facts: Facts, day: Day) -> list[Work]:
     return found
 
 
-def _hold(kit: str, amount: int, hold_s: int | None, whole: int) -> Hold:
-    return Hold(kit, amount, min(whole, slots(LONGEST_HOLD if hold_s is None else hold_s)) or 1)
+def _hold(recipe: Recipe, batches: Fraction, take: Take, amount: int, whole: int) -> Hold:
+    """Equipment as one go keeps it busy; needed after the hands' part, it is so later by as much as that is longer."""
+    more = hands_s(recipe, batches) - recipe.active_s if take.after_s and take.after_s >= recipe.active_s else 0
+    after = take.after_s + more
+    begin = max(0, min(int(after // SLOT), whole - 1))
+    end = slots(float(after + (LONGEST_HOLD if take.hold_s is None else take.hold_s)))
+    return Hold(take.kit, amount, max(1, min(whole, end) - begin), begin)
 
 
-def _holds(recipe: Recipe, batches: Fraction, facts: Facts) -> tuple[int, list[tuple[str, int, int | None]], str]:
+def _holds(recipe: Recipe, batches: Fraction, facts: Facts) -> tuple[int, list[tuple[Take, int]], str]:
     """In how many goes a run is made, what each go holds, and the equipment that not even one batch fits into."""
     if recipe.kind == "cut":
         return 1, [], ""
@@ -121,7 +141,7 @@ def _holds(recipe: Recipe, batches: Fraction, facts: Facts) -> tuple[int, list[t
             too_large = kit.name
         goes = max(goes, ceil(need / kit.capacity))
         wanted.append((take, kit, need))
-    held = [(k.id, max(1, min(int(k.capacity), ceil(need / goes))), take.hold_s) for take, k, need in wanted]
+    held = [(take, max(1, min(int(k.capacity), ceil(need / goes)))) for take, k, need in wanted]
     return goes, held, too_large
 
 
@@ -170,24 +190,26 @@ def _put_under_way(work: UnderWay, coming: Coming, facts: Facts, day: Day) -> No
     began = slot_of(day.origin, _instant(work.began_at))
     whole = slots(recipe.active_s + recipe.passive_s)
     ends = slot_of(day.origin, _instant(work.ends_at)) + 1 if work.ends_at else began + whole
-    total = max(1, ends - began)
+    total = max(1, ends - began, -began)
     active = min(total, max(1, slots(recipe.active_s)))
     who = next((p.id for p in facts.people.values() if p.name == work.by), "")
     start = max(0, began)
     gone = start - began
     left = max(0, active - gone) if who else 0
     uses = tuple(_held_still(recipe, work.quantity, facts, total, gone))
-    task = Task(f"{work.recipe}~under way", left, total - active, (who,) if who else (), uses, (), start)
+    task = Task(f"{work.recipe}~under way", left, total - gone - left, (who,) if who else (), uses, (), start)
     day.works[task.id] = Work(task, "under way", work.recipe, recipe.station, None, work.quantity)
     day.pinned[task.id] = Place(start, who if task.active else "")
 
 
 def _held_still(recipe: Recipe, quantity: Fraction, facts: Facts, whole: int, gone: int) -> Iterable[Hold]:
     """Equipment that work of so many slots still keeps busy, so many slots after it began."""
-    for kit, amount, hold_s in _holds(recipe, quantity / recipe.batch, facts)[1]:
-        held = _hold(kit, amount, hold_s, whole)
-        if held.slots > gone:
-            yield replace(held, slots=held.slots - gone)
+    goes, holds, _ = _holds(recipe, quantity / recipe.batch, facts)
+    for take, amount in holds:
+        held = _hold(recipe, quantity / recipe.batch / goes, take, amount, whole)
+        end = held.begin + held.slots
+        if end > gone:
+            yield replace(held, begin=max(0, held.begin - gone), slots=end - max(gone, held.begin))
 
 
 def _instant(text: str) -> datetime:
@@ -223,12 +245,17 @@ def _portions(coming: Coming, service: Service) -> dict[str, int]:
 
 
 def _tie(coming: Coming, day: Day) -> None:
-    """What waits for what: a run for the sub-recipes begun today that it uses, and for its equipment to be hot."""
+    """What waits for what: a run for the sub-recipes begun today that it uses, and for its equipment to be hot.
+
+    What needs its equipment tomorrow waits for no fire of today's.
+    """
     for key, work in list(day.works.items()):
         after = [*work.task.after, *_before(work, coming, day)]
-        after += [f"{u.equipment}~light" for u in work.task.uses if f"{u.equipment}~light" in day.works]
+        hot = {f"{u.equipment}~light": u.begin for u in work.task.uses if day.now + u.begin < DAY_SLOTS}
+        after += [light for light in hot if light in day.works]
         ties = tuple(dict.fromkeys(a for a in after if a != key and (work.can_wait or not day.works[a].can_wait)))
-        day.works[key] = replace(work, task=replace(work.task, after=ties))
+        into = tuple((light, begin) for light, begin in hot.items() if begin and light in ties)
+        day.works[key] = replace(work, task=replace(work.task, after=ties, into=into))
 
 
 def _before(work: Work, coming: Coming, day: Day) -> Iterable[str]:

@@ -18,7 +18,8 @@ def shortest(tasks: Sequence[Task], house: House, seconds: float) -> tuple[int, 
     for task in tasks:
         model.add(end >= start[task.id] + task.slots)
         for before in task.after:
-            model.add(start[task.id] >= start[before] + next(t.slots for t in tasks if t.id == before))
+            may_run = dict(task.into).get(before, 0)
+            model.add(start[task.id] + may_run >= start[before] + next(t.slots for t in tasks if t.id == before))
         who = [(p, model.new_bool_var(f"{task.id}{p}")) for p in task.people] if task.active else []
         if who:
             model.add_exactly_one(b for _, b in who)
@@ -32,7 +33,9 @@ def shortest(tasks: Sequence[Task], house: House, seconds: float) -> tuple[int, 
         model.add_no_overlap([*hands[person], *gone])
     for equipment, capacity in house.equipment.items():
         uses = [(t, u) for t in tasks for u in t.uses if u.equipment == equipment]
-        spans = [model.new_fixed_size_interval_var(start[t.id], u.slots, f"{t.id}{equipment}") for t, u in uses]
+        spans = [
+            model.new_fixed_size_interval_var(start[t.id] + u.begin, u.slots, f"{t.id}{equipment}") for t, u in uses
+        ]
         model.add_cumulative(spans, [u.amount for _, u in uses], capacity)
     model.minimize(end)
     solver = cp_model.CpSolver()

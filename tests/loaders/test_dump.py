@@ -75,7 +75,7 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
         connection.execute("insert into people (id, name) values ('marit', 'Marit') on conflict do nothing")
         connection.execute("insert into shifts values ('marit', 3, '12:00', '23:00')")
         connection.execute("insert into holidays values ('2026-12-25', null, '')")
-        connection.execute("insert into recipe_equipment values ('brown-butter', 'fire', '2', 600)")
+        connection.execute("insert into recipe_equipment values ('brown-butter', 'fire', '2', 600, 1200)")
         yield House(connection)
 
 

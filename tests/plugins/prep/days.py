@@ -12,15 +12,17 @@ STATIONS = 5
 
 
 def drawn_day(
-    seed: int, tasks: int = 60, people: int = 8, equipment: int = 12, slots: int = 600, heated: float = 0.0
-) -> tuple[list[Task], House]:
+    seed: int, tasks: int = 60, people: int = 8, equipment: int = 12, slots: int = 600, heated: float = 0.0,
+    baked: float = 0.0,
+) -> tuple[list[Task], House]:  # fmt: skip
     """A day of so many tasks in slots of five minutes.
 
     Each person holds one station and, two times in three, a second. Every equipment belongs to a station and holds 1 to
     6. A task has 1 to 9 slots of hands at a station; half of them go on alone for 2 to 36; six in ten need a piece of
     their station's equipment, for all of it, 1 or 2 of its capacity; each waits for up to 2 of the 12 before it,
-    every other time. heated: the share of the equipment that takes 2 to 12 slots to be hot, drawn apart, so that the
-    same seed is the same day but for that.
+    every other time. heated: the share of the equipment that takes 2 to 12 slots to be hot; baked: the share of tasks
+    that need theirs only for a part of their time, from some slot on. Both are drawn apart, so that the same seed is
+    the same day but for that.
     """
     dice = random.Random(seed)
     skills = [{n % STATIONS} | ({dice.randrange(STATIONS)} if dice.random() < 2 / 3 else set()) for n in range(people)]
@@ -40,7 +42,17 @@ def drawn_day(
         hands = tuple(f"p{k}" for k, s in enumerate(skills) if station in s)
         found.append(Task(f"t{n}", active, passive, hands, tuple(uses), tuple(f"t{b}" for b in after)))
     house = House({f"p{n}": span(0, slots) for n in range(people)}, capacity, slots)
-    return with_heat(found, house, heated, random.Random(seed + 1)), house
+    apart = random.Random(seed + 2)
+    return with_heat([_baked(t, baked, apart) for t in found], house, heated, random.Random(seed + 1)), house
+
+
+def _baked(task: Task, share: float, dice: random.Random) -> Task:
+    """A task whose equipment is held for a part of it only, as a loaf holds its oven."""
+    if not task.uses or dice.random() >= share:
+        return task
+    begin = dice.randint(0, task.slots - 1)
+    held = dice.randint(1, task.slots - begin)
+    return replace(task, uses=tuple(replace(u, slots=held, begin=begin) for u in task.uses))
 
 
 def with_heat(tasks: Sequence[Task], house: House, share: float, dice: random.Random) -> list[Task]:
@@ -48,9 +60,10 @@ def with_heat(tasks: Sequence[Task], house: House, share: float, dice: random.Ra
     leads = {e: dice.randint(2, 12) for e in house.equipment if dice.random() < share}
     used = {u.equipment for t in tasks for u in t.uses} & leads.keys()
     heats = [Task(f"{e}~light", 0, leads[e], (), (Hold(e, house.equipment[e], leads[e]),)) for e in sorted(used)]
-    waiting = [
-        replace(t, after=(*t.after, *(f"{u.equipment}~light" for u in t.uses if u.equipment in used))) for t in tasks
-    ]
+    waiting = []
+    for task in tasks:
+        hot = {f"{u.equipment}~light": u.begin for u in task.uses if u.equipment in used}
+        waiting.append(replace(task, after=(*task.after, *hot), into=tuple(hot.items())))
     return [*heats, *waiting]
 
 
@@ -67,7 +80,7 @@ def cold(tasks: Sequence[Task], places: Mapping[str, Place], leads: Mapping[str,
                 continue
             if heat not in places:
                 found.append(f"{task.id} goes into {use.equipment}, which nobody lit")
-            elif places[task.id].start - places[heat].start < leads[use.equipment]:
+            elif places[task.id].start + use.begin - places[heat].start < leads[use.equipment]:
                 found.append(f"{task.id} goes into {use.equipment} before it is hot")
     return found
 
@@ -79,7 +92,8 @@ def faults(tasks: Sequence[Task], house: House, places: Mapping[str, Place]) -> 
     found = [f"{t.id} begins before it may" for t, place in placed if place.start < t.ready]
     for task, place in placed:
         for before in task.after:
-            if before in places and places[before].start + by_id[before].slots > place.start:
+            may_run = dict(task.into).get(before, 0)
+            if before in places and places[before].start + by_id[before].slots > place.start + may_run:
                 found.append(f"{task.id} does not wait for {before}")
     return found + _hands(placed, house) + _kit(placed, house)
 
@@ -104,7 +118,7 @@ def _kit(placed: Sequence[tuple[Task, Place]], house: House) -> list[str]:
     taken: dict[tuple[str, int], int] = {}
     for task, place in placed:
         for use in task.uses:
-            for slot in range(place.start, place.start + use.slots):
+            for slot in range(place.start + use.begin, place.start + use.begin + use.slots):
                 taken[use.equipment, slot] = taken.get((use.equipment, slot), 0) + use.amount
                 if taken[use.equipment, slot] > house.equipment[use.equipment]:
                     found.append(f"{use.equipment} is over its capacity in {slot}")

@@ -9,6 +9,7 @@ from datetime import date
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
+from urllib.parse import parse_qs, urlsplit
 
 import pytest
 
@@ -245,6 +246,78 @@ async def test_the_chef_takes_a_tick_back_at_the_tablet_too(staffed: Any) -> Non
     assert "Ann+ticked+that" in await post("station", "/prep/undo", tick=str(tick), who="Tomasz", pin="8264")
     assert "Taken+back" in await post("station", "/prep/undo", tick=str(tick), who="Marit", pin="5193")
     assert told(staffed.path, f"select count(*) from standing_task_ticks where id = {tick}") == [(0,)]
+
+
+async def as_role(staffed: Any, role: str, path: str, **fields: str) -> str:
+    """A form of /prep/day sent by somebody signed in; the words that came of it."""
+    page = await staffed.house.client.get("/prep/day", cookies=staffed.cookies[role], headers=HOST)
+    token = re.search(r'name="csrftoken" value="([^"]+)"', page.text)
+    assert token
+    cookies = {**staffed.cookies[role], "ds_csrftoken": page.cookies["ds_csrftoken"]}
+    data = {**fields, "csrftoken": token[1]}
+    answer = await staffed.house.client.post(path, data=data, headers=HOST, cookies=cookies)
+    assert answer.status_code == 303
+    return str(parse_qs(urlsplit(answer.headers["location"]).query)["said"][0])
+
+
+COVERS = {"on": "2026-11-25", "service": "dinner"}
+STAND = "select actor, number from standing_forecast_overrules where origin = 'web' order by id"
+
+
+async def test_another_cook_neither_clears_nor_changes_a_number(staffed: Any) -> None:
+    """The chef said 80: a cook is told whose it is, signed in or at the tablet; her own number she takes back."""
+    whose = "Marit said 80: they, the chef or the manager can {}. Nothing was changed."
+    at = {"who": "Tomasz", "pin": "8264"}
+    assert await as_role(staffed, "chef", "/prep/overrule", **COVERS, number="80", request_id="a") == "Written down."
+    plans = told(staffed.path, "select count(*) from prep_plans")
+    assert await as_role(staffed, "cook", "/prep/overrule", **COVERS, number="") == whose.format("take it back")
+    assert await as_role(staffed, "cook", "/prep/overrule", **COVERS, number="40") == whose.format("change it")
+    at_tablet = await as_role(staffed, "station", "/prep/overrule", **COVERS, **at, number="")
+    assert at_tablet == whose.format("take it back")
+    assert told(staffed.path, STAND) == [("Marit", 80)]
+    assert told(staffed.path, "select count(*) from prep_plans") == plans  # nothing was laid out anew
+    assert await as_role(staffed, "chef", "/prep/overrule", **COVERS, number="") == "Back to what the log says."
+    assert told(staffed.path, STAND) == []
+
+
+async def test_a_cooks_number_is_the_cooks_and_the_chefs_to_clear(staffed: Any) -> None:
+    """A cook said 70 and takes it back; said 75, and the manager changes it to 60; then the cook may not."""
+    cook = "/prep/overrule"
+    await as_role(staffed, "cook", cook, **COVERS, number="70", request_id="a")
+    assert await as_role(staffed, "cook", cook, **COVERS, number="") == "Back to what the log says."
+    await as_role(staffed, "cook", cook, **COVERS, number="75", request_id="b")
+    assert await as_role(staffed, "manager", cook, **COVERS, number="60", request_id="c") == "Written down."
+    assert (await as_role(staffed, "cook", cook, **COVERS, number="61")).startswith("Ann said 60")
+    # her own still stands below the manager's, and is hers to take back
+    said = await as_role(staffed, "cook", cook, **COVERS, number="")
+    assert said == "Yours is taken back. Ann said 60: that stands."
+    assert told(staffed.path, STAND) == [("Ann", 60)]
+
+
+async def test_another_cook_does_not_say_that_somebody_is_here_after_all(staffed: Any) -> None:
+    """The chef wrote Bea away from two: a cook is told so, the page says by whom, the manager clears it."""
+    bea = {"who_is": "bea"}
+    gone = "select count(*) from standing_absences where origin = 'web'"
+    await as_role(staffed, "chef", "/prep/absence", **bea, **{"is": "away", "from": "14:00"}, request_id="a")
+    refused = await as_role(staffed, "cook", "/prep/absence", **bea, **{"is": "here"})
+    can = "they, the chef or the manager can take it back. Nothing was changed."
+    assert refused == f"Marit wrote away from 14:00: {can}"
+    assert told(staffed.path, gone) == [(1,)]
+    page = await staffed.house.client.get("/prep/day", cookies=staffed.cookies["cook"], headers=HOST)
+    assert ", by Marit" in page.text
+    assert "laid out anew" in await as_role(staffed, "manager", "/prep/absence", **bea, **{"is": "here"})
+    assert told(staffed.path, gone) == [(0,)]
+
+
+async def test_what_the_files_say_is_the_offices_to_clear(staffed: Any) -> None:
+    """A row from a file in a cook's name is not that cook's entry, as in the logbook."""
+    with sqlite3.connect(staffed.path) as connection:
+        connection.execute(
+            "insert into forecast_overrules (request_id, recorded_at, actor, origin, served_on, service, number)"
+            " values ('f', '', 'Tomasz', 'file', '2026-11-25', 'dinner', 50)"
+        )
+    assert (await as_role(staffed, "cook", "/prep/overrule", **COVERS, number="")).startswith("Tomasz said 50")
+    assert await as_role(staffed, "chef", "/prep/overrule", **COVERS, number="") == "Back to what the log says."
 
 
 @pytest.mark.parametrize("number", ["9" * 5000, "٣", "²", "100000", "-1"])

@@ -168,6 +168,68 @@ def test_what_is_in_use_is_hot_and_held() -> None:
     assert faults(day.tasks, day.house, laid.places) == []
 
 
+LOAF = {"loaf": [Take("oven", F(2), 2700, 9000)]}  # 45 min of oven, two and a half hours after it is begun
+
+
+def risen(**over: Any) -> Recipe:
+    """20 min of hands, 2 h 55 alone: 2 h 10 of rising and 45 min of oven."""
+    return recipe("loaf", active_s=1200, passive_s=10_500, **over)
+
+
+def test_a_loaf_holds_its_oven_from_when_it_has_risen() -> None:
+    """Begun at noon it goes in at half past two: the oven is on at ten past two, and free for bread before that."""
+    book = coming(risen(), recipe("bread", active_s=600, passive_s=3000), runs=(run("loaf"), run("bread")))
+    whole = {"bread": [Take("oven", F(4), None)]}
+    day = day_of_work(book, facts(OVEN, takes=LOAF | whole), NOON)
+    (held,) = day.works["loaf"].task.uses
+    assert (held.begin, held.slots, day.works["loaf"].task.into) == (30, 9, (("oven~light", 30),))
+    laid = lay_out(day)
+    assert day.at(laid.places["loaf"].start) == NOON
+    assert day.at(laid.places["bread"].start + 12) <= NOON + timedelta(hours=2, minutes=30)
+    assert faults(day.tasks, day.house, laid.places) == [] == cold_in(day, laid.places)
+    alone = day_of_work(coming(risen(), runs=(run("loaf"),)), facts(OVEN, takes=LOAF), NOON)
+    assert alone.at(lay_out(alone).places["oven~light"].start) == NOON + timedelta(hours=2, minutes=10)
+
+
+def test_two_batches_rise_before_they_go_in_too() -> None:
+    """Ten minutes more of hands for the second: ten minutes later into the oven."""
+    day = day_of_work(coming(risen(), runs=(run("loaf", 2),)), facts(OVEN, takes=LOAF), NOON)
+    (held,) = day.works["loaf"].task.uses
+    assert (held.begin, held.begin + held.slots, day.works["loaf"].task.slots) == (32, 41, 41)
+
+
+def test_a_loaf_of_last_night_has_the_oven_hot_when_it_goes_in() -> None:
+    """Begun yesterday at ten in the evening, in at one today: on at twenty to, whoever is there; held until a quarter
+    to two. After that it is out, and the oven is no longer said to be in use."""
+    begun = UnderWay("loaf", F(1000), "2026-11-25T13:45:00Z", "2026-11-24T22:00:00Z", "Ines", "2026-11-24")
+    slow = recipe("loaf", active_s=1200, passive_s=55_500)  # 15 h 45 in all
+    takes = BREAD | {"loaf": [Take("oven", F(2), 2700, 54_000)]}
+    book = coming(slow, recipe("bread"), runs=(run("bread"),), under_way=[begun])
+    day = day_of_work(book, facts(OVEN, takes=takes), NOON)
+    (held,) = day.works["loaf~under way"].task.uses
+    pinned = day.pinned["loaf~under way"].start
+    assert day.at(pinned + held.begin) == NOON + timedelta(hours=1)
+    assert day.at(pinned + held.begin + held.slots) == NOON + timedelta(hours=1, minutes=45)
+    laid = lay_out(day)
+    assert day.at(day.works["oven~light"].task.due) == NOON + timedelta(hours=1)
+    assert faults(day.tasks, day.house, laid.places) == [] == cold_in(day, laid.places)
+    later = day_of_work(book, facts(OVEN, takes=takes), NOON + timedelta(hours=2))
+    assert "oven~light" in later.works
+    now = day_of_work(book, facts(OVEN, takes=takes), NOON + timedelta(hours=1, minutes=15))
+    assert "oven~light" not in now.works
+
+
+def test_what_goes_in_tomorrow_heats_nothing_today() -> None:
+    """Eighteen hours of rising: no oven for it today, and no waiting for one that others need."""
+    over_night = recipe("loaf", active_s=1200, passive_s=66_000)
+    takes = {"loaf": [Take("oven", F(2), 2700, 64_500)]}
+    day = day_of_work(coming(over_night, runs=(run("loaf"),)), facts(OVEN, takes=takes), NOON)
+    assert list(day.works) == ["loaf"] and day.works["loaf"].task.after == ()
+    both = coming(over_night, recipe("bread"), runs=(run("loaf"), run("bread")))
+    day = day_of_work(both, facts(OVEN, takes=takes | BREAD), NOON)
+    assert day.works["loaf"].task.after == () and day.works["bread"].task.after == ("oven~light",)
+
+
 def test_an_oven_for_what_can_wait_can_wait() -> None:
     """Only a par asks for the bread: the oven is no more urgent than the bread is."""
     book = coming(recipe("bread"), runs=(run("bread"),))
@@ -201,7 +263,8 @@ def test_no_day_puts_anything_into_cold_equipment(data: st.DataObject) -> None:
     that goes in finds it hot; and again after one of them is done."""
     names = [f"r{n}" for n in range(data.draw(st.integers(1, 6)))]
     some, held = st.lists(st.sampled_from(KITS), max_size=2, unique=True), st.sampled_from([None, 1800])
-    takes = {name: [Take(kit.id, F(1), data.draw(held)) for kit in data.draw(some)] for name in names}
+    after = st.sampled_from([0, 0, 900, 2700])
+    takes = {name: [Take(k.id, F(1), data.draw(held), data.draw(after)) for k in data.draw(some)] for name in names}
     times = st.sampled_from([300, 1200, 3600])
     made = [recipe(name, active_s=data.draw(times), passive_s=data.draw(times)) for name in names]
     book = coming(*made, runs=tuple(run(name) for name in names))

@@ -1,0 +1,144 @@
+"""What people say of the day: a number in place of the expected one, who is not there; and taking it back.
+
+Whoever wrote it takes it back or changes it, and chef and manager always, as in the logbook; anybody else is told
+whose it is.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+from urllib.parse import urlencode
+
+from datasette.utils.asgi import Response
+from stillroom.db.connect import write
+from stillroom.db.log import append, take_back
+from stillroom.db.number import whole
+from stillroom.db.quantity import ReadError, read_clock
+from stillroom.plugins.core.auth import DATABASE
+from stillroom.plugins.core.forms import posted
+from stillroom.plugins.core.pages import html, page, query
+from stillroom.plugins.core.sign import Writer, may_undo, writer
+from stillroom.plugins.prep.pages import the_day
+from stillroom.plugins.prep.posts import SENT, is_sent, replan_for, request_of
+from stillroom.plugins.prep.rows import ask
+from stillroom.plugins.prep.state import State, read_state
+
+Said = tuple[int, str, str, str]  # id, origin, actor, what it says in words
+Came = tuple[bool, str]  # whether anything was written, and what came of it in words
+
+
+def split(said: Sequence[Said], who: Writer) -> tuple[list[Said], list[Said]]:
+    """Entries that somebody may take back, and those that are others'; the newest first in both."""
+    mine = [one for one in said if may_undo({"origin": one[1], "actor": one[2]}, who)]
+    return mine, [one for one in said if one not in mine]
+
+
+def whose(one: Said, what: str) -> Came:
+    """The refusal: whose an entry is, and who may do with it what was asked."""
+    return False, f"{one[2]} {one[3]}: they, the chef or the manager can {what}. Nothing was changed."
+
+
+def clear(connection: sqlite3.Connection, table: str, said: Sequence[Said], who: Writer, done: str) -> Came:
+    """Takes back what somebody may of the entries that stand.
+
+    Args:
+        connection: inside a transaction.
+        table: their log.
+        said: the entries, the newest first.
+        who: who asks.
+        done: the words where nothing of it stands any more.
+    """
+    mine, others = split(said, who)
+    if others and not mine:
+        return whose(others[0], "take it back")
+    for ident, *_ in mine:
+        take_back(connection, table, ident, who.name)
+    return True, f"Yours is taken back. {others[0][2]} {others[0][3]}: that stands." if others else done
+
+
+@page("prep/day.html", needs="prep", methods=("POST",))
+async def overrule(datasette: Any, request: Any) -> Any:
+    """A person's number of covers or plates; empty takes the last one back."""
+    fields = await posted(request, 20_000)
+    who = await writer(datasette, request, fields)
+    if isinstance(who, str):
+        return await _again(datasette, request, who)
+    before = await query(datasette, read_state)
+    services = {(s.on.isoformat(), s.name) for s in before.coming.services}
+    on, service, dish = fields.get("on", ""), fields.get("service", ""), fields.get("dish", "") or None
+    if (on, service) not in services or (dish is not None and dish not in before.coming.recipes):
+        return await _again(datasette, request, "There is no such service ahead. Nothing was written.")
+    text = fields.get("number", "").strip()
+    number = whole(text, 99_999)
+    if text and number is None:
+        return await _again(datasette, request, f'"{text[:20]}" is not a whole number. Nothing was written.')
+    row = {"request_id": request_of("overrule", fields), "actor": who.name, "origin": "web",
+           "served_on": on, "service": service, "recipe_id": dish, "number": number or 0}  # fmt: skip
+    return await _written(datasette, before, row, who, lambda c: put_overrule(c, row, who, not text))
+
+
+def put_overrule(connection: sqlite3.Connection, row: Mapping[str, Any], who: Writer, is_clearing: bool) -> Came:
+    """Writes a number down, or takes back what stands in its place."""
+    key = {name: row[name] for name in ("served_on", "service", "recipe_id")}
+    said = [(i, origin, by, f"said {n}") for i, origin, by, n in ask(connection, "overrules_of", **key)]
+    if is_clearing:
+        return clear(connection, "forecast_overrules", said, who, "Back to what the log says.")
+    if is_sent(connection, "forecast_overrules", row["request_id"]):
+        return False, SENT
+    others = split(said[:1], who)[1]
+    if others:
+        return whose(others[0], "change it")
+    append(connection, "forecast_overrules", row)
+    return True, "Written down."
+
+
+@page("prep/day.html", needs="prep", methods=("POST",))
+async def absence(datasette: Any, request: Any) -> Any:
+    """Somebody is not there today, or from a time on; or is there after all."""
+    fields = await posted(request, 20_000)
+    who = await writer(datasette, request, fields)
+    if isinstance(who, str):
+        return await _again(datasette, request, who)
+    before = await query(datasette, read_state)
+    person, since = fields.get("who_is", ""), fields.get("from", "").strip()
+    if person not in before.facts.people:
+        return await _again(datasette, request, "There is nobody of that name. Nothing was written.")
+    try:
+        since = read_clock(since) if since else ""
+    except ReadError as error:
+        return await _again(datasette, request, f"{error.what}. {error.fix}")
+    row = {"request_id": request_of("absence", fields), "actor": who.name, "origin": "web",
+           "person_id": person, "on_date": before.coming.today.isoformat(), "from_at": since or None}  # fmt: skip
+    is_back = fields.get("is") == "here"
+    return await _written(datasette, before, row, who, lambda c: put_absence(c, row, who, is_back))
+
+
+def put_absence(connection: sqlite3.Connection, row: Mapping[str, Any], who: Writer, is_back: bool) -> Came:
+    """Writes an absence down, or takes back those that stand."""
+    said = "Written down: the list is laid out anew."
+    if is_back:
+        rows = ask(connection, "absences_of", person=row["person_id"], day=row["on_date"])
+        gone = [(i, origin, by, f"wrote away from {at}" if at else "wrote away") for i, origin, by, at in rows]
+        return clear(connection, "absences", gone, who, said)
+    if is_sent(connection, "absences", row["request_id"]):
+        return False, SENT
+    append(connection, "absences", row)
+    return True, said
+
+
+async def _written(
+    datasette: Any, before: State, row: Mapping[str, Any], who: Writer, work: Callable[[sqlite3.Connection], Came]
+) -> Response:
+    """Writes, lays the day out anew, and says what came of it on the day's page."""
+    is_new, words = await write(datasette.get_database(DATABASE), work)
+    if is_new:
+        await replan_for(datasette, before, str(row["request_id"]), who)
+    return Response.redirect(f"/prep/day?{urlencode({'said': words})}", status=303)
+
+
+async def _again(datasette: Any, request: Any, words: str) -> Response:
+    found = await query(datasette, lambda connection: the_day(connection, words))
+    return await html(datasette, request, "prep/day.html", replace(found, said=words), status=400)
