@@ -15,7 +15,7 @@ from typing import Protocol
 
 from stillroom.db.kitchen import settings
 from stillroom.db.named_sql import load
-from stillroom.db.names import fold, nearest, once_called, slug
+from stillroom.db.names import fold, near_hint, near_names, once_called, slug
 from stillroom.db.problems import quoted
 from stillroom.db.quantity import WHOLE_BATCH, ReadError, SaidLine, read_line
 from stillroom.db.units import is_unit, to_base
@@ -51,12 +51,11 @@ def in_base_unit(thing: Measured, number: Fraction, unit_text: str, system: str)
 
 
 class UnknownName(ReadError):
-    """A line names nothing that is known. name: as far as it can be one; near: the name most like it, '' for none."""
+    """A line names nothing that is known. name: as far as it can be one; near: names that may be meant."""
 
-    def __init__(self, name: str, near: str) -> None:
-        hint = f'Nearest: "{near}".' if near else ""
+    def __init__(self, name: str, near: Sequence[str]) -> None:
         what = f"there is no {quoted(name)} in items or recipes"
-        super().__init__("name-unknown", what, hint, "mend the spelling, or name another")
+        super().__init__("name-unknown", what, near_hint(near), "mend the spelling, or name another")
         self.name, self.near = name, near
 
 
@@ -161,10 +160,9 @@ class Names:
         forms = {plain, plain.removesuffix("s"), plain.removesuffix("es")}
         return plain in BATCHES or is_unit(plain, self.system) or bool(forms & self._own)
 
-    def near(self, name: str) -> str:
-        """The name most like it, as it is written; '' where none is."""
-        found = nearest(name, self.by_name)
-        return self.by_name[found].name if found else ""
+    def near(self, name: str) -> list[str]:
+        """Names that may be meant by one, as they are written."""
+        return list(dict.fromkeys(self.by_name[found].name for found in near_names(name, self.by_name)))
 
     def parts(self, text: str) -> SaidLine:
         """A line in its parts, its name not looked for yet.

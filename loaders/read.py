@@ -11,7 +11,7 @@ from typing import Any
 
 from stillroom.db import quantity as q
 from stillroom.db.exact import exact_text
-from stillroom.db.names import fold, nearest, slug
+from stillroom.db.names import fold, near_hint, near_names, slug
 from stillroom.db.problems import Place, Problem, quoted
 from stillroom.db.recipe_lines import in_base_unit
 from stillroom.loaders.source import Row, Sheet, Source
@@ -127,20 +127,18 @@ class Load:
         known = self.find(kind, text)
         if known is None and not self.is_told(kind, text):
             names = self.names.get(kind, {})
-            near = nearest(text, names)
-            self.unknown(kind, text, names[near].name if near else "", place)
+            self.unknown(kind, text, [names[near].name for near in near_names(text, names)], place)
         return known
 
     def is_told(self, kind: str, text: str) -> bool:
         """Whether a missing name is told elsewhere: it failed to load, or its table could not be read whole."""
         return fold(text) in self.failed or not self.source.partial.isdisjoint(kind.split(" or "))
 
-    def unknown(self, kind: str, text: str, near: str, place: Place) -> None:
-        """A problem: nothing has this name; near is the name most like it, '' for none."""
+    def unknown(self, kind: str, text: str, near: Sequence[str], place: Place) -> None:
+        """A problem: nothing has this name; near are those that may be meant."""
         shipped = kind in SHIPPED
         fix = f"use one of those in db/reference/{kind}.csv" if shipped else f"add it to {kind}, or mend the spelling"
-        hint = f'Nearest: "{near}".' if near else ""
-        self.problem("name-unknown", place, f"there is no {quoted(text)} in {kind}", hint, fix)
+        self.problem("name-unknown", place, f"there is no {quoted(text)} in {kind}", near_hint(near), fix)
 
     def in_unit(self, known: Known, number: Fraction, unit_text: str, place: Place) -> Fraction | None:
         """A quantity in the base unit of an item or recipe, or a problem."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 import unicodedata
 from collections.abc import Callable, Mapping
@@ -13,7 +12,7 @@ from typing import Any
 from stillroom.db import quantity as q
 from stillroom.db.exact import exact_text, nine_places
 from stillroom.db.moments import read_before
-from stillroom.db.names import fold
+from stillroom.db.names import fold, near_names
 from stillroom.db.problems import quoted
 from stillroom.db.units import to_base
 from stillroom.plugins.logbook.fields import Book, Doubt, Field, Known, Taken, Typed, Wrong
@@ -159,15 +158,9 @@ def product_key(supplier: str, name: str) -> str:
 
 
 def _near(kinds: tuple[str, ...], key: str, book: Book) -> list[str]:
-    """Names that may be meant: those that hold it, or with a word that is nearly this one and begins alike."""
-    if len(key) < 3:
-        return []
+    """Names that may be meant."""
     known = {text: one.name for kind in kinds for text, one in book.names.get(kind, {}).items()}
-    words = {word: name for text, name in known.items() for word in (text, *text.replace(",", " ").split())}
-    alike = [word for word in words if word[0] == key[0] and abs(len(word) - len(key)) < 4]
-    near = difflib.get_close_matches(key, alike, 3, 0.75)
-    held = [text for text in known if key in text]
-    return list(dict.fromkeys([*(words[word] for word in near), *(known[text] for text in held)]))[:3]
+    return [known[text] for text in near_names(key, known)]
 
 
 def _quantity(one: Field, text: str, typed: Typed, book: Book, values: dict[str, Any]) -> Fraction:

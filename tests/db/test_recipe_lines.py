@@ -45,18 +45,18 @@ def test_a_line_is_matched_and_measured(line: str, thing: str, quantity: Fractio
 
 @pytest.mark.parametrize(
     ("line", "name", "near"),
-    [("500 g leaks", "leaks", "leeks"), ("1 ea lobster", "lobster", ""),
-     ("100 g Celeriac pure, warm", "Celeriac pure", "Celeriac purée"),
-     ("2 kg baby leeks", "baby leeks", "")],
+    [("500 g leaks", "leaks", ["leeks"]), ("1 ea lobster", "lobster", []),
+     ("100 g Celeriac pure, warm", "Celeriac pure", ["Celeriac purée"]),
+     ("2 kg baby leeks", "baby leeks", ["leeks", "Leek cream"]), ("1 lb flour", "flour", ["plain flour"])],
 )  # fmt: skip
-def test_a_name_that_nothing_has_is_told_with_the_nearest(line: str, name: str, near: str) -> None:
+def test_a_name_that_nothing_has_is_told_with_the_nearest(line: str, name: str, near: list[str]) -> None:
     """The name as far as it can be one; a word behind a unit is no other unit."""
     with pytest.raises(UnknownName) as caught:
         KITCHEN.read(line)
     error = caught.value
     assert (error.code, error.name, error.near) == ("name-unknown", name, near)
     assert error.what == f'there is no "{name}" in items or recipes'
-    assert error.why == (f'Nearest: "{near}".' if near else "")
+    assert all(f'"{one}"' in error.why for one in near) and bool(error.why) == bool(near)
 
 
 @pytest.mark.parametrize(
@@ -84,7 +84,7 @@ def test_a_name_that_a_recipe_had_goes_on_meaning_it() -> None:
     assert RENAMED.read("2 Eggs").thing.id == "egg"
     with pytest.raises(UnknownName) as caught:
         RENAMED.read("1 ea Turbot plate")
-    assert caught.value.near == "" and RENAMED.near("Leek creme") == "Leek purée"
+    assert caught.value.near == [] and RENAMED.near("Leek creme") == ["Leek purée"]
 
 
 @pytest.mark.parametrize(
