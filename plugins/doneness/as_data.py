@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from stillroom.db.pieces import WORKED
 from stillroom.plugins.doneness.backwards import Backwards
 from stillroom.plugins.doneness.bands import Band
 from stillroom.plugins.doneness.compute import Aim, Plan, minutes
 from stillroom.plugins.doneness.scale import FAHRENHEIT, Scale
+from stillroom.plugins.doneness.standing import Held
 from stillroom.plugins.physics.inverse import Pull
 from stillroom.plugins.physics.temperature import f_from_c
 
@@ -31,6 +33,7 @@ def plan_data(made: Plan, scale: Scale) -> dict[str, Any]:
         "peak_core": temps(scale, likely=likely, slow=slow, fast=fast),
         "growth_zone_min": round(prediction.growth_s / 60, 1),
         "total_s": round(made.total_s),
+        "held_to": taken_data(made.question.held),
         "rules": [vars(rule) for rule in made.rules],
         "doneness": [_band(band, scale) for band in made.bands],
         "log_reductions": [vars(one) for one in made.reductions],
@@ -43,6 +46,12 @@ def plan_data(made: Plan, scale: Scale) -> dict[str, Any]:
         "left_out": list(prediction.notes),
         "backwards": None if made.backwards is None else _backwards(made.backwards, scale),
     }
+
+
+def taken_data(held: Held) -> dict[str, str]:
+    """As what a food is judged, in words, and what says so."""
+    taken = held.taken
+    return {"worked": taken.worked, "as": WORKED[taken.worked], "because": taken.why}
 
 
 def _pull(pulled: Pull, scale: Scale) -> dict[str, Any]:

@@ -28,17 +28,17 @@ class Band:
     is_peak: bool
 
 
-def bands(food: str, prediction: Prediction) -> tuple[Band, ...]:
+def bands(food: str, prediction: Prediction, worked: str = "intact") -> tuple[Band, ...]:
     """Published bands of a food, with when the likely core reaches them."""
     peak = round(f_from_c(prediction.peak_core_c[0]), 2)
-    return tuple(_band(row, reached_s(prediction, float(row["low_f"])), peak) for row in band_rows(food))
+    return tuple(_band(row, reached_s(prediction, float(row["low_f"])), peak) for row in band_rows(food, worked))
 
 
 @lru_cache(maxsize=64)
-def band_rows(food: str) -> tuple[dict[str, str], ...]:
+def band_rows(food: str, worked: str = "intact") -> tuple[dict[str, str], ...]:
     """Rows of the table of bands that are printed for a food, set by set."""
     found = []
-    for start in bands_of(food):
+    for start in bands_of(food, worked):
         found += [row for row in rows("doneness.csv") if row["id"].startswith(f"{start}_") or row["id"] == start]
     return tuple(found)
 
@@ -60,15 +60,16 @@ class BandCount:
     counts: tuple[tuple[str, int], ...]
 
 
-def band_counts(food: str, cores_f: Sequence[float]) -> tuple[BandCount, ...]:
+def band_counts(food: str, cores_f: Sequence[float], worked: str = "intact") -> tuple[BandCount, ...]:
     """Where cores that were read lie in the published bands of a food.
 
     Args:
         food: the kitchen's word.
         cores_f: cores [°F].
+        worked: a key of `pieces.WORKED`.
     """
     sets: dict[tuple[str, str], list[Counter[str]]] = {}
-    for row in band_rows(food):
+    for row in band_rows(food, worked):
         each = [_band(row, None, core) for core in cores_f]
         key = (row["kind"], _band(row, None, 0.0).source)
         sets.setdefault(key, []).append(Counter({row["band"]: sum(band.is_peak for band in each)}))

@@ -6,6 +6,7 @@ from bisect import bisect_left
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from stillroom.db.cooked_as import CookedAs
 from stillroom.plugins.doneness.backwards import Backwards, backwards
 from stillroom.plugins.doneness.bands import Band, bands
 from stillroom.plugins.doneness.form import KIND_WORDS, Asked
@@ -23,6 +24,8 @@ from stillroom.plugins.physics.temperature import c_from_f, f_from_c
 LONGEST_HEAT_S = {"grill": 7200.0, "pan": 7200.0, "hot_zone": 7200.0}
 LONGEST_OTHER_S = 24 * 3600.0
 MOST_ROWS = 300
+# A peak that lands on a rule's temperature stays there for about so long: 15 s of intact meat, 17 s of minced.
+SHORT_HOLD_S = 17
 # Each turn is two more states of the piece to work out, a dozen times over: a pull is not looked for beyond so many.
 MOST_TURNS_TRIED = 40
 
@@ -39,7 +42,8 @@ class Refused(HeatError):
 class Question:
     """Everything an answer depends on.
 
-    band: the chef's, low and high [°F]; peak_f: core to land on [°F] or None; own: the kitchen's own rule.
+    band: the chef's, low and high [°F]; peak_f: core to land on [°F] or None; own: the kitchen's own rule;
+    worked, named: as `standing.Held` has them.
     """
 
     food: str
@@ -50,6 +54,13 @@ class Question:
     band: tuple[float | None, float | None] = (None, None)
     edition: str = "2022"
     own: Minimum | None = None
+    worked: str = ""
+    named: str = ""
+
+    @property
+    def held(self) -> Held:
+        """What it is held to."""
+        return Held(self.food, self.minimum_id, self.edition, self.own, self.worked, self.named)
 
 
 @dataclass(frozen=True)
@@ -114,6 +125,11 @@ class Plan:
         return any(step.h_w_m2k is not None for step in self.steps)
 
     @property
+    def taken(self) -> CookedAs:
+        """As what it is judged, and why."""
+        return self.question.held.taken
+
+    @property
     def law(self) -> list[RuleLine]:
         """What stands beside the bands: the kitchen's own rule and the first of the Food Code's."""
         own = [rule for rule in self.rules if rule.is_own]
@@ -145,7 +161,8 @@ def plan(question: Question) -> Plan:
     if question.peak_f is not None:
         steps = landed(question.piece, steps, question.peak_f)
     prediction = _predict(question.piece, steps)
-    held = Held(question.food, question.minimum_id, question.edition, question.own)
+    held = question.held
+    worked = held.taken.worked
     return Plan(
         question,
         steps,
@@ -154,9 +171,9 @@ def plan(question: Question) -> Plan:
         at,
         aims(question, steps, at),
         rule_lines(prediction, held),
-        bands(question.food, prediction),
+        bands(question.food, prediction, worked),
         reductions(prediction, question.piece.food),
-        cautions(question.piece, prediction, is_cooked_first=cooked_first(prediction, held)),
+        cautions(question.piece, prediction, is_cooked_first=cooked_first(prediction, held), worked=worked),
         backwards(question.piece, steps[0]),
     )
 
@@ -309,8 +326,8 @@ def aims(question: Question, steps: tuple[Step, ...], at: int | None) -> tuple[A
         return ()
     low, high = question.band
     wanted = [("chef's band, lower end", low, "core"), ("chef's band, upper end", high, "core")]
-    law = [row for row in chosen(question.food, question.minimum_id, question.edition) if row.hold_s <= 15][:1]
-    law += [row for row in (question.own,) if row is not None and row.hold_s <= 15]
+    law = [row for row in chosen(question.held) if row.hold_s <= SHORT_HOLD_S][:1]
+    law += [row for row in (question.own,) if row is not None and row.hold_s <= SHORT_HOLD_S]
     wanted += [(f"{printed(row.section)}, coldest point, slow end", float(row.temp_f), "coldest") for row in law]
     return tuple(_aim(question.piece, steps, at, one) for one in wanted if one[1] is not None)
 

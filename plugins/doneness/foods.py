@@ -2,16 +2,8 @@
 
 from __future__ import annotations
 
-KINDS: dict[str, tuple[str, ...]] = {
-    "wild": ("mallard", "teal", "wigeon", "wildfowl", "pheasant", "partridge", "pigeon", "hare", "rabbit", "wild"),
-    "poultry": ("duck", "chicken", "turkey", "goose", "guinea", "quail", "poultry"),
-    "fatty fish": ("salmon", "trout", "mackerel", "eel", "herring", "tuna"),
-    "fish": ("fish", "cod", "brill", "bass", "turbot", "sole", "hake", "plaice", "ling", "pollack", "haddock"),
-    "pork": ("pork", "boar", "ham"),
-    "beef": ("beef", "veal"),
-    "lamb": ("lamb", "mutton", "hogget", "goat"),
-    "meat": ("venison", "meat"),
-}
+from stillroom.db.cooked_as import kind_of
+
 RED = frozenset({"pork", "beef", "lamb", "meat"})
 BIRDS = frozenset({"pheasant", "partridge", "pigeon", "mallard", "teal", "wigeon", "wildfowl"})
 RECORDS = {"poultry": "poultry", "fatty fish": "fish_fatty", "fish": "fish_lean", **dict.fromkeys(RED, "meat")}
@@ -26,12 +18,8 @@ BANDS = {
     "fish": ("fish_cp", "bald_fish", "usda_fish"),
     "fatty fish": ("salmon_cp", "fish_cp", "bald_fish", "usda_fish"),
 }
-
-
-def kind_of(food: str) -> str:
-    """The kind of food behind a word; '' where it is not known."""
-    words = food.lower().replace("-", " ").split()
-    return next((kind for kind, names in KINDS.items() if any(word in names for word in words)), "")
+NOT_WHOLE = frozenset({"minced", "stuffed"})
+MINCED_BANDS = {"poultry": "usda_gpoultry", "wild": "usda_gpoultry", "fish": "usda_fish", "fatty fish": "usda_fish"}
 
 
 def records_of(food: str) -> str | None:
@@ -42,8 +30,10 @@ def records_of(food: str) -> str | None:
     return RECORDS.get(kind)
 
 
-def bands_of(food: str) -> tuple[str, ...]:
-    """Starts of the keys of the bands that are printed for a food."""
+def bands_of(food: str, worked: str = "intact") -> tuple[str, ...]:
+    """Starts of the keys of the bands that are printed for a food; those for steaks are not those for minced meat."""
     kind = kind_of(food)
+    if worked in NOT_WHOLE and kind:
+        return ("usda_poultry",) if worked == "stuffed" else (MINCED_BANDS.get(kind, "usda_ground"),)
     own = ("duck",) if "duck" in food.lower() else ()
     return (*own, *BANDS.get(kind, ()))

@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from stillroom.db.moments import read_clock, read_span
 from stillroom.db.number import ReadError
+from stillroom.db.pieces import WORKED
 from stillroom.db.quantity import read_length, read_number, read_percent, read_temperature
 from stillroom.plugins.doneness.foods import records_of
 from stillroom.plugins.physics.conduction import LONGEST_S, TYPICAL, Material
@@ -69,13 +70,15 @@ def read_form(typed: Mapping[str, str], mark: str = ".") -> Read:
     """The piece and the steps of a form.
 
     Args:
-        typed: text by field: food, shape, thickness, width, length, factor, start, water, fat; step1, at1, to1, time1,
-            until1, turns1 and so on; rule_core, rule_hold, rule_stands; peak, ready, begin.
+        typed: text by field: food, worked, shape, thickness, width, length, factor, start, water, fat; step1, at1, to1,
+            time1, until1, turns1 and so on; rule_core, rule_hold, rule_stands; peak, ready, begin.
         mark: the kitchen's decimal mark.
     """
     wrong: dict[str, str] = {}
     reader = Fields(typed, wrong, mark)
     piece = _piece(reader)
+    if reader.text("worked") not in {"", *WORKED}:
+        wrong["worked"] = "Choose one of them."
     steps = _steps(reader)
     peak = reader.optional("peak", lambda text: read_temperature(text, mark).f)
     clocks = {name: reader.optional(name, read_clock) or "" for name in ("ready", "begin")}

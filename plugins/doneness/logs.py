@@ -132,13 +132,15 @@ def judged_probe(log: ProbeLog, question: Question | None) -> Judged:
     peak = max(float(reading.temp_f) for reading in log.readings)
     if question is None:
         return Judged(log, peak, (), (), None, log.notes)
-    rules = chosen(question.food, question.minimum_id, question.edition)
-    rules += () if question.own is None else (question.own,)
+    found = [judge_minimum(log, rule) for rule in chosen(question.held)]
+    # of the rows of one class any one is enough: where one is met, the others say nothing
+    found = [one for one in found if one.verdict == "met"][:1] or found
+    found += [] if question.own is None else [judge_minimum(log, question.own)]
     made = plan(question)
     return Judged(
         log,
         peak,
-        tuple(judge_minimum(log, rule) for rule in rules),
+        tuple(found),
         _reductions(log, question.piece.food),
         lag(made, log),
         _notes(log, made),

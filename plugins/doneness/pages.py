@@ -10,7 +10,9 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from markupsafe import Markup
+from stillroom.db.cooked_as import cooked_as
 from stillroom.db.kitchen import day_of
+from stillroom.db.pieces import WORKED
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.doneness.as_data import plan_data, temps
 from stillroom.plugins.doneness.compute import Plan, Question, Refused, clock_after, clock_before, plan
@@ -29,8 +31,8 @@ from stillroom.plugins.doneness.scale import FAHRENHEIT, Scale, scale_of
 from stillroom.plugins.physics.temperature import f_from_c
 
 FIELDS = (
-    "food", "shape", "thickness", "width", "length", "factor", "start", "water", "fat", *RULE_FIELDS, "peak", "ready",
-    "begin",
+    "food", "worked", "shape", "thickness", "width", "length", "factor", "start", "water", "fat", *RULE_FIELDS, "peak",
+    "ready", "begin",
     *(f"{name}{number}" for number in range(1, MOST_STEPS + 1) for name in STEP_FIELDS),
 )  # fmt: skip
 BODIES: dict[tuple[Any, ...], Markup] = {}
@@ -131,6 +133,19 @@ class Programme:
 
     def field(self, name: str) -> str:
         return self.read.typed.get(name, "")
+
+    @property
+    def worked(self) -> str:
+        """What the form shows as chosen: as what the food is judged, which is never laxer than what was said."""
+        food, said = self.field("food"), self.field("worked")
+        is_theirs = food == self.recipe.food
+        rule, named = (self.recipe.minimum_id, self.recipe.named) if is_theirs else ("", "")
+        return cooked_as(food, rule, said, named).worked
+
+    @property
+    def ways(self) -> dict[str, str]:
+        """Ways in which a food can have been worked, in words."""
+        return WORKED
 
     def wrong(self, name: str) -> str:
         return self.scale.said(self.read.wrong.get(name, ""))
@@ -237,7 +252,9 @@ def _planned(stored: Stored, read: Read, edition: str) -> Plan | None:
     rule = stored.minimum_id if food == stored.food else ""
     is_theirs = all(read.typed.get(name, "") == stored.typed[name] for name in RULE_FIELDS)
     own = stored.own if is_theirs else read.own
-    asked = Question(food, read.piece, read.steps, read.peak_f, rule, stored.band, edition, own)
+    named = stored.named if food == stored.food else ""
+    asked = Question(food, read.piece, read.steps, read.peak_f, rule, stored.band, edition, own,
+                     read.typed.get("worked", ""), named)  # fmt: skip
     try:
         return plan(asked)
     except Refused as error:
@@ -251,7 +268,7 @@ def question_of(stored: Stored, settings: Mapping[str, str]) -> Question | None:
     if read.wrong or read.piece is None:
         return None
     asked = Question(stored.food, read.piece, read.steps, None, stored.minimum_id, stored.band, settings["food code"],
-                     stored.own)  # fmt: skip
+                     stored.own, stored.typed.get("worked", ""), stored.named)  # fmt: skip
     try:
         plan(asked)
     except Refused:

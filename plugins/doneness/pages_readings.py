@@ -223,12 +223,13 @@ def _cores(probes: Sequence[Log], pieces: Mapping[str, Stored], edition: str) ->
 def _core_line(stored: Stored, temps: list[float], edition: str) -> CoreLine:
     low, high = stored.band
     inside = [t for t in temps if (low is None or t >= low) and (high is None or t <= high)]
-    rule = next(iter(chosen(stored.food, stored.minimum_id, edition)), stored.own)
+    held = stored.held(edition)
+    rule = next(iter(chosen(held)), stored.own)
     law = None if rule is None else float(rule.temp_f)
     reached = 0 if law is None else sum(t >= law for t in temps)
     section = "" if rule is None else rule.section
     return CoreLine(stored.id, stored.name, len(temps), min(temps), max(temps), stored.band, len(inside), law, section,
-                    reached, band_counts(stored.food, temps))  # fmt: skip
+                    reached, band_counts(stored.food, temps, held.taken.worked))  # fmt: skip
 
 
 def _learnt(probes: Sequence[Log], curves: Sequence[tuple[Log, Judged, Plan]]) -> list[Learnt]:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from stillroom.plugins.doneness.foods import RED, kind_of
+from stillroom.db.cooked_as import CookedAs, cooked_as, kind_of
+from stillroom.plugins.doneness.foods import NOT_WHOLE, RED
 from stillroom.plugins.physics.cautions import CHILLS, FIRST_HEATING_S
 from stillroom.plugins.physics.editions import edition_year, in_edition
 from stillroom.plugins.physics.judging import CoolingJudgement, assess, from_curve, judge_cooling, judge_minimum
@@ -18,9 +19,13 @@ from stillroom.plugins.physics.temperature import c_from_f, f_from_c
 ADVISORY = (
     "the guest asks for it, the menu says so and carries the reminder, and no highly susceptible people are served"
 )
+NO_CHILD = "minced, it is on no children's menu"
 
 PART_COOKED = "food that was part-cooked and chilled is finished to the row above, never undercooked to order"
 REHEATED = "it is served at once; held hot it needs 165 °F for 15 s, reached within 2 h"
+
+ANY_ROW = "any one row of this class is enough"
+ENOUGH = "another row of this class is met, and one is enough"
 
 
 @dataclass(frozen=True)
@@ -42,43 +47,41 @@ class RuleLine:
         return printed(self.section)
 
 
-def chosen(food: str, minimum_id: str, said: str) -> tuple[Minimum, ...]:
-    """The minimums that a food is held to in an edition; rows of one class stand side by side, any one is enough.
-
-    Args:
-        food: the kitchen's word.
-        minimum_id: the rule the kitchen named; '' where it named none.
-        said: the kitchen's edition.
-    """
-    start = minimum_id or _usual(food)
-    if not start:
-        return ()
-    for family in ("cook_comminuted", "cook_poultry"):
-        if start.startswith(family) or (start == "cook_ratites" and family == "cook_comminuted"):
-            start = family
-    if start.startswith("roast_"):
-        return ()
-    found = [row for key, row in minimums().items() if key.startswith(start) and in_edition(row.edition, said)]
-    return tuple(found)
-
-
-def _usual(food: str) -> str:
-    kind = kind_of(food)
-    if kind in RED:
-        return "cook_intact_meat"
-    return {"poultry": "cook_poultry", "wild": "cook_game_wild", "fish": "cook_fish_intact"}.get(
-        kind.removeprefix("fatty "), ""
-    )
-
-
 @dataclass(frozen=True)
 class Held:
-    """What a programme is held to: the kitchen's word for the food, the rule it named, its edition, its own rule."""
+    """What a programme is held to: the kitchen's word for the food, the rule it named, its edition, its own rule.
+
+    worked: what a person said of how it was worked, a key of `pieces.WORKED` or ''; named: further words, such as the
+    recipe's name, which count where nobody said.
+    """
 
     food: str
     minimum_id: str
     edition: str
     own: Minimum | None = None
+    worked: str = ""
+    named: str = ""
+
+    @property
+    def taken(self) -> CookedAs:
+        """As what it is judged, and why."""
+        return cooked_as(self.food, self.minimum_id, self.worked, self.named)
+
+
+def chosen(held: Held) -> tuple[Minimum, ...]:
+    """The minimums that a food is held to in an edition; rows of one class stand side by side, any one is enough.
+
+    Args:
+        held: what it is held to.
+    """
+    start = held.taken.start
+    for family in ("cook_comminuted", "cook_poultry"):
+        if start.startswith(family) or (start == "cook_ratites" and family == "cook_comminuted"):
+            start = family
+    if not start or start.startswith("roast_"):
+        return ()
+    found = [row for key, row in minimums().items() if key.startswith(start) and in_edition(row.edition, held.edition)]
+    return tuple(found)
 
 
 @dataclass(frozen=True)
@@ -108,20 +111,31 @@ def rule_lines(prediction: Prediction, held: Held) -> tuple[RuleLine, ...]:
         lines.append(_minimum(prediction, minimums()["noncont_finish_2009"], held.edition))
     if len(lines) > len(own) and not is_met:
         wanted = "disclosure and reminder on the menu"
-        verdict, why = ("not met", PART_COOKED) if is_part else ("only if", ADVISORY)
+        ask = f"{ADVISORY}; {NO_CHILD}" if held.taken.worked == "minced" else ADVISORY
+        verdict, why = ("not met", PART_COOKED) if is_part else ("only if", ask)
         lines.append(RuleLine("Served undercooked to order", "3-401.11(D), 3-603.11", wanted, "", verdict, why))
     return (*lines, *_other(prediction, found, is_part))
 
 
 def _cooking(prediction: Prediction, held: Held) -> list[RuleLine]:
-    """The cooking minimums of the edition."""
-    food, rule = held.food, held.minimum_id
-    lines = [_minimum(prediction, row, held.edition) for row in chosen(food, rule, held.edition)]
-    if kind_of(food) in RED and not rule.startswith("cook_comminuted"):
-        lines.append(_roast(prediction, held.edition, is_roast=rule.startswith("roast_")))
-    if kind_of(food) == "beef" and "veal" not in food.lower() and not rule.startswith("cook_comminuted"):
+    """The cooking minimums of the edition, of the rows of one class the best answered first."""
+    food, taken = held.food, held.taken
+    lines = _of_one_class([_minimum(prediction, row, held.edition) for row in chosen(held)])
+    if kind_of(food) in RED and taken.worked not in NOT_WHOLE:
+        lines.append(_roast(prediction, held.edition, is_roast=taken.start.startswith("roast_")))
+    if kind_of(food) == "beef" and "veal" not in food.lower() and taken.worked == "intact":
         lines.append(_steak(prediction))
     return lines
+
+
+def _of_one_class(lines: list[RuleLine]) -> list[RuleLine]:
+    """Rows of which any one is enough: one that is met stands first, and the others say that it is enough."""
+    ranked = sorted(lines, key=lambda line: ("met", "only if", "not met").index(line.verdict))
+    if len(ranked) < 2:
+        return ranked
+    if ranked[0].verdict != "met":
+        return [replace(line, why="; ".join(filter(None, (line.why, ANY_ROW)))) for line in ranked]
+    return [ranked[0], *(line if line.verdict == "met" else replace(line, why=ENOUGH) for line in ranked[1:])]
 
 
 def interrupted(prediction: Prediction) -> Break | None:
@@ -141,8 +155,8 @@ def cooked_first(prediction: Prediction, held: Held) -> bool:
         return False
     last = bisect_right(prediction.times_s, found.at_s)
     log = from_curve(prediction.times_s[:last], prediction.slow_coldest_c[:last])
-    rows = [*chosen(held.food, held.minimum_id, held.edition)]
-    if held.minimum_id.startswith("roast_"):
+    rows = [*chosen(held)]
+    if held.taken.start.startswith("roast_"):
         rows += _roast_rows(held.edition)
     return any(judge_minimum(log, row).verdict == "met" for row in rows)
 

@@ -42,16 +42,20 @@ class Caution:
     section: str = ""
 
 
-def cautions(piece: Piece, prediction: Prediction, *, is_cooked_first: bool = False) -> tuple[Caution, ...]:
+def cautions(
+    piece: Piece, prediction: Prediction, *, is_cooked_first: bool = False, worked: str = "intact"
+) -> tuple[Caution, ...]:
     """What must be said about a programme, gravest first.
 
     Args:
         piece: the piece.
         prediction: what is predicted for it.
         is_cooked_first: whether it is cooked by its rule before it is chilled; then it is no part-cooked food.
+        worked: how it was worked before, a key of `stillroom.db.pieces.WORKED`.
     """
     steps = tuple(result.step for result in prediction.steps)
     found = [
+        *_worked(worked),
         *_bath(prediction),
         *_growth(prediction),
         *_interrupted(steps, is_cooked_first),
@@ -62,6 +66,20 @@ def cautions(piece: Piece, prediction: Prediction, *, is_cooked_first: bool = Fa
     ]
     order = {"stop": 0, "caution": 1, "note": 2}
     return tuple(sorted(found, key=lambda entry: order[entry.level]))
+
+
+def _worked(worked: str) -> Iterator[Caution]:
+    """What was outside is inside: a seared face tells nothing of the middle."""
+    text, section = _INSIDE.get(worked, ("", ""))
+    if text:
+        yield Caution("not_intact", "caution", text, section)
+
+
+_INSIDE = {
+    "injected": ("Injected or needled, what was outside is inside: every part is cooked through.", "3-401.11(A)"),
+    "minced": ("Minced, what was outside is inside: every part is cooked through.", "3-401.11(A)"),
+    "stuffed": ("Stuffed, it is as cold as the middle of its stuffing: probe there.", "3-401.11(A)"),
+}
 
 
 def _bath(prediction: Prediction) -> Iterator[Caution]:

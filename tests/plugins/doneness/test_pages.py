@@ -96,6 +96,23 @@ async def test_data_has_the_page_s_scale_and_the_law_s_own_figure(house: Any) ->
     assert "145 °F for 15 s" in {rule["wanted"] for rule in data["rules"]}
 
 
+PORK = "/doneness/pork-chop-aged"
+LOW = ("thickness=20+mm&step1=bath&at1=64.5+C&time1=2+h&step2=rest&at2=62+C&time2=3+min&start=38+F&food=")  # fmt: skip
+
+
+async def test_ground_meat_is_judged_as_ground_meat(house: Any) -> None:
+    """The name of the food is enough: page and data say as what it was judged, and why, and the form shows it."""
+    data = (await get(house, f"{PORK}.json?{LOW}ground+beef")).json()
+    assert data["held_to"]["worked"] == "minced" and "ground" in data["held_to"]["because"]
+    assert not any("intact steaks" in rule["rule"] for rule in data["rules"])
+    page = (await get(house, f"{PORK}?{LOW}ground+beef")).text
+    assert '<option value="minced" selected>' in page and "Judged as <b>minced, ground or formed</b>" in page
+    stuffed = (await get(house, f"{PORK}.json?{LOW}pork&worked=stuffed")).json()
+    assert {r["wanted"] for r in stuffed["rules"] if "(A)" in r["section"]} == {"165 °F, no hold stated"}
+    wrong = (await get(house, f"{PORK}.json?{LOW}pork&worked=raw")).json()
+    assert list(wrong["wrong"]) == ["worked"]
+
+
 @pytest.mark.parametrize(
     ("change", "field"),
     [("&peak=300+F", "peak"), ("&until1=60+C&at1=20+C", "until1"), ("&time2=", "time2"), ("&thickness=0", "thickness")],
