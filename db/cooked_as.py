@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 from stillroom.db.pieces import WORKED
 
@@ -15,15 +16,24 @@ from stillroom.db.pieces import WORKED
 KINDS: dict[str, tuple[str, ...]] = {
     "wild": ("mallard", "teal", "wigeon", "wildfowl", "pheasant", "partridge", "pigeon", "hare", "rabbit", "wild"),
     "poultry": ("duck", "chicken", "turkey", "goose", "guinea", "quail", "poultry"),
-    "fatty fish": ("salmon", "trout", "mackerel", "eel", "herring", "tuna"),
-    "fish": ("fish", "cod", "brill", "bass", "turbot", "sole", "hake", "plaice", "ling", "pollack", "haddock"),
-    "pork": ("pork", "boar", "ham"),
-    "beef": ("beef", "veal"),
-    "lamb": ("lamb", "mutton", "hogget", "goat"),
-    "meat": ("venison", "meat"),
+    "ratite": ("ostrich", "emu", "rhea"),
+    "egg": ("egg",),
+    "fatty fish": ("salmon", "trout", "mackerel", "eel", "herring", "tuna", "sardine", "sprat"),
+    "fish": ("fish", "cod", "brill", "bass", "turbot", "sole", "hake", "plaice", "ling", "pollack", "pollock",
+             "haddock", "halibut", "monkfish", "skate", "mullet", "bream", "gurnard", "whiting", "perch", "pike"),
+    # Law knows them as fish: Food Code 1-201.10, every crustacean and mollusc. No record of heat resistance is on file.
+    "shellfish": ("shellfish", "scallop", "oyster", "mussel", "clam", "cockle", "winkle", "whelk", "crab", "lobster",
+                  "langoustine", "crayfish", "prawn", "shrimp", "squid", "octopus", "cuttlefish"),
+    "pork": ("pork", "ham", "bacon", "gammon", "pig"),
+    "beef": ("beef", "veal", "calf", "ox", "oxtail"),
+    "lamb": ("lamb", "mutton", "hogget", "goat", "kid"),
+    "game": ("venison", "deer", "boar", "bison"),
+    "meat": ("meat",),
 }
 ROWS = {"wild": "cook_game_wild", "poultry": "cook_poultry", "fatty fish": "cook_fish_intact",
-        "fish": "cook_fish_intact", **dict.fromkeys(("pork", "beef", "lamb", "meat"), "cook_intact_meat")}  # fmt: skip
+        "fish": "cook_fish_intact", "shellfish": "cook_fish_intact", "ratite": "cook_ratites",
+        "egg": "cook_comminuted", "game": "cook_game_commercial",
+        **dict.fromkeys(("pork", "beef", "lamb", "meat"), "cook_intact_meat")}  # fmt: skip
 # No bird is held to these, whatever its recipe names.
 LAXER_THAN_POULTRY = frozenset({"cook_intact_meat", "cook_fish_intact", "cook_game_commercial"})
 # Words of a name that say how it was worked. "Comminuted" is reduced in size by chopping, flaking, grinding or
@@ -37,6 +47,8 @@ STEMS = {
 }  # fmt: skip
 WHOLE = {"minced": frozenset({"ground", "mince", "chopped", "flaked", "faggot", "haggis", "gyros", "pâté", "loaf"}),
          "injected": frozenset({"pumped", "pinned", "bladed", "cubed"}), "stuffed": frozenset()}  # fmt: skip
+# Words that many kinds of food go by.
+PARTS = frozenset({"liver", "kidney", "heart", "tongue", "sweetbread", "steak", "chop", "roast", "joint", "fillet"})
 # Of two ways the one that stands later here is held to the stricter row, or to the same.
 STRICTER = tuple(WORKED)
 
@@ -46,11 +58,13 @@ class CookedAs:
     """What a food is held to.
 
     Attributes:
+        kind: a key of KINDS; "" where the food is not known.
         worked: a key of `pieces.WORKED`.
         why: what says so, in words.
         start: how the ids of its rows begin; "" where no minimum is known.
     """
 
+    kind: str
     worked: str
     why: str
     start: str
@@ -66,9 +80,21 @@ _NAMES = frozenset(name for names in KINDS.values() for name in names)
 
 
 def kind_of(food: str) -> str:
-    """The kind of food behind a word; '' where it is not known."""
-    words = words_of(food)
+    """The kind of food behind a word; '' where it is not known. A duck's egg is an egg, duck with egg is a duck."""
+    said = words_of(food)
+    words = [word for word, after in zip(said, [*said[1:], ""], strict=False) if after != "egg"]
     return next((kind for kind, names in KINDS.items() if any(word in names for word in words)), "")
+
+
+def unknown(food: str) -> str:
+    """Words for a food without a cooking minimum: what is known, and the nearest of it."""
+    known = f"Known: {', '.join(name for names in KINDS.values() for name in names)}"
+    if not food.strip():
+        return f"{known}."
+    if worked_by(food)[0] or PARTS & set(words_of(food)):
+        return f"Say of what it is: beef, pork, chicken, fish. {known}."
+    near = get_close_matches(" ".join(words_of(food)), _NAMES, 1, 0.7)
+    return f"Is {near[0]} meant? {known}." if near else f"{known}."
 
 
 def worked_by(text: str) -> tuple[str, str]:
@@ -101,7 +127,8 @@ def cooked_as(food: str, rule: str = "", worked: str = "", named: str = "") -> C
     way, why = strictest if strictest[0] else ("intact", "nothing says otherwise")
     if worked in WORKED and worked != way:
         why += f", though it was said to be {WORKED[worked]}: the stricter counts"
-    return CookedAs(way, why, _row(rule or ROWS.get(kind_of(food), ""), way, kind_of(food)))
+    kind = kind_of(food)
+    return CookedAs(kind, way, why, _row(rule or ROWS.get(kind, ""), way, kind))
 
 
 def _worked_of(rule: str) -> str:

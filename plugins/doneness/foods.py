@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from stillroom.db.cooked_as import kind_of
 
-RED = frozenset({"pork", "beef", "lamb", "meat"})
+RED = frozenset({"pork", "beef", "lamb", "game", "meat"})
 BIRDS = frozenset({"pheasant", "partridge", "pigeon", "mallard", "teal", "wigeon", "wildfowl"})
 RECORDS = {"poultry": "poultry", "fatty fish": "fish_fatty", "fish": "fish_lean", **dict.fromkeys(RED, "meat")}
 # Rows of the bands' table by the start of their key, in the order they are shown.
@@ -13,13 +13,17 @@ BANDS = {
     "beef": ("beef_lamb_ref", "beef_lamb_cp2", "bald_meat", "beef_trade", "usda_whole"),
     "pork": ("pork_chef", "pork_cp", "bald_meat", "usda_whole"),
     "meat": ("bald_meat", "usda_whole"),
+    "game": ("bald_meat",),
+    "shellfish": ("usda_fish",),
+    "egg": ("usda_eggs",),
     "poultry": ("usda_poultry",),
     "wild": ("usda_poultry",),
     "fish": ("fish_cp", "bald_fish", "usda_fish"),
     "fatty fish": ("salmon_cp", "fish_cp", "bald_fish", "usda_fish"),
 }
 NOT_WHOLE = frozenset({"minced", "stuffed"})
-MINCED_BANDS = {"poultry": "usda_gpoultry", "wild": "usda_gpoultry", "fish": "usda_fish", "fatty fish": "usda_fish"}
+MINCED_BANDS = {"poultry": "usda_gpoultry", "wild": "usda_gpoultry", "fish": "usda_fish", "fatty fish": "usda_fish",
+                "shellfish": "usda_fish", "egg": "usda_eggs"}  # fmt: skip
 
 
 def records_of(food: str) -> str | None:

@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from stillroom.plugins.doneness.compute import Plan, Question, Reduction, plan
-from stillroom.plugins.doneness.standing import chosen
+from stillroom.plugins.doneness.standing import chosen, no_rule
 from stillroom.plugins.physics.editions import edition_year, in_edition
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.judging import (
@@ -46,7 +46,7 @@ class Lag:
 
 @dataclass(frozen=True)
 class Judged:
-    """A probe's log with every answer it gives."""
+    """A probe's log with every answer it gives. unjudged: why no rule is among them; '' where one is."""
 
     log: ProbeLog
     peak_f: float
@@ -54,6 +54,7 @@ class Judged:
     reductions: tuple[Reduction, ...]
     lag: Lag | None
     notes: tuple[str, ...]
+    unjudged: str = ""
 
 
 def seconds_of(moments: Sequence[str]) -> list[float]:
@@ -131,7 +132,8 @@ def judged_probe(log: ProbeLog, question: Question | None) -> Judged:
     """
     peak = max(float(reading.temp_f) for reading in log.readings)
     if question is None:
-        return Judged(log, peak, (), (), None, log.notes)
+        why = "Choose the piece to hold the readings against its rule."
+        return Judged(log, peak, (), (), None, log.notes, why)
     found = [judge_minimum(log, rule) for rule in chosen(question.held)]
     # of the rows of one class any one is enough: where one is met, the others say nothing
     found = [one for one in found if one.verdict == "met"][:1] or found
@@ -144,6 +146,7 @@ def judged_probe(log: ProbeLog, question: Question | None) -> Judged:
         _reductions(log, question.piece.food),
         lag(made, log),
         _notes(log, made),
+        "" if found else no_rule(question.held),
     )
 
 

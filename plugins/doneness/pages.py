@@ -10,7 +10,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from markupsafe import Markup
-from stillroom.db.cooked_as import cooked_as
+from stillroom.db.cooked_as import KINDS, cooked_as
 from stillroom.db.kitchen import day_of
 from stillroom.db.pieces import WORKED
 from stillroom.plugins.core.pages import NotFound, page, query
@@ -141,6 +141,11 @@ class Programme:
         is_theirs = food == self.recipe.food
         rule, named = (self.recipe.minimum_id, self.recipe.named) if is_theirs else ("", "")
         return cooked_as(food, rule, said, named).worked
+
+    @property
+    def foods(self) -> list[str]:
+        """Words for foods whose minimum is known."""
+        return [name for names in KINDS.values() for name in names]
 
     @property
     def ways(self) -> dict[str, str]:

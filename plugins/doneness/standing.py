@@ -6,7 +6,7 @@ import re
 from bisect import bisect_right
 from dataclasses import dataclass, replace
 
-from stillroom.db.cooked_as import CookedAs, cooked_as, kind_of
+from stillroom.db.cooked_as import CookedAs, cooked_as, unknown
 from stillroom.plugins.doneness.foods import NOT_WHOLE, RED
 from stillroom.plugins.physics.cautions import CHILLS, FIRST_HEATING_S
 from stillroom.plugins.physics.editions import edition_year, in_edition
@@ -20,10 +20,13 @@ ADVISORY = (
     "the guest asks for it, the menu says so and carries the reminder, and no highly susceptible people are served"
 )
 NO_CHILD = "minced, it is on no children's menu"
-
+NO_EDITION = "No edition of the Food Code is named in this kitchen's settings"
+ONE_ORDER = "the egg is broken for one order and served at once"
+NOT_WILD = "it was farmed, or inspected as it was shot; otherwise it is wild and needs 165 °F, 3-401.11(A)(3)"
 PART_COOKED = "food that was part-cooked and chilled is finished to the row above, never undercooked to order"
 REHEATED = "it is served at once; held hot it needs 165 °F for 15 s, reached within 2 h"
 
+SAME_CLASS = "another row of the same class"
 ANY_ROW = "any one row of this class is enough"
 ENOUGH = "another row of this class is met, and one is enough"
 
@@ -102,14 +105,14 @@ def rule_lines(prediction: Prediction, held: Held) -> tuple[RuleLine, ...]:
     """
     own = [] if held.own is None else [_minimum(prediction, held.own, held.edition)]
     if edition_year(held.edition) is None:
-        return tuple(own)
+        return tuple(own) or (_none(NO_EDITION),)
     lines = [*own, *_cooking(prediction, held)]
     is_met = any(line.verdict == "met" for line in lines[len(own) :])
     found = interrupted(prediction)
     is_part = found is not None and found.heats_again and not cooked_first(prediction, held)
     if is_part and in_edition("2009", held.edition):
         lines.append(_minimum(prediction, minimums()["noncont_finish_2009"], held.edition))
-    if len(lines) > len(own) and not is_met:
+    if any(line.verdict != "not judged" for line in lines[len(own) :]) and not is_met:
         wanted = "disclosure and reminder on the menu"
         ask = f"{ADVISORY}; {NO_CHILD}" if held.taken.worked == "minced" else ADVISORY
         verdict, why = ("not met", PART_COOKED) if is_part else ("only if", ask)
@@ -121,11 +124,47 @@ def _cooking(prediction: Prediction, held: Held) -> list[RuleLine]:
     """The cooking minimums of the edition, of the rows of one class the best answered first."""
     food, taken = held.food, held.taken
     lines = _of_one_class([_minimum(prediction, row, held.edition) for row in chosen(held)])
-    if kind_of(food) in RED and taken.worked not in NOT_WHOLE:
-        lines.append(_roast(prediction, held.edition, is_roast=taken.start.startswith("roast_")))
-    if kind_of(food) == "beef" and "veal" not in food.lower() and taken.worked == "intact":
+    if taken.kind == "game" and not taken.start.startswith("cook_game_wild"):
+        lines = [replace(one, verdict="only if", why=NOT_WILD) if one.verdict == "met" else one for one in lines]
+    if taken.kind == "egg" and taken.worked == "intact":
+        lines += [_one_order(prediction, held.edition)]
+    if not lines and not taken.start.startswith("roast_"):
+        return [_unknown(held)]
+    is_roast = taken.start.startswith("roast_")
+    if is_roast or (taken.kind in RED - {"game"} and taken.worked not in NOT_WHOLE):
+        lines.append(_roast(prediction, held.edition, is_roast))
+    if taken.kind == "beef" and "veal" not in food.lower() and taken.worked == "intact":
         lines.append(_steak(prediction))
     return lines
+
+
+def _none(words: str, why: str = "") -> RuleLine:
+    """What stands in a rule's place where none is known: never silence."""
+    return RuleLine(words, "", "no figure on file", "", "not judged", why)
+
+
+def no_rule(held: Held) -> str:
+    """Why a food is held to no single row of the code, in words."""
+    line = _unknown(held)
+    return f"{line.rule}. {line.why[:1].upper()}{line.why[1:]}"
+
+
+def _unknown(held: Held) -> RuleLine:
+    if edition_year(held.edition) is None:
+        return _none(NO_EDITION)
+    if held.taken.start.startswith("roast_"):
+        return _none("A whole roast goes by a table of times", "see its programme")
+    if held.taken.start:
+        return _none(f"No cooking minimum for {held.food} is on file in edition {held.edition}", "Ask the inspector.")
+    called = f"for “{held.food.strip()}”" if held.food.strip() else "while nobody says what food it is"
+    return _none(f"No cooking minimum is known {called}", unknown(held.food))
+
+
+def _one_order(prediction: Prediction, said: str) -> RuleLine:
+    """Raw eggs broken for one guest have a row of their own."""
+    row = minimums()["cook_eggs_immediate"]
+    found = _minimum(prediction, row, said)
+    return replace(found, verdict="only if", why=ONE_ORDER) if found.verdict == "met" else found
 
 
 def _of_one_class(lines: list[RuleLine]) -> list[RuleLine]:
@@ -133,6 +172,7 @@ def _of_one_class(lines: list[RuleLine]) -> list[RuleLine]:
     ranked = sorted(lines, key=lambda line: ("met", "only if", "not met").index(line.verdict))
     if len(ranked) < 2:
         return ranked
+    ranked[1:] = [replace(line, rule=SAME_CLASS) for line in ranked[1:]]
     if ranked[0].verdict != "met":
         return [replace(line, why="; ".join(filter(None, (line.why, ANY_ROW)))) for line in ranked]
     return [ranked[0], *(line if line.verdict == "met" else replace(line, why=ENOUGH) for line in ranked[1:])]

@@ -94,8 +94,8 @@ def test_a_rule_is_taken_from_the_kitchens_edition() -> None:
 
 
 def test_without_an_edition_nothing_is_judged() -> None:
-    """Unknown stays unknown: a kitchen whose rules are its own gets no verdict from the Food Code."""
-    assert plan(question(BATH | FINISH, edition="own rules")).rules == ()
+    """Unknown stays unknown: a kitchen whose rules are its own gets no verdict from the Food Code, and is told so."""
+    assert [rule.verdict for rule in plan(question(BATH | FINISH, edition="own rules")).rules] == ["not judged"]
 
 
 def test_law_met_needs_the_slow_coldest_point() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -32,6 +33,26 @@ def logged(late_s: float = 0.0) -> str:
 
     rows = [(m, np.interp(m * 60 - late_s, found.times_s, found.core_c)) for m in range(121)]
     return "min;core\n" + "".join(f"{m};{f_from_c(float(temp)):.2f}\n" for m, temp in rows)
+
+
+def test_readings_of_an_unknown_food_are_not_judged_in_words() -> None:
+    """A log of porc is no log of pork, and says so; a piece nobody chose is asked for."""
+    log = read_logger(logged(), Mapping("min", "core", clock="minutes")).log
+    asked = replace(chop(), food="porc", minimum_id="")
+    assert "No cooking minimum is known for “porc”" in judged_probe(log, asked).unjudged
+    assert judged_probe(log, chop()).unjudged == "" and "Choose the piece" in judged_probe(log, None).unjudged
+
+
+def test_a_log_of_ground_meat_is_held_to_its_own_row() -> None:
+    """Two hours in a bath of 140 °F: never 145. Of the rows of one class a met one is enough.
+    Source: Food Code 3-401.11(A)(2)."""
+    log = read_logger(logged(), Mapping("min", "core", clock="minutes")).log
+    found = judged_probe(log, replace(chop(), worked="minced")).minimums
+    assert len(found) == 3 and {one.verdict for one in found} == {"not met"}
+    text = "min,core\n" + "".join(f"{m},147\n" for m in range(5))
+    hot = read_logger(text, Mapping("min", "core", clock="minutes")).log
+    assert [one.verdict for one in judged_probe(hot, replace(chop(), worked="minced")).minimums] == ["met"]
+    assert {one.verdict for one in judged_probe(hot, replace(chop(), worked="stuffed")).minimums} == {"not met"}
 
 
 def test_a_file_is_read_in_its_scale_and_zone() -> None:

@@ -113,6 +113,14 @@ async def test_ground_meat_is_judged_as_ground_meat(house: Any) -> None:
     assert list(wrong["wrong"]) == ["worked"]
 
 
+@pytest.mark.parametrize("food", ["porc", ""])
+async def test_an_unknown_food_is_told_on_page_and_as_data(house: Any, food: str) -> None:
+    """No rule is no silence; the form offers the foods that are known."""
+    page, data = (await get(house, f"{PORK}?{LOW}{food}")).text, (await get(house, f"{PORK}.json?{LOW}{food}")).json()
+    assert "No cooking minimum is known" in page and "not judged" in page and '<option value="ostrich">' in page
+    assert data["rules"][0]["verdict"] == "not judged" and "Known:" in data["rules"][0]["why"]
+
+
 @pytest.mark.parametrize(
     ("change", "field"),
     [("&peak=300+F", "peak"), ("&until1=60+C&at1=20+C", "until1"), ("&time2=", "time2"), ("&thickness=0", "thickness")],

@@ -193,3 +193,47 @@ def test_steak_bands_are_not_those_of_minced_meat() -> None:
     """Source: FSIS chart (S-FSISCHART): ground meats 160 °F, ground poultry and stuffing 165."""
     for food, low in (("ground beef", 160), ("ground chicken", 165), ("stuffed pork", 165)):
         assert [band.low_f for band in made(LOW | {"food": food}).bands] == [low]
+
+
+@pytest.mark.parametrize("food", ["porc", "burger", "sausage", "liver", "tofu", ""])
+def test_an_unknown_food_is_told_first_and_never_passed_over(food: str) -> None:
+    """No cooking rule, no verdict that looks complete, and the foods that are known."""
+    first, *others = made(LOW | {"food": food}).rules
+    assert first.verdict == "not judged" and first.rule.startswith("No cooking minimum is known")
+    assert food in first.rule and "Known:" in first.why and "ostrich" in first.why
+    assert {r.section for r in others} == {"3-502.12"} and made(LOW | {"food": food}).law == [first]
+
+
+def test_the_nearest_name_is_offered() -> None:
+    """porc is near pork; of a burger or a liver it is asked whose."""
+    assert made(LOW | {"food": "porc"}).rules[0].why.startswith("Is pork meant?")
+    assert made(LOW | {"food": "burger"}).rules[0].why.startswith("Say of what it is")
+
+
+def test_an_edition_without_a_row_is_told_too() -> None:
+    """The rows of steaks on file begin with 2013."""
+    first = made(LOW | {"food": "pork"}, edition="2005").rules[0]
+    assert (first.verdict, first.rule) == ("not judged", "No cooking minimum for pork is on file in edition 2005")
+    alone = made(LOW | {"food": "pork"}, edition="our own").rules
+    assert [r.verdict for r in alone] == ["not judged"] and "No edition" in alone[0].rule
+
+
+@pytest.mark.parametrize(
+    ("food", "asked"),
+    [
+        ("scallops", INTACT), ("shellfish", INTACT), ("crab", INTACT), ("ostrich", GROUND), ("egg", GROUND),
+        ("quail's eggs", GROUND), ("duck with egg", HOT), ("chicken liver", HOT), ("calf's liver", INTACT),
+        ("wild venison", HOT), ("venison", INTACT),
+    ],
+)  # fmt: skip
+def test_every_class_of_the_code_is_reached_by_a_name(food: str, asked: set[tuple[float, int]]) -> None:
+    """Shellfish are fish (Food Code 1-201.10); ratites and eggs that are not for one order stand in 3-401.11(A)(2)."""
+    assert rows(food) == asked
+
+
+def test_eggs_and_venison_have_their_conditions() -> None:
+    """An egg for one guest: 145 °F for 15 s (3-401.11(A)(1)(a)); a deer shot in the wild: 165 °F (A)(3)."""
+    egg = line(made(LOW | {"food": "egg"}), "3-401.11(A)(1)(a)")
+    deer = line(made(LOW | {"food": "venison"}), "3-401.11(A)(1)(b)")
+    assert (egg.verdict, deer.verdict) == ("only if", "only if")
+    assert "one order" in egg.why and "165 °F" in deer.why
