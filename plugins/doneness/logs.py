@@ -21,7 +21,7 @@ from stillroom.plugins.physics.judging import (
 )
 from stillroom.plugins.physics.kinetics import record_set
 from stillroom.plugins.physics.learning import FEWEST, Estimate, ProbedRun, learnt_carryover, learnt_h
-from stillroom.plugins.physics.readings import ProbeLog, clean, looks_like_other_unit
+from stillroom.plugins.physics.readings import ProbeLog, clean, looks_like_other_unit, wrong_scale
 from stillroom.plugins.physics.reheating import Reheat, ReheatJudgement, judge_reheat, reheat_rule
 from stillroom.plugins.physics.rules import cooling_rule
 from stillroom.plugins.physics.temperature import c_from_f, f_from_c
@@ -68,14 +68,18 @@ def seconds_before(at: str, first: str) -> float:
     return moment - begins
 
 
-def clean_log(readings: Sequence[tuple[str, float]]) -> ProbeLog:
+def clean_log(readings: Sequence[tuple[str, float]], *, cools: bool = False) -> ProbeLog:
     """Stored readings, in order of time; the clock is that of the first.
 
     Raises:
-        HeatError: two temperatures for one moment.
+        HeatError: two temperatures for one moment; temperatures that can't be in that scale.
     """
     times = seconds_of([at for at, _ in readings])
-    return clean([(at - times[0], temp) for at, (_, temp) in zip(times, readings, strict=True)], "F")
+    log = clean([(at - times[0], temp) for at, (_, temp) in zip(times, readings, strict=True)], "F")
+    doubt = wrong_scale(log, cools=cools)
+    if doubt:
+        raise HeatError(f"not judged until the scale is confirmed: {doubt}")
+    return log
 
 
 def judged_cooling(log: ProbeLog, cools_as: str = "cooked", started_s: float | None = None) -> CoolingJudgement:
@@ -139,13 +143,14 @@ def judged_probe(log: ProbeLog, question: Question | None) -> Judged:
     found = [one for one in found if one.verdict == "met"][:1] or found
     found += [] if question.own is None else [judge_minimum(log, question.own)]
     made = plan(question)
+    is_doubtful = looks_like_other_unit(log, f_from_c(made.prediction.peak_core_c[0]))
     return Judged(
         log,
         peak,
-        tuple(found),
-        _reductions(log, question.piece.food),
+        tuple(_doubted(one) if is_doubtful else one for one in found),
+        () if is_doubtful else _reductions(log, question.piece.food),
         lag(made, log),
-        _notes(log, made),
+        (OTHER_SCALE, *log.notes) if is_doubtful else log.notes,
         "" if found else no_rule(question.held),
     )
 
@@ -163,11 +168,12 @@ def _reductions(log: ProbeLog, food: str | None) -> tuple[Reduction, ...]:
     return tuple(found)
 
 
-def _notes(log: ProbeLog, made: Plan) -> tuple[str, ...]:
-    notes = log.notes
-    if looks_like_other_unit(log, f_from_c(made.prediction.peak_core_c[0])):
-        notes = (*notes, "the peak fits only with °F and °C changed: look at the unit")
-    return notes
+OTHER_SCALE = "the peak fits the programme only with °F and °C changed: confirm the scale"
+
+
+def _doubted(found: Judgement) -> Judgement:
+    """An answer while the scale is in doubt: nothing is met."""
+    return replace(found, verdict="cannot tell", reason=OTHER_SCALE) if found.verdict == "met" else found
 
 
 def lag(made: Plan, log: ProbeLog) -> Lag | None:

@@ -25,6 +25,7 @@ from stillroom.plugins.doneness.rows import Stored, read_pieces, said
 from stillroom.plugins.doneness.scale import FAHRENHEIT, Scale, scale_of
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.judging import CoolingJudgement
+from stillroom.plugins.physics.readings import wrong_scale
 from stillroom.plugins.physics.rules import cooling_rule
 
 KINDS = {"probe": "a core while cooking", "reheat": "food heated again", "cooling": "a cooling pan"}
@@ -132,6 +133,10 @@ def _judged(form: Import, settings: dict[str, str], stored: list[Stored]) -> tup
         return _with(form, wrong={error.field: str(error)}), None
     except HeatError as error:
         return _with(form, wrong={"text": f"{error}."}), None
+    doubt = wrong_scale(file.log, cools=typed.get("kind") == "cooling", read_as=typed["unit"])
+    if doubt:
+        wrong = {"unit": f"Not judged until the scale is confirmed: {doubt}"}
+        return _with(form, wrong=wrong, count=len(file.log.readings)), None
     if typed.get("kind") == "reheat":
         return _reheated(form, file, settings["food code"]), file
     if typed.get("kind") == "cooling":

@@ -13,6 +13,7 @@ from stillroom.plugins.doneness.form import read_form
 from stillroom.plugins.doneness.keep import sent
 from stillroom.plugins.doneness.logs import carryover_pairs, house_carryover, house_h, judged_cooling, judged_probe
 from stillroom.plugins.physics.errors import HeatError
+from stillroom.plugins.physics.rules import own_minimum
 from stillroom.plugins.physics.temperature import f_from_c
 
 BY_NAME = Mapping("Time", "Probe 1")
@@ -149,10 +150,12 @@ def test_a_log_is_held_against_its_prediction(late_min: int, words: str) -> None
 
 
 def test_a_log_with_the_wrong_scale_is_noticed() -> None:
-    """A log of °C read as °F peaks where only the other scale fits."""
+    """A log of °C read as °F peaks where only the other scale fits: told first, nothing met, no reductions."""
     rows = "".join(f"{m},{4 + 0.45 * m:.1f}\n" for m in range(121))
-    judged = judged_probe(read_logger("m,c\n" + rows, Mapping("m", "c", "minutes")).log, chop())
-    assert any("unit" in note for note in judged.notes)
+    log = read_logger("m,c\n" + rows, Mapping("m", "c", "minutes")).log
+    judged = judged_probe(log, replace(chop(), own=own_minimum(50.0, 0.0, "sheet")))
+    assert "confirm the scale" in judged.notes[0] and judged.reductions == ()
+    assert {one.verdict for one in judged.minimums} == {"not met", "cannot tell"}
 
 
 def test_two_stages_of_cooling_and_the_total() -> None:

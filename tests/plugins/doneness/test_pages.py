@@ -435,3 +435,71 @@ async def test_a_persons_word_starts_the_clock_of_a_log(own: Any) -> None:
     figures = [page[page.index("<dl") : page.index("</dl>")] for page in (unsaid, said, late)]
     assert ["cannot tell" in one for one in figures] == [True, False, True]
     assert figures[1].count(">met<") == 2 and 'id="started-wrong"' in late and 'value="19:00"' in late
+
+
+def wrongly(path: Path, table: str, column: str, temps: list[float], **also: str) -> None:
+    """Readings already in the kitchen's file, a minute apart, as an earlier import left them."""
+    from stillroom.db.log import append
+
+    label = "piece" if table == "probe_readings" else "log_code"
+    with sqlite3.connect(path, isolation_level=None) as connection:
+        for n, temp in enumerate(temps):
+            append(connection, table, {
+                "request_id": f"old-{n}", "recorded_at": "2026-11-25T18:00:00Z", "actor": "ann", "origin": "web",
+                "recipe_id": "mutton-loin-chop", "read_at": f"2026-11-25T17:{n:02d}:00Z", column: temp, label: "odd",
+            } | also)  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", ["probe", "reheat", "cooling"])
+async def test_a_file_read_in_the_wrong_scale_is_refused_with_the_mend(own: Any, kind: str) -> None:
+    """A curve to 139 read as °C is 282 °F: moist food boils at 212. Nothing is met, nothing is kept, and it is told
+    first. Source: boiling point of water at 1 atm; Food Code 4-203.11(B) for a probe's 2 °F."""
+    house, path = own
+    text = "Time,F\n" + "".join(f"2026-11-25 18:{m:02d},{50 + 2 * m}\n" for m in range(45)) + "2026-11-25 18:50,139\n"
+    page = (await send(house, kind=kind, unit="C", text=text, do="keep")).text
+    assert 'role="alert"' in page and "If 102 °F" in page and 'id="unit-wrong"' in page
+    assert page.index('role="alert"') < page.index('<form method="post"') and 'class="verdict change"' not in page
+    data = (await send(house, ".json", kind=kind, unit="C", text=text, do="keep")).json()
+    assert list(data["wrong"]) == ["unit"] and data["judged"] == [] and data["kept"] is None
+    assert counted(path, "probe_readings") + counted(path, "cooling_readings") == 0
+    right = (await send(house, kind=kind, unit="F", text=text, do="judge")).text
+    assert 'id="unit-wrong"' not in right
+
+
+async def test_a_probe_out_of_the_food_is_no_wrong_scale(own: Any) -> None:
+    """Read as °F, 300 °F is a hot oven: the mend is to leave that part out."""
+    house, _ = own
+    text = "Time,F\n2026-11-25 18:00,140\n2026-11-25 18:01,300\n"
+    page = (await send(house, text=text, do="judge")).text
+    assert "leave that part out" in page and "the scale is wrong" not in page
+
+
+async def test_a_salad_in_celsius_read_as_fahrenheit_is_refused(own: Any) -> None:
+    """20 °C falling to 4 would be frozen, and so at 41 °F or below from the first reading on."""
+    house, _ = own
+    text = "Time,F\n2026-11-25 10:00,20\n2026-11-25 12:00,12\n2026-11-25 18:30,4\n"
+    data = (await send(house, ".json", kind="cooling", rule="ambient", text=text, do="judge")).json()
+    assert data["judged"] == [] and "If 20 °C was meant" in data["wrong"]["unit"]
+
+
+async def test_stored_logs_in_the_wrong_scale_are_not_judged(own: Any) -> None:
+    """A curve, a glance and a pan that were written down so: told, never met, and no band and no learning from them."""
+    house, path = own
+    before = (await house.client.get("/doneness/readings")).text
+    wrongly(path, "probe_readings", "core_f", [100.0 + 10 * m for m in range(20)])
+    wrongly(path, "cooling_readings", "temp_f", [290.0, 150.0, 41.0])
+    page = (await house.client.get("/doneness/readings")).text
+    assert "Logs that are not judged" in page and "If 104.4 °F" in page
+    met = '<span class="verdict change">met</span>'
+    assert page.count(met) <= before.count(met)
+    assert "If 143.3 °F" in (await house.client.get("/doneness/readings?log=odd")).text
+
+
+async def test_a_single_core_beyond_boiling_counts_for_nothing(own: Any) -> None:
+    """293 °F is 145 °F read as °C: it is left out of the pieces probed, and that is told."""
+    house, path = own
+    before = (await house.client.get("/doneness/readings")).text
+    wrongly(path, "probe_readings", "core_f", [293.0])
+    page = (await house.client.get("/doneness/readings")).text
+    assert "1 left out: hotter than moist food boils" in page and "left out" not in before
+    assert "293" not in page and "145 °C" not in page
