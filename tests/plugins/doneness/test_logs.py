@@ -265,3 +265,84 @@ async def test_a_form_with_a_file_is_read() -> None:
     request = SimpleNamespace(post_body=post_body, scope={}, headers=head)
     found = await sent(request)
     assert found["unit"] == "C" and found["text"].strip() == "t,c\n1,2"
+
+
+EUROPE = "Zeit;Kern, °C\n2026-11-25 18:00;63,5\n2026-11-25 18:01;64\n2026-11-25 18:02;64,25\n"
+
+
+def test_a_european_logger_s_commas_are_decimals() -> None:
+    """63,5 °C is 146.3 °F, in a kitchen that writes points too; a comma in a column's name parts nothing."""
+    found = read_logger(EUROPE, Mapping("Zeit", "Kern, °C", unit="C"))
+    assert [float(one.temp_f) for one in found.log.readings] == [146.3, 147.2, 147.65]
+    assert read_logger(EUROPE, Mapping("1", "2", unit="C", mark=",", house=",")).log == found.log
+    minutes = read_logger("min\tC\n0,5\t63,5\n1\t64,5\n", Mapping("min", "C", "minutes", "C"))
+    assert minutes.log.times_s == (0.0, 30.0)
+
+
+@pytest.mark.parametrize(
+    ("temps", "house", "field", "words"),
+    [
+        (("63,500", "64,125"), ".", "mark", "63.500 or 63500"),
+        (("63.500", "64.125"), ",", "mark", "63,500 or 63500"),
+        (("63,5", "64.5"), ".", "mark", "choose its decimal mark"),
+        (("1.063,5", "64,5"), ".", "mark", "choose its decimal mark"),
+    ],
+)
+def test_numbers_that_read_two_ways_are_asked_about(
+    temps: tuple[str, str], house: str, field: str, words: str
+) -> None:
+    """Three digits behind a mark that is not the kitchen's may be thousands; the mend is to choose the mark."""
+    text = "min;C\n" + "".join(f"{n};{temp}\n" for n, temp in enumerate(temps))
+    with pytest.raises(NotRead, match=words) as refused:
+        read_logger(text, Mapping("min", "C", "minutes", "C", house=house))
+    assert refused.value.field == field
+    said = read_logger("min;C\n0;63,500\n", Mapping("min", "C", "minutes", "C", mark=",", house="."))
+    assert float(said.log.readings[0].temp_f) == 146.3
+
+
+def test_a_comma_that_parts_the_columns_is_no_decimal() -> None:
+    """18:00,63,5 under two columns would read as 63: it is refused; in quotes it is 63.5."""
+    with pytest.raises(NotRead, match="semicolons"):
+        read_logger("Time,C\n2026-11-25 18:00,63,5\n", Mapping("Time", "C", unit="C"))
+    quoted = read_logger('Time,C\n2026-11-25 18:00,"63,5"\n', Mapping("Time", "C", unit="C"))
+    assert float(quoted.log.readings[0].temp_f) == 146.3
+    assert len(read_logger("Time,C\n2026-11-25 18:00,63.5,\n", Mapping("Time", "C", unit="C")).log.readings) == 1
+
+
+FOLD = ["2026-10-25 00:30", "2026-10-25 01:30", "2026-10-25 01:00", "2026-10-25 02:30"]
+
+
+def autumn(*moments: str, **how: str) -> list[float]:
+    """Moments of a log over the night of 25 October 2026, when London's clocks go from 02:00 to 01:00 [s]."""
+    text = "Time,F\n" + "".join(f"{at},{140 - n}\n" for n, at in enumerate(moments))
+    kept = {"zone": "Europe/London", "home": "Europe/London"} | how
+    return list(read_logger(text, Mapping("Time", "F", **kept)).log.times_s)
+
+
+@pytest.mark.parametrize("moments", [FOLD, FOLD[:2], ["2026-10-25 01:05", "2026-10-25 01:50"]])
+def test_an_hour_that_comes_twice_is_not_taken_as_the_first(moments: list[str]) -> None:
+    """01:30 is 00:30 or 01:30 UTC: an hour more or less of cooling. Source: IANA time zone data, Europe/London."""
+    with pytest.raises(NotRead, match=r"clocks went back that night.*offset") as refused:
+        autumn(*moments)
+    assert refused.value.field == "zone"
+
+
+def test_an_offset_settles_the_night() -> None:
+    """Said as the logger's zone, or in its times; a log that steps over the hour needs none: 00:30 to 02:30 is 3 h."""
+    assert autumn("2026-10-25 00:30", "2026-10-25 02:30") == [0, 3 * 3600]
+    assert autumn("2026-10-25 00:30", "2026-10-25 01:30", zone="+01:00") == [0, 3600]
+    assert autumn("2026-10-25 00:30", "2026-10-25 01:30", zone="UTC") == [0, 3600]
+    assert autumn("2026-10-25T01:30:00+01:00", "2026-10-25T01:30:00+00:00") == [0, 3600]
+    assert autumn("2026-10-25T00:30:00Z", "2026-10-25T01:30:00Z") == [0, 3600]
+    file = read_logger("T,F\n2026-07-01 18:00,140\n", Mapping("T", "F", zone="UTC-5"))
+    assert file.first_at == "2026-07-01T23:00:00Z"
+
+
+def test_a_step_back_on_that_night_is_told_as_the_clocks() -> None:
+    """A logger said to be in another zone, or that tells no day; on another night it is a plain fault."""
+    with pytest.raises(NotRead, match="goes back by 30 min: the clocks went back that night"):
+        autumn("2026-10-25 01:30", "2026-10-25 01:00", zone="UTC")
+    with pytest.raises(NotRead, match="let the file say day and time"):
+        read_logger("T,F\n01:30,140\n01:00,139\n", Mapping("T", "F", "time"))
+    with pytest.raises(HeatError, match="reading 2 goes back in time"):
+        autumn("2026-10-27 01:30", "2026-10-27 01:00")

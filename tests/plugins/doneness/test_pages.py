@@ -503,3 +503,18 @@ async def test_a_single_core_beyond_boiling_counts_for_nothing(own: Any) -> None
     page = (await house.client.get("/doneness/readings")).text
     assert "1 left out: hotter than moist food boils" in page and "left out" not in before
     assert "293" not in page and "145 °C" not in page
+
+
+async def test_a_european_file_is_read_and_a_doubtful_one_is_asked_about(own: Any) -> None:
+    """The form has the decimal mark and takes an offset for a zone; what reads two ways is told beside the mark."""
+    house, _ = own
+    rows = "".join(f"2026-10-25 {h:02d}:30;{t}\n" for h, t in enumerate(("57,25", "60,5", "63,5")))
+    sent = await send(house, ".json", unit="C", at="1", temp="2", zone="+01:00", text=f"T;C\n{rows}", do="judge")
+    data = sent.json()
+    assert data["wrong"] == {} and data["readings"] == 3
+    page = (await send(house, unit="C", at="1", temp="2", zone="+01:00", text="T;C\n2026-11-25 18:00;63,500\n")).text
+    assert 'id="mark-wrong"' in page and "63.500 or 63500" in page
+    twice = (await send(house, unit="C", at="1", temp="2", text=f"T;C\n{rows}")).text
+    assert 'id="zone-wrong"' in twice and "clocks went back" in twice
+    assert 'id="mark-wrong"' in (await send(house, mark="x")).text
+    assert 'id="zone-wrong"' in (await send(house, zone="+25:00")).text
