@@ -270,8 +270,15 @@ def _other(prediction: Prediction, found: Break | None, is_part: bool) -> list[R
         lines.append(RuleLine("Heated again after cooling", "3-403.10, 3-403.11", "to order: any temperature", "",
                               "only if", REHEATED))  # fmt: skip
     if max(prediction.slow_hottest_c) >= c_from_f(135):
-        lines.append(_cooled(judge_cooling(from_curve(prediction.times_s, prediction.slow_hottest_c), cooling_rule())))
+        curve = from_curve(prediction.times_s, prediction.slow_hottest_c)
+        lines.append(_cooled(judge_cooling(curve, cooling_rule(), _first_cold_s(prediction))))
     return lines
+
+
+def _first_cold_s(prediction: Prediction) -> float | None:
+    """When the first part of the piece falls to 135 °F for good, at the slow end [s]; None where no part was above."""
+    hot = [at for at, cold in zip(prediction.times_s, prediction.slow_coldest_c, strict=True) if cold >= c_from_f(135)]
+    return hot[-1] if hot else None
 
 
 def _interrupted(heated_s: float) -> RuleLine:

@@ -518,3 +518,13 @@ async def test_a_european_file_is_read_and_a_doubtful_one_is_asked_about(own: An
     assert 'id="zone-wrong"' in twice and "clocks went back" in twice
     assert 'id="mark-wrong"' in (await send(house, mark="x")).text
     assert 'id="zone-wrong"' in (await send(house, zone="+25:00")).text
+
+
+async def test_the_cooling_page_says_what_starts_the_clock(house: Any) -> None:
+    """A hotter pan is never let off: its deepest is no deeper. Food Code 3-501.14(A) counts from 135 °F in the food."""
+    ask = "/doneness/cooling.json?depth=50+mm&place=blast&start="
+    data = [(await get(house, f"{ask}{start}+F")).json() for start in (135, 180)]
+    assert data[0]["deepest_mm"] > data[1]["deepest_mm"] and "first part" in data[1]["clock_starts"]
+    page = (await get(house, "/doneness/cooling?depth=50+mm&place=blast&start=180+F")).text
+    assert "Both clocks start as the first part of the food falls to 135 °F" in page
+    assert "its warmest part" in page
