@@ -10,7 +10,7 @@ from stillroom.db.cooked_as import CookedAs
 from stillroom.plugins.doneness.backwards import Backwards, backwards
 from stillroom.plugins.doneness.bands import Band, bands
 from stillroom.plugins.doneness.form import KIND_WORDS, Asked
-from stillroom.plugins.doneness.standing import Held, RuleLine, chosen, cooked_first, printed, rule_lines
+from stillroom.plugins.doneness.standing import Held, RuleLine, chosen, cooked_first, limits_f, printed, rule_lines
 from stillroom.plugins.physics.cautions import Caution, cautions
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.inverse import Pull, PullQuestion, latest_pull
@@ -128,6 +128,11 @@ class Plan:
     def taken(self) -> CookedAs:
         """As what it is judged, and why."""
         return self.question.held.taken
+
+    @property
+    def limits_f(self) -> tuple[float, ...]:
+        """Minimums that its temperatures stand beside [°F]."""
+        return limits_f(self.question.held)
 
     @property
     def law(self) -> list[RuleLine]:
@@ -380,16 +385,3 @@ def at_moments(times_s: tuple[float, ...], temps_c: tuple[float, ...], moments: 
 
     found: list[float] = (np.interp(np.array(moments) * 60.0, times_s, temps_c) * 1.8 + 32).tolist()
     return found
-
-
-def clock_before(clock: str, seconds: float) -> tuple[str, int]:
-    """Clock HH:MM so long before another, rounded down to the minute, and how many days earlier."""
-    total = int(clock[:2]) * 3600 + int(clock[3:]) * 60 - seconds
-    minute = int(total // 60)
-    return f"{minute % 1440 // 60:02d}:{minute % 60:02d}", -(minute // 1440)
-
-
-def clock_after(clock: str, seconds: float) -> tuple[str, int]:
-    """Clock HH:MM so long after another, rounded up to the minute, and how many days later."""
-    minute = -int(-(int(clock[:2]) * 3600 + int(clock[3:]) * 60 + seconds) // 60)
-    return f"{minute % 1440 // 60:02d}:{minute % 60:02d}", minute // 1440

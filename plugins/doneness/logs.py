@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from stillroom.plugins.doneness.compute import Plan, Question, Reduction, plan
-from stillroom.plugins.doneness.standing import chosen, no_rule
+from stillroom.plugins.doneness.standing import chosen, limits_f, no_rule
 from stillroom.plugins.physics.editions import edition_year, in_edition
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.judging import (
@@ -55,6 +55,7 @@ class Judged:
     lag: Lag | None
     notes: tuple[str, ...]
     unjudged: str = ""
+    limits_f: tuple[float, ...] = ()
 
 
 def seconds_of(moments: Sequence[str]) -> list[float]:
@@ -152,6 +153,7 @@ def judged_probe(log: ProbeLog, question: Question | None) -> Judged:
         lag(made, log),
         (OTHER_SCALE, *log.notes) if is_doubtful else log.notes,
         "" if found else no_rule(question.held),
+        limits_f(question.held),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
@@ -15,7 +15,8 @@ from stillroom.db.kitchen import day_of
 from stillroom.db.pieces import WORKED
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.doneness.as_data import plan_data, temps
-from stillroom.plugins.doneness.compute import Plan, Question, Refused, clock_after, clock_before, plan
+from stillroom.plugins.doneness.clocks import clock_after, clock_before
+from stillroom.plugins.doneness.compute import Plan, Question, Refused, plan
 from stillroom.plugins.doneness.draw import chart, minute_table
 from stillroom.plugins.doneness.form import (
     KIND_WORDS,
@@ -97,9 +98,10 @@ class StepLine:
     high: float
     seconds: float
 
-    def as_data(self, scale: Scale) -> dict[str, Any]:
+    def as_data(self, scale: Scale, limits: Sequence[float]) -> dict[str, Any]:
         said = {name: value for name, value in vars(self).items() if isinstance(value, str) or name == "seconds"}
-        return said | temps(scale, at=self.at_f, to=self.to_f, low=self.low, core=self.core, high=self.high)
+        return said | temps(scale, limits, at=self.at_f, to=self.to_f, low=self.low, core=self.core,
+                            high=self.high)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -195,7 +197,7 @@ class Programme:
                 "form": dict(self.read.typed), "wrong": self.read.wrong}  # fmt: skip
         return base if self.plan is None else base | plan_data(self.plan, self.scale) | {
             "ready_at": self.ready, "begin_at": self.begin, "begin_days_before": self.begin_days,
-            "steps": [step.as_data(self.scale) for step in self.steps],
+            "steps": [step.as_data(self.scale, self.plan.limits_f) for step in self.steps],
         }  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from stillroom.plugins.physics.judging import CoolingJudgement, assess, from_cur
 from stillroom.plugins.physics.predict import first_at_or_above_s
 from stillroom.plugins.physics.programme import Prediction
 from stillroom.plugins.physics.rules import Minimum, cooling_rule, minimums
-from stillroom.plugins.physics.temperature import c_from_f, f_from_c
+from stillroom.plugins.physics.temperature import beside, c_from_f, f_from_c
 
 ADVISORY = (
     "the guest asks for it, the menu says so and carries the reminder, and no highly susceptible people are served"
@@ -85,6 +85,13 @@ def chosen(held: Held) -> tuple[Minimum, ...]:
         return ()
     found = [row for key, row in minimums().items() if key.startswith(start) and in_edition(row.edition, held.edition)]
     return tuple(found)
+
+
+def limits_f(held: Held) -> tuple[float, ...]:
+    """Minimums that stand beside the temperatures of a programme [°F], 130 °F for what gives credit among them."""
+    rows = [*chosen(held), *([] if held.own is None else [held.own])]
+    rows += _roast_rows(held.edition) if held.taken.start.startswith("roast_") else []
+    return (130.0, 145.0, *(float(row.temp_f) for row in rows))
 
 
 @dataclass(frozen=True)
@@ -253,7 +260,8 @@ def _steak(prediction: Prediction) -> RuleLine:
         "no highly susceptible people served"
     )
     verdict = "only if" if surface >= 145 else "not met"
-    return RuleLine("Intact beef steak, surface", "3-401.11(C)", "145 °F on both faces", f"surface {surface:.0f} °F",
+    shown = f"surface {beside(surface, (145.0,)):g} °F"
+    return RuleLine("Intact beef steak, surface", "3-401.11(C)", "145 °F on both faces", shown,
                     verdict, why if verdict == "only if" else "")  # fmt: skip
 
 

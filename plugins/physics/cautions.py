@@ -11,7 +11,7 @@ from typing import Literal
 
 from .kinetics import record_set
 from .programme import Piece, Prediction, Step
-from .temperature import c_from_f
+from .temperature import beside, c_from_f, f_from_c
 
 Level = Literal["note", "caution", "stop"]
 
@@ -22,6 +22,8 @@ PERFRINGENS_C = 52.3
 WORTH_SAYING_K = 2 / 1.8
 GROWTH_CAUTION_S, GROWTH_STOP_S = 2 * 3600.0, 4 * 3600.0
 FIRST_HEATING_S = 3600.0
+# Cores beside which no rounding may seem to reach what it doesn't [°F]: credit, intact meat, minced, poultry.
+CAREFUL_F = (130.0, 145.0, 155.0, 165.0)
 CHILLS = ("ice", "chiller", "blast")
 
 
@@ -87,8 +89,8 @@ def _bath(prediction: Prediction) -> Iterator[Caution]:
     for result in baths:
         bath_c = _hottest(result.step)
         if bath_c - result.slow_core_c > WORTH_SAYING_K:
-            low, high = (round(value * 1.8 + 32) for value in (result.slow_core_c, result.fast_core_c))
-            text = f"Bath temperature is not core temperature: the core is {low} to {high} °F after this bath."
+            low, high = (beside(f_from_c(value), CAREFUL_F) for value in (result.slow_core_c, result.fast_core_c))
+            text = f"Bath temperature is not core temperature: the core is {low:g} to {high:g} °F after this bath."
             yield Caution("bath_not_core", "caution", text)
             break
     if not any(_hottest(result.step) < CREDIT_C for result in baths):

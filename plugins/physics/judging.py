@@ -19,6 +19,7 @@ from .lethality import LogReduction, weakest
 from .programme import Prediction
 from .readings import ProbeLog, Reading, clean
 from .rules import CoolingRule, CoolingStage, Minimum
+from .temperature import beside
 
 Verdict = Literal["met", "not met", "cannot tell", "only if"]
 
@@ -51,7 +52,8 @@ def judge_minimum(log: ProbeLog, rule: Minimum) -> Judgement:
     """
     if not any(log.at_least(rule.temp_f)):
         highest = max(log.readings, key=lambda reading: reading.temp_f.numerator / reading.temp_f.denominator).temp_f
-        return Judgement("not met", rule.section, f"highest {said_f(highest)}, asked {said_f(rule.temp_f)}")
+        short = f"highest {short_f(highest, rule.temp_f)}"
+        return Judgement("not met", rule.section, f"{short}, asked {said_f(rule.temp_f)}")
     proven, with_gaps, open_end = _held_s(log, rule.temp_f)
     asked = f"{said_f(rule.temp_f)} for {rule.hold_s} s"
     if proven >= rule.hold_s:
@@ -240,6 +242,16 @@ def lag_s(prediction: Prediction, log: ProbeLog, at_c: float) -> float | None:
     foreseen = first_at_or_above_s(prediction.times_s, prediction.core_c, at_c)
     seen = first_at_or_above_s(log.times_s, log.temps_c, at_c)
     return None if foreseen is None or seen is None else seen - foreseen
+
+
+def short_f(temp_f: Fraction, limit_f: Fraction) -> str:
+    """A temperature below a limit in words, never rounded up to it.
+
+    Args:
+        temp_f: exact [°F].
+        limit_f: what it falls short of [°F].
+    """
+    return f"{beside(float(temp_f), (float(limit_f),), places=2):.3f}".rstrip("0").rstrip(".") + " °F"
 
 
 def said_f(temp_f: Fraction) -> str:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from stillroom.plugins.doneness.compute import Question, _longer, clock_after, clock_before, last_heat, minutes, plan
+from stillroom.plugins.doneness.clocks import clock_after, clock_before
+from stillroom.plugins.doneness.compute import Question, _longer, last_heat, minutes, plan
 from stillroom.plugins.doneness.form import read_form
 from stillroom.plugins.doneness.standing import Held, chosen, in_edition
 from stillroom.plugins.physics.temperature import c_from_f, f_from_c

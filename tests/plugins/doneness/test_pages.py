@@ -113,6 +113,16 @@ async def test_ground_meat_is_judged_as_ground_meat(house: Any) -> None:
     assert list(wrong["wrong"]) == ["worked"]
 
 
+async def test_a_core_that_falls_short_never_reads_as_the_law_s_figure(house: Any) -> None:
+    """A grill ended at 62.6 °C beside a limit of 145 °F (62.8 °C): page, picture, table and data say less."""
+    query = "food=pork&thickness=20+mm&start=38+F&step1=bath&at1=66+C&until1=62.6+C"
+    page, data = (await get(house, f"{PORK}?{query}")).text, (await get(house, f"{PORK}.json?{query}")).json()
+    assert "<dd>62.6 <small>°C" in page and "the core peaks near 62.6 °C" in page and "<b>62.6 °C</b>" in page
+    assert data["peak_core"]["likely"] == pytest.approx(62.6, abs=0.05) and data["steps"][0]["core"] < 62.7
+    grilled = query + "&step2=rest&at2=62+C&time2=1+min"
+    assert re.search(r"62\.6 <small>°C core \(144\.[67] °F\)", (await get(house, f"{PORK}?{grilled}")).text)
+
+
 @pytest.mark.parametrize("food", ["porc", ""])
 async def test_an_unknown_food_is_told_on_page_and_as_data(house: Any, food: str) -> None:
     """No rule is no silence; the form offers the foods that are known."""
