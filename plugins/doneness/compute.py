@@ -142,11 +142,11 @@ class Plan:
 
     @property
     def band_sets(self) -> list[tuple[str, str, list[Band]]]:
-        """Bands by whose they are: kind, source, and the bands in order."""
-        found: dict[tuple[str, str], list[Band]] = {}
+        """Bands by the chart they are of: kind, source, and the bands in order."""
+        found: dict[tuple[str, str, str], list[Band]] = {}
         for band in self.bands:
-            found.setdefault((band.kind, band.source), []).append(band)
-        return [(kind, source, kept) for (kind, source), kept in found.items()]
+            found.setdefault((band.chart, band.kind, band.source), []).append(band)
+        return [(kind, source, kept) for (_, kind, source), kept in found.items()]
 
     @property
     def total_s(self) -> float:
