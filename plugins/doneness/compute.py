@@ -333,7 +333,8 @@ def aims(question: Question, steps: tuple[Step, ...], at: int | None) -> tuple[A
     wanted = [("chef's band, lower end", low, "core"), ("chef's band, upper end", high, "core")]
     law = [row for row in chosen(question.held) if row.hold_s <= SHORT_HOLD_S][:1]
     law += [row for row in (question.own,) if row is not None and row.hold_s <= SHORT_HOLD_S]
-    wanted += [(f"{printed(row.section)}, coldest point, slow end", float(row.temp_f), "coldest") for row in law]
+    where = "coldest point, if all runs slow"
+    wanted += [(f"{printed(row.section)}, {where}", float(row.temp_f), "coldest") for row in law]
     return tuple(_aim(question.piece, steps, at, one) for one in wanted if one[1] is not None)
 
 
@@ -354,7 +355,7 @@ def reductions(prediction: Prediction, food: str | None) -> tuple[Reduction, ...
     for entry in prediction.reductions:
         k = entry.kinetics
         below = entry.peak_c < k.valid_low_c
-        why = f"no answer below {k.valid_low_c:g} °C from this record" if below else ""
+        why = f"no answer below {k.valid_low_c:g} °C: its figures begin there" if below else ""
         shown = "" if below else entry.shown
         reaches = entry.reaches_target and not below
         found.append(Reduction(k.organism, k.matrix, shown, k.target_logs, reaches, k.basis, k.source, why))

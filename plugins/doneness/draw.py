@@ -13,7 +13,7 @@ from stillroom.plugins.physics.programme import Prediction
 from stillroom.plugins.physics.temperature import f_from_c
 
 POINTS = 150
-HEAD = ("Minute", "Core", "likely between", "Surface", "Coldest, slow end")
+HEAD = ("Minute", "Core", "likely between", "Surface", "Coldest, if slow")
 
 
 @lru_cache(maxsize=128)

@@ -164,7 +164,7 @@ def _reductions(log: ProbeLog, food: str | None) -> tuple[Reduction, ...]:
     for k in record_set(food):
         got = judge_lethality(log, k)
         below = got.peak_c < k.valid_low_c
-        why = f"no answer below {k.valid_low_c:g} °C from this record" if below else ""
+        why = f"no answer below {k.valid_low_c:g} °C: its figures begin there" if below else ""
         shown, reaches = ("", False) if below else (got.shown, got.reaches_target)
         found.append(Reduction(k.organism, k.matrix, shown, k.target_logs, reaches, k.basis, k.source, why))
     return tuple(found)
@@ -223,7 +223,7 @@ def house_carryover(pairs: Sequence[tuple[float, float]]) -> Learnt:
 
 def house_h(runs: Sequence[tuple[Plan, ProbeLog]]) -> Learnt:
     """Surface coefficient of the first step from whole curves."""
-    what = "Surface coefficient of the bath"
+    what = "How fast the bath gives its heat"
     usable = [
         ProbedRun(made.question.piece, made.steps, log, 0)
         for made, log in runs

@@ -110,7 +110,7 @@ def _bath(prediction: Prediction) -> Iterator[Caution]:
 
 def _growth(prediction: Prediction) -> Iterator[Caution]:
     minutes = round(prediction.growth_s / 60)
-    text = f"{minutes} minutes between 41 and 130 °F at the slow end."
+    text = f"{minutes} minutes between 41 and 130 °F if all runs slow."
     if prediction.growth_s > GROWTH_STOP_S:
         yield Caution("growth", "stop", f"{text} More than 4 h: not as it stands.")
     elif prediction.growth_s > GROWTH_CAUTION_S:
@@ -154,7 +154,7 @@ def _records(piece: Piece, steps: tuple[Step, ...]) -> Iterator[Caution]:
     lowest = max(entry.valid_low_c for entry in record_set(piece.food))
     for step in steps:
         if step.kind == "bath" and CREDIT_C <= _hottest(step) < lowest:
-            text = f"No log reduction is offered for {piece.food} below {lowest:g} °C from these records."
+            text = f"How germs die in such food below {lowest:g} °C is not on file: nothing is offered for it."
             yield Caution("outside_records", "caution", text)
             break
 

@@ -147,7 +147,7 @@ def _clock(
         return (started_s, started_s), ()
     hot = [index for index, reading in enumerate(log.readings) if reading.temp_f >= rule.start_f]
     if not hot:
-        why = f"no reading at or above {said_f(rule.start_f)}: when the clock started is not on record"
+        why = f"no reading at or above {said_f(rule.start_f)}: nobody wrote down when the clock started"
         return (None, first_s), (why,)
     last = hot[-1]
     if log.readings[last].temp_f == rule.start_f or last + 1 == len(log.readings):
@@ -174,7 +174,7 @@ def _stage(log: ProbeLog, start: tuple[float | None, float], stage: CoolingStage
     if shortest >= allowed_s:
         return Judgement("not met", section, f"{name} took more than {in_hours(allowed_s)}", shortest, longest)
     if longest is None:
-        return Judgement("cannot tell", section, f"{name}: the start is not on record", shortest)
+        return Judgement("cannot tell", section, f"{name}: nobody wrote down the start", shortest)
     return Judgement("cannot tell", section, f"{name}: readings too far apart at the limit", shortest, longest)
 
 

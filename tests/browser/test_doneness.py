@@ -79,7 +79,7 @@ def test_a_ramp_and_a_rule_of_the_house_without_javascript(base: str, chromium: 
     context = chromium.new_context(viewport={"width": 360, "height": 740}, java_script_enabled=False)
     page = context.new_page()
     page.goto(base + CHOP)
-    page.get_by_text("Runs up or down, house's own h").first.click()
+    page.get_by_text("Runs up or down, or heats as measured here").first.click()
     page.get_by_label("Runs over the time to").first.fill("60 °C")
     page.get_by_text("A rule of the kitchen's own").click()
     page.get_by_label("Every part reaches").fill("70 °C")

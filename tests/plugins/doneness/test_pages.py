@@ -538,3 +538,13 @@ async def test_the_cooling_page_says_what_starts_the_clock(house: Any) -> None:
     page = (await get(house, "/doneness/cooling?depth=50+mm&place=blast&start=180+F")).text
     assert "Both clocks start as the first part of the food falls to 135 °F" in page
     assert "its warmest part" in page
+
+
+@pytest.mark.parametrize("path", [PORK, f"{PORK}?{LOW}pork", "/doneness/readings", "/doneness/readings/import",
+                                  f"{PORK}?thickness=38+mm&shape=factor&step1=bath&start=38+F"])  # fmt: skip
+async def test_no_page_speaks_as_an_engine_does(house: Any, path: str) -> None:
+    """Words a cook knows come first; h and W/m²K stand in small print where they are needed."""
+    text = re.sub(r"<[^>]+>", " ", re.sub(r"<small>.*?</small>|<span class=\"small\">.*?</span>", " ",
+                                          (await get(house, path)).text))  # fmt: skip
+    engine = r"slow end|own h\b|[Ss]hape factor|\bFactor\b|[Ss]urface coefficient|this record|on record"
+    assert not re.search(engine, text)

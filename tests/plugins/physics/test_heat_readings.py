@@ -128,7 +128,7 @@ def test_cooling_notes():
     """A rise after 70 °F is noted, and an unknown start is said."""
     found = judge_cooling(log((0, 135), (60, 70), (90, 75), (200, 41)), cooling_rule())
     assert found.notes == ("rose above 70 °F again",)
-    assert "not on record" in judge_cooling(log((0, 120), (60, 41)), cooling_rule()).notes[0]
+    assert "nobody wrote down" in judge_cooling(log((0, 120), (60, 41)), cooling_rule()).notes[0]
 
 
 def test_cooling_in_celsius_is_exact():
