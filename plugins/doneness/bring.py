@@ -24,7 +24,7 @@ PLAIN_MOMENT = re.compile(r"(\S+)[ T]([01]?\d|2[0-3]):([0-5]\d)(?::([0-5]\d(?:\.
 WITH_OFFSET = re.compile(r"(\S+[ T]\d{1,2}[:.]\d{2}(?::\d{2}(?:\.\d+)?)?)\s*([+-])(\d{2}):?(\d{2})")
 OFFSET = re.compile(r"(?:UTC|GMT)?\s*([+\-−])\s*(\d{1,2})(?::?(\d{2}))?", re.IGNORECASE)
 SAY_OFFSET = "Say the logger's offset as its time zone, +01:00 or UTC, or let it write its times in UTC."
-MARKS = {"": "as the file shows", ".": "a point: 63.5", ",": "a comma: 63,5"}
+MARKS = {"": "as it is written", ".": "a point: 63.5", ",": "a comma: 63,5"}
 CLOCKS = {
     "clock": "day and time, such as 2026-11-25 17:40", "time": "time of day, such as 17:40:30",
     "minutes": "minutes from the start", "seconds": "seconds from the start",
