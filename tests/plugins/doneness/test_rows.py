@@ -113,7 +113,7 @@ def test_how_a_piece_was_worked_can_be_written_in_a_file(tmp_path: Path) -> None
     steps = "  - step: bath\n    at: 140 °F\n    time: 2 h"
     connection = kitchen(tmp_path, "  shape: slab\n  worked: minced", steps)
     (stored,), (lamb,) = (read_pieces(connection, key) for key in ("pork-chop", "lamb-chop"))
-    assert (stored.typed["worked"], lamb.typed["worked"]) == ("minced", "")
+    assert (stored.typed["worked"], lamb.typed["worked"]) == ("minced", "intact")
     assert stored.held("2022").taken.start == "cook_comminuted" and lamb.held("2022").taken.worked == "intact"
     dump(tmp_path / "kitchen.db", tmp_path / "out")
     assert build(tmp_path / "out", tmp_path / "again.db").errors == 0
