@@ -34,8 +34,9 @@ ROWS = {"wild": "cook_game_wild", "poultry": "cook_poultry", "fatty fish": "cook
         "fish": "cook_fish_intact", "shellfish": "cook_fish_intact", "ratite": "cook_ratites",
         "egg": "cook_comminuted", "game": "cook_game_commercial",
         **dict.fromkeys(("pork", "beef", "lamb", "meat"), "cook_intact_meat")}  # fmt: skip
-# No bird is held to these, whatever its recipe names.
-LAXER_THAN_POULTRY = frozenset({"cook_intact_meat", "cook_fish_intact", "cook_game_commercial"})
+# Rows for what is whole: no bird is held to these whatever its recipe names, nor what was minced or injected.
+WHOLE_ROWS = frozenset({"cook_intact_meat", "cook_fish_intact", "cook_game_commercial", "cook_steak_surface"})
+WATER = frozenset({"fatty fish", "fish", "shellfish"})
 # Words of a name that say how it was worked. "Comminuted" is reduced in size by chopping, flaking, grinding or
 # mincing, sausage and restructured meat among it (Food Code 1-201.10). Stems: "burger" is in "beefburgers" too.
 STEMS = {
@@ -83,7 +84,10 @@ def kind_of(food: str) -> str:
     """The kind of food behind a word; '' where it is not known. A duck's egg is an egg, duck with egg is a duck."""
     said = words_of(food)
     words = [word for word, after in zip(said, [*said[1:], ""], strict=False) if after != "egg"]
-    return next((kind for kind, names in KINDS.items() if any(word in names for word in words)), "")
+    found = [kind for kind, names in KINDS.items() if any(word in names for word in words)]
+    # wild salmon is salmon, wild venison is wild
+    is_fish = found[:1] == ["wild"] and WATER & set(found) and not set(KINDS["wild"]) - {"wild"} & set(words)
+    return next((kind for kind in found if not is_fish or kind in WATER), "")
 
 
 def unknown(food: str) -> str:
@@ -138,13 +142,12 @@ def _worked_of(rule: str) -> str:
 
 def _row(base: str, worked: str, kind: str) -> str:
     """The row of a class, raised to what the way of working asks for. Whole roasts may be injected: 3-401.11(B)."""
-    if kind == "poultry" and base in LAXER_THAN_POULTRY:
+    if kind == "poultry" and base in WHOLE_ROWS:
         base = ROWS[kind]
     if not base or worked == "intact":
         return base
     if worked == "stuffed":
         return "cook_stuffed"
-    is_whole_roast = base.startswith("roast_") and worked == "injected"
-    if base.startswith(("cook_poultry", "cook_game_wild", "cook_stuffed")) or is_whole_roast:
-        return base
-    return ROWS[kind] if kind in {"wild", "poultry"} else "cook_comminuted"
+    if base in WHOLE_ROWS or (base.startswith("roast_") and worked == "minced"):
+        return ROWS[kind] if kind in {"wild", "poultry"} else "cook_comminuted"
+    return base

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
+from stillroom.db.pieces import WORKED
 from stillroom.plugins.doneness.compute import Plan, Question, Reduction, plan
 from stillroom.plugins.doneness.standing import chosen, limits_f, no_rule
 from stillroom.plugins.physics.editions import edition_year, in_edition
@@ -46,7 +47,10 @@ class Lag:
 
 @dataclass(frozen=True)
 class Judged:
-    """A probe's log with every answer it gives. unjudged: why no rule is among them; '' where one is."""
+    """A probe's log with every answer it gives.
+
+    unjudged: why no rule is among them, '' where one is; judged_as: as what the food was judged, and why.
+    """
 
     log: ProbeLog
     peak_f: float
@@ -56,6 +60,7 @@ class Judged:
     notes: tuple[str, ...]
     unjudged: str = ""
     limits_f: tuple[float, ...] = ()
+    judged_as: str = ""
 
 
 def seconds_of(moments: Sequence[str]) -> list[float]:
@@ -143,7 +148,7 @@ def judged_probe(log: ProbeLog, question: Question | None) -> Judged:
     # of the rows of one class any one is enough: where one is met, the others say nothing
     found = [one for one in found if one.verdict == "met"][:1] or found
     found += [] if question.own is None else [judge_minimum(log, question.own)]
-    made = plan(question)
+    made, taken = plan(question), question.held.taken
     is_doubtful = looks_like_other_unit(log, f_from_c(made.prediction.peak_core_c[0]))
     return Judged(
         log,
@@ -154,6 +159,7 @@ def judged_probe(log: ProbeLog, question: Question | None) -> Judged:
         (OTHER_SCALE, *log.notes) if is_doubtful else log.notes,
         "" if found else no_rule(question.held),
         limits_f(question.held),
+        f"{WORKED[taken.worked]}: {taken.why}" if taken.kind or taken.start else "",
     )
 
 

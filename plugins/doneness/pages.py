@@ -232,7 +232,7 @@ def worked_out(connection: sqlite3.Connection, recipe: str, args: Mapping[str, s
     stored, settings = found[0], said(connection)
     changed = bool(args.get("thickness") or args.get("step1"))
     times = {name: args.get(name, "") for name in ("peak", "ready", "begin")}
-    typed = dict(args) | _rule_kept(stored, args) if changed else stored.typed | times
+    typed = _kept(stored, args) | dict(args) if changed else stored.typed | times
     read = read_form(typed, settings["decimal mark"])
     edition, scale = settings["food code"], scale_of(settings)
     made = _planned(stored, read, edition)
@@ -246,10 +246,15 @@ def worked_out(connection: sqlite3.Connection, recipe: str, args: Mapping[str, s
                      minute_table(question, scale), SHAPE_WORDS, KIND_WORDS, scale=scale)  # fmt: skip
 
 
-def _rule_kept(stored: Stored, args: Mapping[str, str]) -> dict[str, str]:
-    """The kitchen's own rule, where a question says nothing of one; emptied fields and another food say something."""
-    is_silent = not set(RULE_FIELDS) & args.keys() and args.get("food", "") == stored.food
-    return {name: stored.typed[name] for name in RULE_FIELDS} if is_silent else {}
+def _kept(stored: Stored, args: Mapping[str, str]) -> dict[str, str]:
+    """What a question says nothing of and its files do: the kitchen's own rule, and how the piece was worked.
+
+    Emptied fields and another food say something.
+    """
+    if args.get("food", "") != stored.food:
+        return {}
+    names = () if set(RULE_FIELDS) & args.keys() else RULE_FIELDS
+    return {name: stored.typed[name] for name in (*names, "worked")}
 
 
 def _planned(stored: Stored, read: Read, edition: str) -> Plan | None:

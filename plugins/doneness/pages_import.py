@@ -91,7 +91,8 @@ class Import:
 
     def as_json(self) -> dict[str, Any]:
         return {"form": {k: v for k, v in self.typed.items() if k != "text"}, "wrong": dict(self.wrong),
-                "ask": dict(self.ask), "readings": self.count, "kept": self.kept, "judged": self._limits()}  # fmt: skip
+                "ask": dict(self.ask), "readings": self.count, "kept": self.kept, "judged": self._limits(),
+                "judged_as": self.probe.judged_as if self.probe else ""}  # fmt: skip
 
     def _limits(self) -> list[dict[str, Any]]:
         """Every limit with its answer."""

@@ -54,6 +54,7 @@ def test_a_log_of_ground_meat_is_held_to_its_own_row() -> None:
     hot = read_logger(text, Mapping("min", "core", clock="minutes")).log
     assert [one.verdict for one in judged_probe(hot, replace(chop(), worked="minced")).minimums] == ["met"]
     assert {one.verdict for one in judged_probe(hot, replace(chop(), worked="stuffed")).minimums} == {"not met"}
+    assert judged_probe(hot, replace(chop(), worked="stuffed")).judged_as == "stuffed: that is what was said of it"
 
 
 def test_a_file_is_read_in_its_scale_and_zone() -> None:

@@ -548,3 +548,13 @@ async def test_no_page_speaks_as_an_engine_does(house: Any, path: str) -> None:
                                           (await get(house, path)).text))  # fmt: skip
     engine = r"slow end|own h\b|[Ss]hape factor|\bFactor\b|[Ss]urface coefficient|this record|on record"
     assert not re.search(engine, text)
+
+
+async def test_what_the_files_say_of_a_piece_outlives_a_change_of_its_thickness(own: Any) -> None:
+    """A question that says nothing of how the piece was worked goes by its files; one that does goes by itself."""
+    house, path = own
+    with sqlite3.connect(path) as connection:
+        connection.execute("update pieces set worked = 'minced' where recipe_id = 'pork-chop-aged'")
+    found = [(await house.client.get(f"{PORK}.json?{LOW}{asked}")).json()["held_to"]["worked"]
+             for asked in ("pork", "pork&worked=stuffed", "lamb")]  # fmt: skip
+    assert found == ["minced", "stuffed", "intact"]

@@ -148,7 +148,7 @@ def test_stuffed_and_wild_food_held_fifteen_seconds_before_2017() -> None:
         ("cook_intact_meat", "", "Stuffed saddle", HOT), ("cook_stuffed", "intact", "", HOT),
         ("cook_comminuted_155_2017", "", "", GROUND), ("roast_130", "minced", "", GROUND),
         ("roast_130", "injected", "", set()),
-        ("cook_intact_meat", "intact", "Lamb sausage", INTACT),
+        ("cook_intact_meat", "intact", "Lamb sausage", INTACT), ("cook_microwave", "minced", "", HOT),
     ],
 )  # fmt: skip
 def test_of_what_is_said_the_stricter_counts(
@@ -223,7 +223,7 @@ def test_an_edition_without_a_row_is_told_too() -> None:
     [
         ("scallops", INTACT), ("shellfish", INTACT), ("crab", INTACT), ("ostrich", GROUND), ("egg", GROUND),
         ("quail's eggs", GROUND), ("duck with egg", HOT), ("chicken liver", HOT), ("calf's liver", INTACT),
-        ("wild venison", HOT), ("venison", INTACT),
+        ("wild venison", HOT), ("venison", INTACT), ("wild salmon", INTACT), ("wild duck", HOT), ("wild mushroom", HOT),
     ],
 )  # fmt: skip
 def test_every_class_of_the_code_is_reached_by_a_name(food: str, asked: set[tuple[float, int]]) -> None:
