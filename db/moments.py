@@ -148,6 +148,25 @@ def read_instant(text: str, zone: str = "UTC", order: str = "ISO") -> str:
     return instant.strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
+def comes_twice(text: str, zone: str, order: str = "ISO") -> bool:
+    """Whether a day and time lies in the hour that comes twice in autumn, and so names two instants.
+
+    Raises:
+        ReadError: as `read_instant`.
+    """
+    if text.strip().endswith("Z"):
+        return False
+    first = datetime.fromisoformat(read_instant(text, zone, order).replace("Z", "+00:00"))
+    local = first.astimezone(ZoneInfo(zone))
+    return local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
+
+
+def went_back(moment: datetime, zone: str) -> bool:
+    """Whether the clocks of a zone went back within three hours of an instant."""
+    before, after = ((moment + timedelta(hours=by)).astimezone(ZoneInfo(zone)).utcoffset() for by in (-3, 3))
+    return before is not None and after is not None and after < before
+
+
 def read_before(text: str, until: str, zone: str = "UTC", order: str = "ISO") -> str:
     """A UTC instant that is meant to lie before another: a day and time, or a clock time alone.
 

@@ -29,6 +29,14 @@ REHEATS = {
     "reheat packed": "ready to eat, packed in an inspected plant",
     "reheat roast": "unsliced part of a roast cooked by its time table",
 }
+# How meat or fish was worked before it is cooked, the strictest last. All but the first carry what was outside into the
+# middle: Food Code 3-401.11(A)(2) and, stuffed, (A)(3).
+WORKED = {
+    "intact": "in one piece, nothing pushed in",
+    "injected": "injected, needled or tenderised",
+    "minced": "minced, ground or formed",
+    "stuffed": "stuffed",
+}
 SHAPES = ("slab", "cylinder", "sphere", "brick", "rod", "factor")
 STEPS = (
     "bath", "oven", "grill", "pan", "hot zone", "cool zone", "hang", "rest", "ice", "chiller", "blast chiller",

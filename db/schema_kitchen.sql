@@ -263,7 +263,9 @@ create table pieces (                            -- what a cooking programme is 
     organism text not null default '',
     own_core_f real,                             -- °F, the kitchen's own rule; null = it has none for this piece
     own_hold_s real,                             -- s
-    own_rule text not null default ''            -- where that rule stands
+    own_rule text not null default '',           -- where that rule stands
+    -- how it was worked before it is cooked; '' = nobody said, then the words of its names count
+    worked text not null default '' check (worked in ('', 'intact', 'injected', 'minced', 'stuffed'))
 ) strict;
 
 create table cooking_steps (

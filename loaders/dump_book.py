@@ -124,7 +124,7 @@ def piece_cells(house: House, r: sqlite3.Row) -> dict[str, str]:
         "shape factor": house.real(r["shape_factor"]), "width": house.real(r["width_mm"], "mm"),
         "length": house.real(r["length_mm"], "mm"), "fat": house.real(r["fat_pct"], "%"),
         "water": house.real(r["water_pct"], "%"), "start": house.temperature(None, r["start_c"]),
-        "frozen": "yes" if r["is_frozen"] else "", "rule": text(r["minimum_id"]),
+        "frozen": "yes" if r["is_frozen"] else "", "worked": r["worked"], "rule": text(r["minimum_id"]),
         "band low": house.temperature(r["band_low_f"]), "band high": house.temperature(r["band_high_f"]),
         "own core": house.temperature(r["own_core_f"]), "own hold": span(r["own_hold_s"], "s"),
         "own rule": r["own_rule"],

@@ -78,6 +78,7 @@ def _piece(load: Load, cells: Cells) -> None:
         "water_pct": None if water is None else float(water * 100),
         "start_c": start, "is_frozen": frozen, "minimum_id": rule.id if rule else None,
         "band_low_f": low.f if low else None, "band_high_f": high.f if high else None, "organism": "", **own,
+        "worked": cells["worked"] or "",
     })  # fmt: skip
 
 

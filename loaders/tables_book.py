@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stillroom.db.pieces import SHAPES, STEPS
+from stillroom.db.pieces import SHAPES, STEPS, WORKED
 from stillroom.loaders.table_shapes import Table, may, must
 
 RECIPE_KINDS = ("dish", "sub-recipe", "cut")
@@ -76,7 +76,10 @@ BOOK = (
         may("water", "percent", "by weight", "66 %"),
         may("start", "temperature", "core before the first step; empty = 41 °F, frozen 0 °F", "38 °F"),
         may("frozen", "yes", "from frozen", "no"),
-        may("rule", "ref", "cooking minimum it is held to", "cook_intact_meat", "cooking_minimums"),
+        may("worked", "choice", "before it is cooked; empty = by the words of its names: a sausage is minced", "minced",
+            allowed=tuple(WORKED)),
+        may("rule", "ref", "cooking minimum it is held to, unless `worked` asks for a stricter one", "cook_intact_meat",
+            "cooking_minimums"),
         may("own core", "temperature", "the kitchen's own rule: what every part reaches"),
         may("own hold", "span", "... and how long it stays there"),
         may("own rule", "text", "... and where that rule stands"),

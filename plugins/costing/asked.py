@@ -68,11 +68,15 @@ def _day(args: Any, name: str, usual: date, wrong: list[str]) -> str:
         return usual.isoformat()
 
 
+# What a choice is called on the page.
+CALLED = {"basis": "The price", "yields": "What is left of a thing after trimming"}
+
+
 def _one_of(args: Any, name: str, allowed: tuple[str, ...], usual: str, wrong: list[str]) -> str:
     said = args.get(name) or usual
     if said in allowed:
         return str(said)
-    wrong.append(f"There is no {name} of that name. It is one of: {', '.join(allowed)}.")
+    wrong.append(f"{CALLED[name]} can be: {', '.join(allowed)}. It was taken as {usual}.")
     return usual
 
 

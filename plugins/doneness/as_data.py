@@ -5,39 +5,43 @@ What the law prints stays in °F as it prints it: a rule's words, and the target
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
+from stillroom.db.pieces import WORKED
 from stillroom.plugins.doneness.backwards import Backwards
 from stillroom.plugins.doneness.bands import Band
 from stillroom.plugins.doneness.compute import Aim, Plan, minutes
 from stillroom.plugins.doneness.scale import FAHRENHEIT, Scale
+from stillroom.plugins.doneness.standing import Held
 from stillroom.plugins.physics.inverse import Pull
 from stillroom.plugins.physics.temperature import f_from_c
 
 
-def temps(scale: Scale, **found_f: float | None) -> dict[str, Any]:
-    """Temperatures [°F] under their names in the kitchen's scale, to a tenth, with its unit."""
-    said = {name: None if temp is None else round(scale.number(temp), 1) for name, temp in found_f.items()}
+def temps(scale: Scale, limits_f: Sequence[float] = (), **found_f: float | None) -> dict[str, Any]:
+    """Temperatures [°F] under their names in the kitchen's scale, to a tenth, with its unit; finer beside a limit."""
+    said = {name: None if temp is None else scale.rounded(temp, 1, limits_f) for name, temp in found_f.items()}
     return said | {"unit": scale.unit}
 
 
 def plan_data(made: Plan, scale: Scale) -> dict[str, Any]:
     """Everything that a plan answers."""
-    prediction = made.prediction
+    prediction, limits = made.prediction, made.limits_f
     likely, slow, fast = (f_from_c(peak) for peak in prediction.peak_core_c)
     return {
         "is_prediction": True,
-        "pull": None if made.pulled is None else _pull(made.pulled, scale),
-        "peak_core": temps(scale, likely=likely, slow=slow, fast=fast),
+        "pull": None if made.pulled is None else _pull(made.pulled, scale, limits),
+        "peak_core": temps(scale, limits, likely=likely, slow=slow, fast=fast),
         "growth_zone_min": round(prediction.growth_s / 60, 1),
         "total_s": round(made.total_s),
+        "held_to": taken_data(made.question.held),
         "rules": [vars(rule) for rule in made.rules],
         "doneness": [_band(band, scale) for band in made.bands],
         "log_reductions": [vars(one) for one in made.reductions],
         "pulls": [_aim(aim, scale) for aim in made.aims],
         "cautions": [vars(one) for one in made.cautions],
         "minutes": [
-            {"minute": row.minute} | temps(scale, **{k: v for k, v in vars(row).items() if k != "minute"})
+            {"minute": row.minute} | temps(scale, limits, **{k: v for k, v in vars(row).items() if k != "minute"})
             for row in minutes(prediction)
         ],
         "left_out": list(prediction.notes),
@@ -45,9 +49,15 @@ def plan_data(made: Plan, scale: Scale) -> dict[str, Any]:
     }
 
 
-def _pull(pulled: Pull, scale: Scale) -> dict[str, Any]:
+def taken_data(held: Held) -> dict[str, str]:
+    """As what a food is judged, in words, and what says so."""
+    taken = held.taken
+    return {"worked": taken.worked, "as": WORKED[taken.worked], "because": taken.why}
+
+
+def _pull(pulled: Pull, scale: Scale, limits_f: Sequence[float]) -> dict[str, Any]:
     rise = pulled.carryover_k if scale.is_c else pulled.carryover_f
-    return temps(scale, core=pulled.core_f, peak=pulled.peak_f) | {
+    return temps(scale, limits_f, core=pulled.core_f, peak=pulled.peak_f) | {
         "carryover": round(rise, 1), "after_s": round(pulled.after_s), "peak_after_s": round(pulled.peak_after_s),
     }  # fmt: skip
 

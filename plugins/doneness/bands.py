@@ -16,7 +16,10 @@ from stillroom.plugins.physics.temperature import f_from_c
 
 @dataclass(frozen=True)
 class Band:
-    """A named band [°F]. reached_s: when the likely core reaches its lower end [s]; is_peak: the peak lies in it."""
+    """A named band [°F]. reached_s: when the likely core reaches its lower end [s]; is_peak: the peak lies in it.
+
+    chart: which chart it is of; charts may have one kind and one word, and mean another temperature by it.
+    """
 
     word: str
     low_f: float
@@ -26,20 +29,25 @@ class Band:
     note: str
     reached_s: float | None
     is_peak: bool
+    chart: str
 
 
-def bands(food: str, prediction: Prediction) -> tuple[Band, ...]:
+def bands(food: str, prediction: Prediction, worked: str = "intact") -> tuple[Band, ...]:
     """Published bands of a food, with when the likely core reaches them."""
     peak = round(f_from_c(prediction.peak_core_c[0]), 2)
-    return tuple(_band(row, reached_s(prediction, float(row["low_f"])), peak) for row in band_rows(food))
+    return tuple(_band(row, reached_s(prediction, float(row["low_f"])), peak) for row in band_rows(food, worked))
 
 
 @lru_cache(maxsize=64)
-def band_rows(food: str) -> tuple[dict[str, str], ...]:
+def band_rows(food: str, worked: str = "intact") -> tuple[dict[str, str], ...]:
     """Rows of the table of bands that are printed for a food, set by set."""
     found = []
-    for start in bands_of(food):
-        found += [row for row in rows("doneness.csv") if row["id"].startswith(f"{start}_") or row["id"] == start]
+    for start in bands_of(food, worked):
+        found += [
+            row | {"chart": start}
+            for row in rows("doneness.csv")
+            if row["id"].startswith(f"{start}_") or row["id"] == start
+        ]
     return tuple(found)
 
 
@@ -48,7 +56,7 @@ def _band(row: dict[str, str], reached: float | None, peak_f: float) -> Band:
     inside = peak_f >= low and (high is None or peak_f < high)
     titles = source_titles(row["source_id"])
     source = {"read": titles, "memory": "from memory, no source read"}.get(row["basis"], row["basis"])
-    return Band(row["band"], low, high, row["kind"], source, row["note"], reached, inside)
+    return Band(row["band"], low, high, row["kind"], source, row["note"], reached, inside, row["chart"])
 
 
 @dataclass(frozen=True)
@@ -60,19 +68,20 @@ class BandCount:
     counts: tuple[tuple[str, int], ...]
 
 
-def band_counts(food: str, cores_f: Sequence[float]) -> tuple[BandCount, ...]:
+def band_counts(food: str, cores_f: Sequence[float], worked: str = "intact") -> tuple[BandCount, ...]:
     """Where cores that were read lie in the published bands of a food.
 
     Args:
         food: the kitchen's word.
         cores_f: cores [°F].
+        worked: a key of `pieces.WORKED`.
     """
-    sets: dict[tuple[str, str], list[Counter[str]]] = {}
-    for row in band_rows(food):
+    sets: dict[tuple[str, str, str], list[Counter[str]]] = {}
+    for row in band_rows(food, worked):
         each = [_band(row, None, core) for core in cores_f]
-        key = (row["kind"], _band(row, None, 0.0).source)
+        key = (row["chart"], row["kind"], _band(row, None, 0.0).source)
         sets.setdefault(key, []).append(Counter({row["band"]: sum(band.is_peak for band in each)}))
-    return tuple(_counted(key, found, len(cores_f)) for key, found in sets.items())
+    return tuple(_counted(key[1:], found, len(cores_f)) for key, found in sets.items())
 
 
 def _counted(key: tuple[str, str], found: list[Counter[str]], total: int) -> BandCount:

@@ -6,10 +6,11 @@ from bisect import bisect_left
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from stillroom.db.cooked_as import CookedAs
 from stillroom.plugins.doneness.backwards import Backwards, backwards
 from stillroom.plugins.doneness.bands import Band, bands
 from stillroom.plugins.doneness.form import KIND_WORDS, Asked
-from stillroom.plugins.doneness.standing import Held, RuleLine, chosen, cooked_first, printed, rule_lines
+from stillroom.plugins.doneness.standing import Held, RuleLine, chosen, cooked_first, limits_f, printed, rule_lines
 from stillroom.plugins.physics.cautions import Caution, cautions
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.inverse import Pull, PullQuestion, latest_pull
@@ -23,6 +24,8 @@ from stillroom.plugins.physics.temperature import c_from_f, f_from_c
 LONGEST_HEAT_S = {"grill": 7200.0, "pan": 7200.0, "hot_zone": 7200.0}
 LONGEST_OTHER_S = 24 * 3600.0
 MOST_ROWS = 300
+# A peak that lands on a rule's temperature stays there for about so long: 15 s of intact meat, 17 s of minced.
+SHORT_HOLD_S = 17
 # Each turn is two more states of the piece to work out, a dozen times over: a pull is not looked for beyond so many.
 MOST_TURNS_TRIED = 40
 
@@ -39,7 +42,8 @@ class Refused(HeatError):
 class Question:
     """Everything an answer depends on.
 
-    band: the chef's, low and high [°F]; peak_f: core to land on [°F] or None; own: the kitchen's own rule.
+    band: the chef's, low and high [°F]; peak_f: core to land on [°F] or None; own: the kitchen's own rule;
+    worked, named: as `standing.Held` has them.
     """
 
     food: str
@@ -50,6 +54,13 @@ class Question:
     band: tuple[float | None, float | None] = (None, None)
     edition: str = "2022"
     own: Minimum | None = None
+    worked: str = ""
+    named: str = ""
+
+    @property
+    def held(self) -> Held:
+        """What it is held to."""
+        return Held(self.food, self.minimum_id, self.edition, self.own, self.worked, self.named)
 
 
 @dataclass(frozen=True)
@@ -114,6 +125,16 @@ class Plan:
         return any(step.h_w_m2k is not None for step in self.steps)
 
     @property
+    def taken(self) -> CookedAs:
+        """As what it is judged, and why."""
+        return self.question.held.taken
+
+    @property
+    def limits_f(self) -> tuple[float, ...]:
+        """Minimums that its temperatures stand beside [°F]."""
+        return limits_f(self.question.held)
+
+    @property
     def law(self) -> list[RuleLine]:
         """What stands beside the bands: the kitchen's own rule and the first of the Food Code's."""
         own = [rule for rule in self.rules if rule.is_own]
@@ -121,11 +142,11 @@ class Plan:
 
     @property
     def band_sets(self) -> list[tuple[str, str, list[Band]]]:
-        """Bands by whose they are: kind, source, and the bands in order."""
-        found: dict[tuple[str, str], list[Band]] = {}
+        """Bands by the chart they are of: kind, source, and the bands in order."""
+        found: dict[tuple[str, str, str], list[Band]] = {}
         for band in self.bands:
-            found.setdefault((band.kind, band.source), []).append(band)
-        return [(kind, source, kept) for (kind, source), kept in found.items()]
+            found.setdefault((band.chart, band.kind, band.source), []).append(band)
+        return [(kind, source, kept) for (_, kind, source), kept in found.items()]
 
     @property
     def total_s(self) -> float:
@@ -145,7 +166,8 @@ def plan(question: Question) -> Plan:
     if question.peak_f is not None:
         steps = landed(question.piece, steps, question.peak_f)
     prediction = _predict(question.piece, steps)
-    held = Held(question.food, question.minimum_id, question.edition, question.own)
+    held = question.held
+    worked = held.taken.worked
     return Plan(
         question,
         steps,
@@ -154,9 +176,9 @@ def plan(question: Question) -> Plan:
         at,
         aims(question, steps, at),
         rule_lines(prediction, held),
-        bands(question.food, prediction),
+        bands(question.food, prediction, worked),
         reductions(prediction, question.piece.food),
-        cautions(question.piece, prediction, is_cooked_first=cooked_first(prediction, held)),
+        cautions(question.piece, prediction, is_cooked_first=cooked_first(prediction, held), worked=worked),
         backwards(question.piece, steps[0]),
     )
 
@@ -309,9 +331,10 @@ def aims(question: Question, steps: tuple[Step, ...], at: int | None) -> tuple[A
         return ()
     low, high = question.band
     wanted = [("chef's band, lower end", low, "core"), ("chef's band, upper end", high, "core")]
-    law = [row for row in chosen(question.food, question.minimum_id, question.edition) if row.hold_s <= 15][:1]
-    law += [row for row in (question.own,) if row is not None and row.hold_s <= 15]
-    wanted += [(f"{printed(row.section)}, coldest point, slow end", float(row.temp_f), "coldest") for row in law]
+    law = [row for row in chosen(question.held) if row.hold_s <= SHORT_HOLD_S][:1]
+    law += [row for row in (question.own,) if row is not None and row.hold_s <= SHORT_HOLD_S]
+    where = "coldest point, if all runs slow"
+    wanted += [(f"{printed(row.section)}, {where}", float(row.temp_f), "coldest") for row in law]
     return tuple(_aim(question.piece, steps, at, one) for one in wanted if one[1] is not None)
 
 
@@ -332,7 +355,7 @@ def reductions(prediction: Prediction, food: str | None) -> tuple[Reduction, ...
     for entry in prediction.reductions:
         k = entry.kinetics
         below = entry.peak_c < k.valid_low_c
-        why = f"no answer below {k.valid_low_c:g} °C from this record" if below else ""
+        why = f"no answer below {k.valid_low_c:g} °C: its figures begin there" if below else ""
         shown = "" if below else entry.shown
         reaches = entry.reaches_target and not below
         found.append(Reduction(k.organism, k.matrix, shown, k.target_logs, reaches, k.basis, k.source, why))
@@ -363,16 +386,3 @@ def at_moments(times_s: tuple[float, ...], temps_c: tuple[float, ...], moments: 
 
     found: list[float] = (np.interp(np.array(moments) * 60.0, times_s, temps_c) * 1.8 + 32).tolist()
     return found
-
-
-def clock_before(clock: str, seconds: float) -> tuple[str, int]:
-    """Clock HH:MM so long before another, rounded down to the minute, and how many days earlier."""
-    total = int(clock[:2]) * 3600 + int(clock[3:]) * 60 - seconds
-    minute = int(total // 60)
-    return f"{minute % 1440 // 60:02d}:{minute % 60:02d}", -(minute // 1440)
-
-
-def clock_after(clock: str, seconds: float) -> tuple[str, int]:
-    """Clock HH:MM so long after another, rounded up to the minute, and how many days later."""
-    minute = -int(-(int(clock[:2]) * 3600 + int(clock[3:]) * 60 + seconds) // 60)
-    return f"{minute % 1440 // 60:02d}:{minute % 60:02d}", minute // 1440

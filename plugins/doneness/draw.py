@@ -13,7 +13,7 @@ from stillroom.plugins.physics.programme import Prediction
 from stillroom.plugins.physics.temperature import f_from_c
 
 POINTS = 150
-HEAD = ("Minute", "Core", "likely between", "Surface", "Coldest, slow end")
+HEAD = ("Minute", "Core", "likely between", "Surface", "Coldest, if slow")
 
 
 @lru_cache(maxsize=128)
@@ -33,7 +33,7 @@ def chart(question: Question, scale: Scale = FAHRENHEIT) -> Markup:
     high = [max(pair) for pair in zip(slow, fast, strict=True)]
     span = Span(list(zip(moments, low, high, strict=True)))
     behind = Backdrop(_limits(made.question, scale), [step.end_s / 60 for step in prediction.steps[:-1]])
-    return curve_chart(lines, _finding(prediction, scale), "{:g} min".format, _mark(scale), behind, span)
+    return curve_chart(lines, _finding(prediction, scale, made.limits_f), "{:g} min".format, _mark(scale), behind, span)
 
 
 def _mark(scale: Scale) -> Callable[[float], str]:
@@ -61,12 +61,12 @@ def _limits(question: Question, scale: Scale) -> list[Limit]:
     return [Limit(scale.number(130.0), said)]
 
 
-def _finding(prediction: Prediction, scale: Scale) -> str:
+def _finding(prediction: Prediction, scale: Scale, limits_f: tuple[float, ...]) -> str:
     likely, slow, fast = (f_from_c(temp) for temp in prediction.peak_core_c)
-    range_said = scale.between(min(slow, fast), max(slow, fast)).replace(" to ", " and ")
+    range_said = scale.between(min(slow, fast), max(slow, fast), 0, limits_f).replace(" to ", " and ")
     return (
         f"Core, surface and coldest point over {prediction.times_s[-1] / 60:.0f} minutes: the core peaks near "
-        f"{scale.deg(likely)}, likely between {range_said}, "
+        f"{scale.deg(likely, 0, limits_f)}, likely between {range_said}, "
         f"after {prediction.peak_at_s / 60:.0f} minutes"
     )
 
@@ -74,9 +74,10 @@ def _finding(prediction: Prediction, scale: Scale) -> str:
 @lru_cache(maxsize=128)
 def minute_table(question: Question, scale: Scale = FAHRENHEIT) -> Markup:
     """The same numbers by the minute."""
-    found = minutes(plan(question).prediction)
+    made = plan(question)
+    found = minutes(made.prediction)
     head = "".join(f'<th scope="col" class="num">{escape(word)}</th>' for word in HEAD)
-    body = "".join(_row(row, scale) for row in found)
+    body = "".join(_row(row, scale, made.limits_f) for row in found)
     return Markup(
         '<div class="wide" tabindex="0" role="region" aria-label="By the minute">'
         f"<table><caption>{scale.unit}, predicted</caption><thead><tr>{head}</tr></thead>"
@@ -84,12 +85,17 @@ def minute_table(question: Question, scale: Scale = FAHRENHEIT) -> Markup:
     )
 
 
-def _row(row: Minute, scale: Scale) -> str:
-    low, core, high, surface, coldest = map(
-        scale.number, (min(row.slow, row.fast), row.core, max(row.slow, row.fast), row.surface, row.coldest)
-    )
-    cells = (f"{row.minute}", f"{core:.1f}", f"{low:.0f} to {high:.0f}", f"{surface:.0f}", f"{coldest:.1f}")
+def _row(row: Minute, scale: Scale, limits_f: tuple[float, ...]) -> str:
+    low, high = sorted((row.slow, row.fast))
+    core, coldest = (scale.rounded(temp, 1, limits_f) for temp in (row.core, row.coldest))
+    between = f"{scale.bare(low, 0, limits_f)} to {scale.bare(high, 0, limits_f)}"
+    cells = (f"{row.minute}", _tenths(core), between, scale.bare(row.surface, 0, limits_f), _tenths(coldest))
     return "<tr>" + "".join(f'<td class="num">{cell}</td>' for cell in cells) + "</tr>"
+
+
+def _tenths(number: float) -> str:
+    """With one decimal, with two where it was cut off beside a limit."""
+    return f"{number:.1f}" if round(number, 1) == number else f"{number:.2f}"
 
 
 def log_chart(

@@ -2,17 +2,9 @@
 
 from __future__ import annotations
 
-KINDS: dict[str, tuple[str, ...]] = {
-    "wild": ("mallard", "teal", "wigeon", "wildfowl", "pheasant", "partridge", "pigeon", "hare", "rabbit", "wild"),
-    "poultry": ("duck", "chicken", "turkey", "goose", "guinea", "quail", "poultry"),
-    "fatty fish": ("salmon", "trout", "mackerel", "eel", "herring", "tuna"),
-    "fish": ("fish", "cod", "brill", "bass", "turbot", "sole", "hake", "plaice", "ling", "pollack", "haddock"),
-    "pork": ("pork", "boar", "ham"),
-    "beef": ("beef", "veal"),
-    "lamb": ("lamb", "mutton", "hogget", "goat"),
-    "meat": ("venison", "meat"),
-}
-RED = frozenset({"pork", "beef", "lamb", "meat"})
+from stillroom.db.cooked_as import kind_of
+
+RED = frozenset({"pork", "beef", "lamb", "game", "meat"})
 BIRDS = frozenset({"pheasant", "partridge", "pigeon", "mallard", "teal", "wigeon", "wildfowl"})
 RECORDS = {"poultry": "poultry", "fatty fish": "fish_fatty", "fish": "fish_lean", **dict.fromkeys(RED, "meat")}
 # Rows of the bands' table by the start of their key, in the order they are shown.
@@ -21,17 +13,17 @@ BANDS = {
     "beef": ("beef_lamb_ref", "beef_lamb_cp2", "bald_meat", "beef_trade", "usda_whole"),
     "pork": ("pork_chef", "pork_cp", "bald_meat", "usda_whole"),
     "meat": ("bald_meat", "usda_whole"),
+    "game": ("bald_meat",),
+    "shellfish": ("usda_fish",),
+    "egg": ("usda_eggs",),
     "poultry": ("usda_poultry",),
     "wild": ("usda_poultry",),
     "fish": ("fish_cp", "bald_fish", "usda_fish"),
     "fatty fish": ("salmon_cp", "fish_cp", "bald_fish", "usda_fish"),
 }
-
-
-def kind_of(food: str) -> str:
-    """The kind of food behind a word; '' where it is not known."""
-    words = food.lower().replace("-", " ").split()
-    return next((kind for kind, names in KINDS.items() if any(word in names for word in words)), "")
+NOT_WHOLE = frozenset({"minced", "stuffed"})
+MINCED_BANDS = {"poultry": "usda_gpoultry", "wild": "usda_gpoultry", "fish": "usda_fish", "fatty fish": "usda_fish",
+                "shellfish": "usda_fish", "egg": "usda_eggs"}  # fmt: skip
 
 
 def records_of(food: str) -> str | None:
@@ -42,8 +34,10 @@ def records_of(food: str) -> str | None:
     return RECORDS.get(kind)
 
 
-def bands_of(food: str) -> tuple[str, ...]:
-    """Starts of the keys of the bands that are printed for a food."""
+def bands_of(food: str, worked: str = "intact") -> tuple[str, ...]:
+    """Starts of the keys of the bands that are printed for a food; those for steaks are not those for minced meat."""
     kind = kind_of(food)
+    if worked in NOT_WHOLE and kind:
+        return ("usda_poultry",) if worked == "stuffed" else (MINCED_BANDS.get(kind, "usda_ground"),)
     own = ("duck",) if "duck" in food.lower() else ()
     return (*own, *BANDS.get(kind, ()))

@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from stillroom.db.moments import read_clock, read_span
 from stillroom.db.number import ReadError
+from stillroom.db.pieces import WORKED
 from stillroom.db.quantity import read_length, read_number, read_percent, read_temperature
 from stillroom.plugins.doneness.foods import records_of
 from stillroom.plugins.physics.conduction import LONGEST_S, TYPICAL, Material
@@ -29,7 +30,7 @@ KIND_WORDS = {
 }  # fmt: skip
 SHAPE_WORDS = {
     "slab": "slab, wide", "brick": "brick: width and length", "rod": "rod: width", "long_cylinder": "long cylinder",
-    "finite_cylinder": "cylinder: length", "sphere": "ball", "factor": "shape factor",
+    "finite_cylinder": "cylinder: length", "sphere": "ball", "factor": "between these: how round",
 }  # fmt: skip
 
 
@@ -69,13 +70,15 @@ def read_form(typed: Mapping[str, str], mark: str = ".") -> Read:
     """The piece and the steps of a form.
 
     Args:
-        typed: text by field: food, shape, thickness, width, length, factor, start, water, fat; step1, at1, to1, time1,
-            until1, turns1 and so on; rule_core, rule_hold, rule_stands; peak, ready, begin.
+        typed: text by field: food, worked, shape, thickness, width, length, factor, start, water, fat; step1, at1, to1,
+            time1, until1, turns1 and so on; rule_core, rule_hold, rule_stands; peak, ready, begin.
         mark: the kitchen's decimal mark.
     """
     wrong: dict[str, str] = {}
     reader = Fields(typed, wrong, mark)
     piece = _piece(reader)
+    if reader.text("worked") not in {"", *WORKED}:
+        wrong["worked"] = "Choose one of them."
     steps = _steps(reader)
     peak = reader.optional("peak", lambda text: read_temperature(text, mark).f)
     clocks = {name: reader.optional(name, read_clock) or "" for name in ("ready", "begin")}
@@ -142,7 +145,8 @@ def _piece(reader: Fields) -> Piece | None:
     }
     beta = None
     if shape == "factor":
-        beta = reader.needed("factor", lambda t: float(read_number(t, reader.mark)), "Say which factor, 0 to 2.")
+        words = "Say how round it is: 0 a slab, 1 a cylinder, 2 a ball."
+        beta = reader.needed("factor", lambda t: float(read_number(t, reader.mark)), words)
         if beta is not None and not 0 <= beta <= 4:
             reader.wrong["factor"] = "0 is a slab, 1 a cylinder, 2 a ball; allowed is 0 to 4."
     start = reader.needed("start", lambda t: _start_c(t, reader.mark), "Say what it starts at.")
@@ -226,7 +230,7 @@ def _step(reader: Fields, number: int) -> Asked | None:
     seconds = reader.optional(f"time{number}", lambda t: _seconds(t, reader.mark))
     until = reader.optional(f"until{number}", lambda t: read_temperature(t, reader.mark).f)
     turns = reader.optional(f"turns{number}", lambda t: _turns(t, kind)) or 0
-    own = reader.optional(f"own{number}", lambda t: within("coefficient", float(read_number(t)), 3.0, 2000.0, "W/m²K"))
+    own = reader.optional(f"own{number}", lambda t: within("heat given", float(read_number(t)), 3.0, 2000.0, "W/m²K"))
     if not reader.text(f"time{number}") and not reader.text(f"until{number}"):
         reader.wrong[f"time{number}"] = "A step without end: say how long, or until which core."
     end = reader.optional(f"to{number}", lambda t: _temp_c(t, kind, reader.mark))

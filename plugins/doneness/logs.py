@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
+from stillroom.db.pieces import WORKED
 from stillroom.plugins.doneness.compute import Plan, Question, Reduction, plan
-from stillroom.plugins.doneness.standing import chosen
+from stillroom.plugins.doneness.standing import chosen, limits_f, no_rule
 from stillroom.plugins.physics.editions import edition_year, in_edition
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.judging import (
@@ -21,7 +22,7 @@ from stillroom.plugins.physics.judging import (
 )
 from stillroom.plugins.physics.kinetics import record_set
 from stillroom.plugins.physics.learning import FEWEST, Estimate, ProbedRun, learnt_carryover, learnt_h
-from stillroom.plugins.physics.readings import ProbeLog, clean, looks_like_other_unit
+from stillroom.plugins.physics.readings import ProbeLog, clean, looks_like_other_unit, wrong_scale
 from stillroom.plugins.physics.reheating import Reheat, ReheatJudgement, judge_reheat, reheat_rule
 from stillroom.plugins.physics.rules import cooling_rule
 from stillroom.plugins.physics.temperature import c_from_f, f_from_c
@@ -46,7 +47,10 @@ class Lag:
 
 @dataclass(frozen=True)
 class Judged:
-    """A probe's log with every answer it gives."""
+    """A probe's log with every answer it gives.
+
+    unjudged: why no rule is among them, '' where one is; judged_as: as what the food was judged, and why.
+    """
 
     log: ProbeLog
     peak_f: float
@@ -54,6 +58,9 @@ class Judged:
     reductions: tuple[Reduction, ...]
     lag: Lag | None
     notes: tuple[str, ...]
+    unjudged: str = ""
+    limits_f: tuple[float, ...] = ()
+    judged_as: str = ""
 
 
 def seconds_of(moments: Sequence[str]) -> list[float]:
@@ -67,14 +74,18 @@ def seconds_before(at: str, first: str) -> float:
     return moment - begins
 
 
-def clean_log(readings: Sequence[tuple[str, float]]) -> ProbeLog:
+def clean_log(readings: Sequence[tuple[str, float]], *, cools: bool = False) -> ProbeLog:
     """Stored readings, in order of time; the clock is that of the first.
 
     Raises:
-        HeatError: two temperatures for one moment.
+        HeatError: two temperatures for one moment; temperatures that can't be in that scale.
     """
     times = seconds_of([at for at, _ in readings])
-    return clean([(at - times[0], temp) for at, (_, temp) in zip(times, readings, strict=True)], "F")
+    log = clean([(at - times[0], temp) for at, (_, temp) in zip(times, readings, strict=True)], "F")
+    doubt = wrong_scale(log, cools=cools)
+    if doubt:
+        raise HeatError(f"not judged until the scale is confirmed: {doubt}")
+    return log
 
 
 def judged_cooling(log: ProbeLog, cools_as: str = "cooked", started_s: float | None = None) -> CoolingJudgement:
@@ -131,17 +142,24 @@ def judged_probe(log: ProbeLog, question: Question | None) -> Judged:
     """
     peak = max(float(reading.temp_f) for reading in log.readings)
     if question is None:
-        return Judged(log, peak, (), (), None, log.notes)
-    rules = chosen(question.food, question.minimum_id, question.edition)
-    rules += () if question.own is None else (question.own,)
-    made = plan(question)
+        why = "Choose the piece to hold the readings against its rule."
+        return Judged(log, peak, (), (), None, log.notes, why)
+    found = [judge_minimum(log, rule) for rule in chosen(question.held)]
+    # of the rows of one class any one is enough: where one is met, the others say nothing
+    found = [one for one in found if one.verdict == "met"][:1] or found
+    found += [] if question.own is None else [judge_minimum(log, question.own)]
+    made, taken = plan(question), question.held.taken
+    is_doubtful = looks_like_other_unit(log, f_from_c(made.prediction.peak_core_c[0]))
     return Judged(
         log,
         peak,
-        tuple(judge_minimum(log, rule) for rule in rules),
-        _reductions(log, question.piece.food),
+        tuple(_doubted(one) if is_doubtful else one for one in found),
+        () if is_doubtful else _reductions(log, question.piece.food),
         lag(made, log),
-        _notes(log, made),
+        (OTHER_SCALE, *log.notes) if is_doubtful else log.notes,
+        "" if found else no_rule(question.held),
+        limits_f(question.held),
+        f"{WORKED[taken.worked]}: {taken.why}" if taken.kind or taken.start else "",
     )
 
 
@@ -152,17 +170,18 @@ def _reductions(log: ProbeLog, food: str | None) -> tuple[Reduction, ...]:
     for k in record_set(food):
         got = judge_lethality(log, k)
         below = got.peak_c < k.valid_low_c
-        why = f"no answer below {k.valid_low_c:g} °C from this record" if below else ""
+        why = f"no answer below {k.valid_low_c:g} °C: its figures begin there" if below else ""
         shown, reaches = ("", False) if below else (got.shown, got.reaches_target)
         found.append(Reduction(k.organism, k.matrix, shown, k.target_logs, reaches, k.basis, k.source, why))
     return tuple(found)
 
 
-def _notes(log: ProbeLog, made: Plan) -> tuple[str, ...]:
-    notes = log.notes
-    if looks_like_other_unit(log, f_from_c(made.prediction.peak_core_c[0])):
-        notes = (*notes, "the peak fits only with °F and °C changed: look at the unit")
-    return notes
+OTHER_SCALE = "the peak fits the programme only with °F and °C changed: confirm the scale"
+
+
+def _doubted(found: Judgement) -> Judgement:
+    """An answer while the scale is in doubt: nothing is met."""
+    return replace(found, verdict="cannot tell", reason=OTHER_SCALE) if found.verdict == "met" else found
 
 
 def lag(made: Plan, log: ProbeLog) -> Lag | None:
@@ -210,7 +229,7 @@ def house_carryover(pairs: Sequence[tuple[float, float]]) -> Learnt:
 
 def house_h(runs: Sequence[tuple[Plan, ProbeLog]]) -> Learnt:
     """Surface coefficient of the first step from whole curves."""
-    what = "Surface coefficient of the bath"
+    what = "How fast the bath gives its heat"
     usable = [
         ProbedRun(made.question.piece, made.steps, log, 0)
         for made, log in runs

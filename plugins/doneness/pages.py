@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from markupsafe import Markup
+from stillroom.db.cooked_as import KINDS, cooked_as
 from stillroom.db.kitchen import day_of
+from stillroom.db.pieces import WORKED
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.doneness.as_data import plan_data, temps
-from stillroom.plugins.doneness.compute import Plan, Question, Refused, clock_after, clock_before, plan
+from stillroom.plugins.doneness.clocks import clock_after, clock_before
+from stillroom.plugins.doneness.compute import Plan, Question, Refused, plan
 from stillroom.plugins.doneness.draw import chart, minute_table
 from stillroom.plugins.doneness.form import (
     KIND_WORDS,
@@ -29,8 +32,8 @@ from stillroom.plugins.doneness.scale import FAHRENHEIT, Scale, scale_of
 from stillroom.plugins.physics.temperature import f_from_c
 
 FIELDS = (
-    "food", "shape", "thickness", "width", "length", "factor", "start", "water", "fat", *RULE_FIELDS, "peak", "ready",
-    "begin",
+    "food", "worked", "shape", "thickness", "width", "length", "factor", "start", "water", "fat", *RULE_FIELDS, "peak",
+    "ready", "begin",
     *(f"{name}{number}" for number in range(1, MOST_STEPS + 1) for name in STEP_FIELDS),
 )  # fmt: skip
 BODIES: dict[tuple[Any, ...], Markup] = {}
@@ -95,9 +98,10 @@ class StepLine:
     high: float
     seconds: float
 
-    def as_data(self, scale: Scale) -> dict[str, Any]:
+    def as_data(self, scale: Scale, limits: Sequence[float]) -> dict[str, Any]:
         said = {name: value for name, value in vars(self).items() if isinstance(value, str) or name == "seconds"}
-        return said | temps(scale, at=self.at_f, to=self.to_f, low=self.low, core=self.core, high=self.high)
+        return said | temps(scale, limits, at=self.at_f, to=self.to_f, low=self.low, core=self.core,
+                            high=self.high)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -131,6 +135,24 @@ class Programme:
 
     def field(self, name: str) -> str:
         return self.read.typed.get(name, "")
+
+    @property
+    def worked(self) -> str:
+        """What the form shows as chosen: as what the food is judged, which is never laxer than what was said."""
+        food, said = self.field("food"), self.field("worked")
+        is_theirs = food == self.recipe.food
+        rule, named = (self.recipe.minimum_id, self.recipe.named) if is_theirs else ("", "")
+        return cooked_as(food, rule, said, named).worked
+
+    @property
+    def foods(self) -> list[str]:
+        """Words for foods whose minimum is known."""
+        return [name for names in KINDS.values() for name in names]
+
+    @property
+    def ways(self) -> dict[str, str]:
+        """Ways in which a food can have been worked, in words."""
+        return WORKED
 
     def wrong(self, name: str) -> str:
         return self.scale.said(self.read.wrong.get(name, ""))
@@ -175,7 +197,7 @@ class Programme:
                 "form": dict(self.read.typed), "wrong": self.read.wrong}  # fmt: skip
         return base if self.plan is None else base | plan_data(self.plan, self.scale) | {
             "ready_at": self.ready, "begin_at": self.begin, "begin_days_before": self.begin_days,
-            "steps": [step.as_data(self.scale) for step in self.steps],
+            "steps": [step.as_data(self.scale, self.plan.limits_f) for step in self.steps],
         }  # fmt: skip
 
 
@@ -210,7 +232,7 @@ def worked_out(connection: sqlite3.Connection, recipe: str, args: Mapping[str, s
     stored, settings = found[0], said(connection)
     changed = bool(args.get("thickness") or args.get("step1"))
     times = {name: args.get(name, "") for name in ("peak", "ready", "begin")}
-    typed = dict(args) | _rule_kept(stored, args) if changed else stored.typed | times
+    typed = _kept(stored, args) | dict(args) if changed else stored.typed | times
     read = read_form(typed, settings["decimal mark"])
     edition, scale = settings["food code"], scale_of(settings)
     made = _planned(stored, read, edition)
@@ -224,10 +246,15 @@ def worked_out(connection: sqlite3.Connection, recipe: str, args: Mapping[str, s
                      minute_table(question, scale), SHAPE_WORDS, KIND_WORDS, scale=scale)  # fmt: skip
 
 
-def _rule_kept(stored: Stored, args: Mapping[str, str]) -> dict[str, str]:
-    """The kitchen's own rule, where a question says nothing of one; emptied fields and another food say something."""
-    is_silent = not set(RULE_FIELDS) & args.keys() and args.get("food", "") == stored.food
-    return {name: stored.typed[name] for name in RULE_FIELDS} if is_silent else {}
+def _kept(stored: Stored, args: Mapping[str, str]) -> dict[str, str]:
+    """What a question says nothing of and its files do: the kitchen's own rule, and how the piece was worked.
+
+    Emptied fields and another food say something.
+    """
+    if args.get("food", "") != stored.food:
+        return {}
+    names = () if set(RULE_FIELDS) & args.keys() else RULE_FIELDS
+    return {name: stored.typed[name] for name in (*names, "worked")}
 
 
 def _planned(stored: Stored, read: Read, edition: str) -> Plan | None:
@@ -237,7 +264,9 @@ def _planned(stored: Stored, read: Read, edition: str) -> Plan | None:
     rule = stored.minimum_id if food == stored.food else ""
     is_theirs = all(read.typed.get(name, "") == stored.typed[name] for name in RULE_FIELDS)
     own = stored.own if is_theirs else read.own
-    asked = Question(food, read.piece, read.steps, read.peak_f, rule, stored.band, edition, own)
+    named = stored.named if food == stored.food else ""
+    asked = Question(food, read.piece, read.steps, read.peak_f, rule, stored.band, edition, own,
+                     read.typed.get("worked", ""), named)  # fmt: skip
     try:
         return plan(asked)
     except Refused as error:
@@ -251,7 +280,7 @@ def question_of(stored: Stored, settings: Mapping[str, str]) -> Question | None:
     if read.wrong or read.piece is None:
         return None
     asked = Question(stored.food, read.piece, read.steps, None, stored.minimum_id, stored.band, settings["food code"],
-                     stored.own)  # fmt: skip
+                     stored.own, stored.typed.get("worked", ""), stored.named)  # fmt: skip
     try:
         plan(asked)
     except Refused:

@@ -13,6 +13,8 @@ from stillroom.plugins.doneness.rows import said
 from stillroom.plugins.doneness.scale import Scale, scale_of
 from stillroom.plugins.physics.errors import HeatError
 
+# What starts the clock, in words: whether a temperature does.
+CLOCK = {True: "the first part of the food falls to 135 °F", False: "it is made or comes in; here as it goes in"}
 FIELDS = ("depth", "food", "rule", "start", "place", "lid", "air")
 
 
@@ -53,6 +55,7 @@ def _json(found: Cooled) -> dict[str, Any]:
             {"to_f": float(stage.temp_f), "within_s": stage.within_s, "reached_s": _whole(at), "spare_s": _whole(spare)}
             for stage, at, spare in zip(forecast.rule.stages, forecast.reached_s, forecast.spare_s, strict=True)
         ],
+        "clock_starts": CLOCK[forecast.rule.start_f is not None], "clock_starts_after_s": round(forecast.before_s),
         "deepest_mm": found.deepest_mm, "instead": [vars(one) for one in found.instead],
     }  # fmt: skip
 

@@ -9,12 +9,11 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from stillroom.db.moments import read_before
 from stillroom.db.number import ReadError
 from stillroom.db.pieces import COOLS_AS, REHEATS, UNLIKELY_START_H
 from stillroom.plugins.core.forms import request_id
 from stillroom.plugins.core.pages import page, query
-from stillroom.plugins.doneness.bring import CLOCKS, Brought, NotRead, read_logger
+from stillroom.plugins.doneness.bring import CLOCKS, MARKS, Brought, NotRead, before_on, offset_of, read_logger
 from stillroom.plugins.doneness.bring import Mapping as Columns
 from stillroom.plugins.doneness.compute import Question
 from stillroom.plugins.doneness.draw import log_chart
@@ -25,6 +24,7 @@ from stillroom.plugins.doneness.rows import Stored, read_pieces, said
 from stillroom.plugins.doneness.scale import FAHRENHEIT, Scale, scale_of
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.judging import CoolingJudgement
+from stillroom.plugins.physics.readings import wrong_scale
 from stillroom.plugins.physics.rules import cooling_rule
 
 KINDS = {"probe": "a core while cooking", "reheat": "food heated again", "cooling": "a cooling pan"}
@@ -80,13 +80,19 @@ class Import:
         return REHEATS
 
     @property
+    def marks(self) -> Mapping[str, str]:
+        """Decimal marks to choose from, in words."""
+        return MARKS
+
+    @property
     def rules(self) -> Mapping[str, str]:
         """The cooling rules to choose from, in words."""
         return COOLS_AS
 
     def as_json(self) -> dict[str, Any]:
         return {"form": {k: v for k, v in self.typed.items() if k != "text"}, "wrong": dict(self.wrong),
-                "ask": dict(self.ask), "readings": self.count, "kept": self.kept, "judged": self._limits()}  # fmt: skip
+                "ask": dict(self.ask), "readings": self.count, "kept": self.kept, "judged": self._limits(),
+                "judged_as": self.probe.judged_as if self.probe else ""}  # fmt: skip
 
     def _limits(self) -> list[dict[str, Any]]:
         """Every limit with its answer."""
@@ -132,6 +138,10 @@ def _judged(form: Import, settings: dict[str, str], stored: list[Stored]) -> tup
         return _with(form, wrong={error.field: str(error)}), None
     except HeatError as error:
         return _with(form, wrong={"text": f"{error}."}), None
+    doubt = wrong_scale(file.log, cools=typed.get("kind") == "cooling", read_as=typed["unit"])
+    if doubt:
+        wrong = {"unit": f"Not judged until the scale is confirmed: {doubt}"}
+        return _with(form, wrong=wrong, count=len(file.log.readings)), None
     if typed.get("kind") == "reheat":
         return _reheated(form, file, settings["food code"]), file
     if typed.get("kind") == "cooling":
@@ -156,13 +166,17 @@ def columns(typed: Mapping[str, str], settings: Mapping[str, str]) -> Columns:
         raise NotRead("rule", "Choose what is cooling.")
     if typed.get("how", "") not in {"", *REHEATS}:
         raise NotRead("how", "Choose how it is heated again.")
-    zone = typed.get("zone") or settings["time zone"]
+    if typed.get("mark", "") not in MARKS:
+        raise NotRead("mark", "Choose the file's decimal mark.")
+    home = settings["time zone"]
+    zone = typed.get("zone") or home
     try:
-        ZoneInfo(zone)
+        _ = offset_of(zone) is None and ZoneInfo(zone)
     except (KeyError, ValueError, OSError):
-        raise NotRead("zone", "There is no such time zone: write it as Europe/London.") from None
-    order, mark = settings["date order"], settings["decimal mark"]
-    return Columns(typed.get("at", ""), typed.get("temp", ""), typed["clock"], typed["unit"], zone, order, mark)
+        raise NotRead("zone", "There is no such time zone: write it as Europe/London, or as +01:00.") from None
+    at, temp, clock, unit, mark = (typed.get(name, "") for name in ("at", "temp", "clock", "unit", "mark"))
+    order, house = settings["date order"], settings["decimal mark"]
+    return Columns(at, temp, clock, unit, zone, order, mark, home, house)
 
 
 def _shown(form: Import, file: Brought) -> tuple[tuple[float, ...], str]:
@@ -212,7 +226,7 @@ def _start(form: Import, file: Brought, settings: dict[str, str]) -> tuple[str, 
     if file.first_at is None:
         raise NotRead("started", "The file tells no day: leave this empty, or let its time be day and time.")
     try:
-        at = read_before(text, file.first_at, form.field("zone") or settings["time zone"], settings["date order"])
+        at = before_on(form.field("zone") or settings["time zone"], text, file.first_at, settings["date order"])
     except ReadError as error:
         raise NotRead("started", f"{error.what}: {error.fix}.") from None
     before_s = -seconds_before(at, file.first_at)

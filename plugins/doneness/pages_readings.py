@@ -35,6 +35,7 @@ from stillroom.plugins.doneness.scale import Scale, scale_of
 from stillroom.plugins.doneness.standing import chosen
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.judging import CoolingJudgement
+from stillroom.plugins.physics.readings import is_beyond_boiling
 from stillroom.plugins.physics.rules import CoolingRule, cooling_rule
 
 SHOWN = 24
@@ -60,19 +61,23 @@ class CoolingLine:
 
 @dataclass(frozen=True)
 class CoreLine:
-    """All pieces probed of one programme: where their highest cores fell [°F], by chef, law and published bands."""
+    """All pieces probed of one programme: where their highest cores fell [°F], by chef, law and published bands.
+
+    impossible: readings left out, hotter than moist food boils.
+    """
 
     id: str
     name: str
     count: int
-    low_f: float
-    high_f: float
+    low_f: float | None
+    high_f: float | None
     band: tuple[float | None, float | None]
     in_band: int
     law_f: float | None
     section: str
     at_law: int
     bands: tuple[BandCount, ...]
+    impossible: int
 
 
 @dataclass(frozen=True)
@@ -97,6 +102,7 @@ class Readings:
     reheats_total: int
     cores: list[CoreLine]
     curves: list[tuple[str, str, Judged]]
+    doubted: list[tuple[str, str, str]]
     learnt: list[Learnt]
     one: CoolingLine | None
     started: str
@@ -119,12 +125,13 @@ def _readings(connection: sqlite3.Connection, code: str, started: str) -> Readin
     one, wrong = (None, "") if asked is None else _with_word(asked, started, zone)
     probes, again = _apart(read_probes(connection))
     pieces = {stored.id: stored for stored in read_pieces(connection)}
-    curves = _curves(probes, pieces, settings)
+    curves, doubted = _curves(probes, pieces, settings)
     return Readings(
         [_cooling_line(log, zone) for log in logs[:SHOWN]], len(logs),
         [_reheat_line(log, zone, settings["food code"]) for log in again[:SHOWN]], len(again),
         _cores(probes, pieces, settings["food code"]),
         [(log.name, _local(log.readings[0][0], zone)[0], judged) for log, judged, _ in curves],
+        [(log.name, _local(log.readings[0][0], zone)[0], why) for log, why in doubted],
         _learnt(probes, curves), one, started or (one.started if one else ""), wrong, zone, scale_of(settings),
     )  # fmt: skip
 
@@ -156,7 +163,7 @@ def _cooling_line(log: Log, zone: str, begun_at: str = "") -> CoolingLine:
     started = _local(at, zone)[1] if at else ""
     begun_s = seconds_before(at, log.readings[0][0]) if at else None
     try:
-        judged = judged_cooling(clean_log(log.readings), log.held_to, begun_s)
+        judged = judged_cooling(clean_log(log.readings, cools=True), log.held_to, begun_s)
     except HeatError as error:
         return CoolingLine(log.code, log.name, began, day, count, rule, None, f"{error}", started)
     return CoolingLine(log.code, log.name, began, day, count, rule, judged, "", started)
@@ -195,9 +202,9 @@ def _stamp(at: str) -> datetime:
 
 def _curves(
     probes: Sequence[Log], pieces: Mapping[str, Stored], settings: Mapping[str, str]
-) -> list[tuple[Log, Judged, Plan]]:
-    """Probe logs long enough to show a curve, against their programmes."""
-    found = []
+) -> tuple[list[tuple[Log, Judged, Plan]], list[tuple[Log, str]]]:
+    """Probe logs long enough to show a curve, against their programmes; and those that can't be judged, with why."""
+    found, doubted = [], []
     for log in probes:
         if len(log.readings) < CURVE or log.recipe_id not in pieces:
             continue
@@ -206,9 +213,9 @@ def _curves(
             continue
         try:
             found.append((log, judged_probe(clean_log(log.readings), asked), plan(asked)))
-        except HeatError:
-            continue
-    return found
+        except HeatError as error:
+            doubted.append((log, f"{error}"))
+    return found, doubted
 
 
 def _cores(probes: Sequence[Log], pieces: Mapping[str, Stored], edition: str) -> list[CoreLine]:
@@ -216,22 +223,26 @@ def _cores(probes: Sequence[Log], pieces: Mapping[str, Stored], edition: str) ->
     temps: dict[str, list[float]] = {}
     for log in probes:
         if len(log.readings) < CURVE:
-            temps.setdefault(log.recipe_id, []).append(max(temp for _, temp in log.readings))
+            temps.setdefault(log.recipe_id, []).append(max(temp for _, temp in log.readings))  # °F
     return [_core_line(pieces[key], found, edition) for key, found in sorted(temps.items()) if key in pieces]
 
 
-def _core_line(stored: Stored, temps: list[float], edition: str) -> CoreLine:
+def _core_line(stored: Stored, read: list[float], edition: str) -> CoreLine:
+    temps = [temp for temp in read if not is_beyond_boiling(temp)]
     low, high = stored.band
     inside = [t for t in temps if (low is None or t >= low) and (high is None or t <= high)]
-    rule = next(iter(chosen(stored.food, stored.minimum_id, edition)), stored.own)
+    held = stored.held(edition)
+    rule = next(iter(chosen(held)), stored.own)
     law = None if rule is None else float(rule.temp_f)
     reached = 0 if law is None else sum(t >= law for t in temps)
     section = "" if rule is None else rule.section
-    return CoreLine(stored.id, stored.name, len(temps), min(temps), max(temps), stored.band, len(inside), law, section,
-                    reached, band_counts(stored.food, temps))  # fmt: skip
+    return CoreLine(stored.id, stored.name, len(temps), min(temps, default=None), max(temps, default=None), stored.band,
+                    len(inside), law, section, reached, band_counts(stored.food, temps, held.taken.worked),
+                    len(read) - len(temps))  # fmt: skip
 
 
 def _learnt(probes: Sequence[Log], curves: Sequence[tuple[Log, Judged, Plan]]) -> list[Learnt]:
-    pairs = [carryover_pairs(log.readings, log.steps) for log in probes]
+    right = [log for log in probes if not any(is_beyond_boiling(temp) for _, temp in log.readings)]
+    pairs = [carryover_pairs(log.readings, log.steps) for log in right]
     runs = [(made, judged.log) for _, judged, made in curves]
     return [house_carryover([pair for pair in pairs if pair is not None]), house_h(runs)]

@@ -20,7 +20,7 @@ from stillroom.plugins.physics.temperature import f_from_c
 
 @dataclass(frozen=True)
 class PieceHeat:
-    """One programme in a few figures. core_f, peak_f [°F]; why: words where it can't be worked out."""
+    """One programme in a few figures. core_f, peak_f [°F], beside limits_f; why: words where it can't be worked out."""
 
     id: str
     name: str
@@ -30,6 +30,7 @@ class PieceHeat:
     peak_f: float | None = None
     law: tuple[RuleLine, ...] = ()
     why: str = ""
+    limits_f: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -44,9 +45,10 @@ class Heat:
 
 
 def _json(one: PieceHeat, scale: Scale) -> dict[str, Any]:
-    words = {name: value for name, value in vars(one).items() if name not in {"core_f", "peak_f"}}
+    words = {name: value for name, value in vars(one).items() if name not in {"core_f", "peak_f", "limits_f"}}
     law = [vars(rule) for rule in one.law]
-    return words | {"law": law, "href": f"/doneness/{one.id}"} | temps(scale, core=one.core_f, peak=one.peak_f)
+    said = temps(scale, one.limits_f, core=one.core_f, peak=one.peak_f)
+    return words | {"law": law, "href": f"/doneness/{one.id}"} | said
 
 
 def offer_parts() -> None:
@@ -79,6 +81,8 @@ def _figures(stored: Stored, made: Plan) -> PieceHeat:
     took, at = said_time(made.total_s), made.pull_step
     if made.pulled is None or at is None:
         core, last = made.prediction.core_c[-1], made.steps[-1].kind
-        return PieceHeat(stored.id, stored.name, took, KIND_WORDS[last], f_from_c(core), None, tuple(made.law))
+        return PieceHeat(stored.id, stored.name, took, KIND_WORDS[last], f_from_c(core), None, tuple(made.law),
+                         limits_f=made.limits_f)  # fmt: skip
     word = KIND_WORDS[made.steps[at].kind]
-    return PieceHeat(stored.id, stored.name, took, word, made.pulled.core_f, made.pulled.peak_f, tuple(made.law))
+    return PieceHeat(stored.id, stored.name, took, word, made.pulled.core_f, made.pulled.peak_f, tuple(made.law),
+                     limits_f=made.limits_f)  # fmt: skip

@@ -1,7 +1,8 @@
 -- name: pieces
 -- Pieces with a programme, by name of the recipe.
 select p.recipe_id, r.name, p.food, p.cut, p.shape, p.shape_factor, p.thickness_mm, p.width_mm, p.length_mm,
-  p.fat_pct, p.water_pct, p.start_c, p.minimum_id, p.band_low_f, p.band_high_f, p.own_core_f, p.own_hold_s, p.own_rule
+  p.fat_pct, p.water_pct, p.start_c, p.minimum_id, p.band_low_f, p.band_high_f, p.own_core_f, p.own_hold_s, p.own_rule,
+  p.worked
 from pieces as p join recipes as r on r.id = p.recipe_id
 where :recipe is null or p.recipe_id = :recipe order by r.name
 

@@ -10,6 +10,7 @@ from stillroom.db.kitchen import settings
 from stillroom.db.named_sql import asker
 from stillroom.db.pieces import REHEATS
 from stillroom.plugins.doneness.scale import Scale, scale_of
+from stillroom.plugins.doneness.standing import Held
 from stillroom.plugins.physics.rules import Minimum, own_minimum
 
 KINDS = {"blast chiller": "blast"}
@@ -18,7 +19,7 @@ SHAPES = {"cylinder": ("long_cylinder", "finite_cylinder")}
 
 @dataclass(frozen=True)
 class Stored:
-    """A programme in the kitchen's files. typed: the form's fields as text."""
+    """A programme in the kitchen's files. typed: the form's fields as text; named: words that it goes by."""
 
     id: str
     name: str
@@ -28,6 +29,14 @@ class Stored:
     band: tuple[float | None, float | None]
     own: Minimum | None = None
     typed: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def named(self) -> str:
+        return f"{self.name} {self.cut}"
+
+    def held(self, edition: str) -> Held:
+        """What it is held to in an edition."""
+        return Held(self.food, self.minimum_id, edition, self.own, self.typed.get("worked", ""), self.named)
 
 
 ask = asker("stillroom.plugins.doneness")
@@ -43,11 +52,11 @@ def read_pieces(connection: sqlite3.Connection, recipe: str | None = None) -> li
 
 
 def _stored(row: tuple[Any, ...], steps: list[tuple[Any, ...]], scale: Scale) -> Stored:
-    recipe, name, food, cut, shape, factor, *sizes, fat, water, start, minimum, low, high, core, hold, stands = row
-    thickness, width, length = sizes
+    recipe, name, food, cut, shape, factor, *sizes, fat, water, start, minimum, low, high, core, hold = row[:-2]
+    (thickness, width, length), (stands, worked) = sizes, row[-2:]
     with_length = SHAPES.get(shape)
     typed = {
-        "food": food, "cut": cut, "shape": with_length[length is not None] if with_length else shape,
+        "food": food, "worked": worked, "cut": cut, "shape": with_length[length is not None] if with_length else shape,
         "factor": _plain(factor), "thickness": _mm(thickness), "width": _mm(width), "length": _mm(length),
         "fat": _plain(fat, " %"), "water": _plain(water, " %"), "start": scale.typed(start * 1.8 + 32),
         "rule_core": "" if core is None else scale.typed(core), "rule_hold": span(hold), "rule_stands": stands,

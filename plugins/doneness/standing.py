@@ -4,23 +4,31 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from stillroom.plugins.doneness.foods import RED, kind_of
+from stillroom.db.cooked_as import CookedAs, cooked_as, unknown
+from stillroom.plugins.doneness.foods import NOT_WHOLE, RED
 from stillroom.plugins.physics.cautions import CHILLS, FIRST_HEATING_S
 from stillroom.plugins.physics.editions import edition_year, in_edition
 from stillroom.plugins.physics.judging import CoolingJudgement, assess, from_curve, judge_cooling, judge_minimum
 from stillroom.plugins.physics.predict import first_at_or_above_s
 from stillroom.plugins.physics.programme import Prediction
 from stillroom.plugins.physics.rules import Minimum, cooling_rule, minimums
-from stillroom.plugins.physics.temperature import c_from_f, f_from_c
+from stillroom.plugins.physics.temperature import beside, c_from_f, f_from_c
 
 ADVISORY = (
     "the guest asks for it, the menu says so and carries the reminder, and no highly susceptible people are served"
 )
-
+NO_CHILD = "minced, it is on no children's menu"
+NO_EDITION = "No edition of the Food Code is named in this kitchen's settings"
+ONE_ORDER = "the egg is broken for one order and served at once"
+NOT_WILD = "it was farmed, or inspected as it was shot; otherwise it is wild and needs 165 °F, 3-401.11(A)(3)"
 PART_COOKED = "food that was part-cooked and chilled is finished to the row above, never undercooked to order"
 REHEATED = "it is served at once; held hot it needs 165 °F for 15 s, reached within 2 h"
+
+SAME_CLASS = "another row of the same class"
+ANY_ROW = "any one row of this class is enough"
+ENOUGH = "another row of this class is met, and one is enough"
 
 
 @dataclass(frozen=True)
@@ -42,43 +50,48 @@ class RuleLine:
         return printed(self.section)
 
 
-def chosen(food: str, minimum_id: str, said: str) -> tuple[Minimum, ...]:
-    """The minimums that a food is held to in an edition; rows of one class stand side by side, any one is enough.
-
-    Args:
-        food: the kitchen's word.
-        minimum_id: the rule the kitchen named; '' where it named none.
-        said: the kitchen's edition.
-    """
-    start = minimum_id or _usual(food)
-    if not start:
-        return ()
-    for family in ("cook_comminuted", "cook_poultry"):
-        if start.startswith(family) or (start == "cook_ratites" and family == "cook_comminuted"):
-            start = family
-    if start.startswith("roast_"):
-        return ()
-    found = [row for key, row in minimums().items() if key.startswith(start) and in_edition(row.edition, said)]
-    return tuple(found)
-
-
-def _usual(food: str) -> str:
-    kind = kind_of(food)
-    if kind in RED:
-        return "cook_intact_meat"
-    return {"poultry": "cook_poultry", "wild": "cook_game_wild", "fish": "cook_fish_intact"}.get(
-        kind.removeprefix("fatty "), ""
-    )
-
-
 @dataclass(frozen=True)
 class Held:
-    """What a programme is held to: the kitchen's word for the food, the rule it named, its edition, its own rule."""
+    """What a programme is held to: the kitchen's word for the food, the rule it named, its edition, its own rule.
+
+    worked: what a person said of how it was worked, a key of `pieces.WORKED` or ''; named: further words, such as the
+    recipe's name, which count where nobody said.
+    """
 
     food: str
     minimum_id: str
     edition: str
     own: Minimum | None = None
+    worked: str = ""
+    named: str = ""
+
+    @property
+    def taken(self) -> CookedAs:
+        """As what it is judged, and why."""
+        return cooked_as(self.food, self.minimum_id, self.worked, self.named)
+
+
+def chosen(held: Held) -> tuple[Minimum, ...]:
+    """The minimums that a food is held to in an edition; rows of one class stand side by side, any one is enough.
+
+    Args:
+        held: what it is held to.
+    """
+    start = held.taken.start
+    for family in ("cook_comminuted", "cook_poultry"):
+        if start.startswith(family) or (start == "cook_ratites" and family == "cook_comminuted"):
+            start = family
+    if not start or start.startswith("roast_"):
+        return ()
+    found = [row for key, row in minimums().items() if key.startswith(start) and in_edition(row.edition, held.edition)]
+    return tuple(found)
+
+
+def limits_f(held: Held) -> tuple[float, ...]:
+    """Minimums that stand beside the temperatures of a programme [°F], 130 °F for what gives credit among them."""
+    rows = [*chosen(held), *([] if held.own is None else [held.own])]
+    rows += _roast_rows(held.edition) if held.taken.start.startswith("roast_") else []
+    return (130.0, 145.0, *(float(row.temp_f) for row in rows))
 
 
 @dataclass(frozen=True)
@@ -99,29 +112,77 @@ def rule_lines(prediction: Prediction, held: Held) -> tuple[RuleLine, ...]:
     """
     own = [] if held.own is None else [_minimum(prediction, held.own, held.edition)]
     if edition_year(held.edition) is None:
-        return tuple(own)
+        return tuple(own) or (_none(NO_EDITION),)
     lines = [*own, *_cooking(prediction, held)]
     is_met = any(line.verdict == "met" for line in lines[len(own) :])
     found = interrupted(prediction)
     is_part = found is not None and found.heats_again and not cooked_first(prediction, held)
     if is_part and in_edition("2009", held.edition):
         lines.append(_minimum(prediction, minimums()["noncont_finish_2009"], held.edition))
-    if len(lines) > len(own) and not is_met:
+    if any(line.verdict != "not judged" for line in lines[len(own) :]) and not is_met:
         wanted = "disclosure and reminder on the menu"
-        verdict, why = ("not met", PART_COOKED) if is_part else ("only if", ADVISORY)
+        ask = f"{ADVISORY}; {NO_CHILD}" if held.taken.worked == "minced" else ADVISORY
+        verdict, why = ("not met", PART_COOKED) if is_part else ("only if", ask)
         lines.append(RuleLine("Served undercooked to order", "3-401.11(D), 3-603.11", wanted, "", verdict, why))
     return (*lines, *_other(prediction, found, is_part))
 
 
 def _cooking(prediction: Prediction, held: Held) -> list[RuleLine]:
-    """The cooking minimums of the edition."""
-    food, rule = held.food, held.minimum_id
-    lines = [_minimum(prediction, row, held.edition) for row in chosen(food, rule, held.edition)]
-    if kind_of(food) in RED and not rule.startswith("cook_comminuted"):
-        lines.append(_roast(prediction, held.edition, is_roast=rule.startswith("roast_")))
-    if kind_of(food) == "beef" and "veal" not in food.lower() and not rule.startswith("cook_comminuted"):
+    """The cooking minimums of the edition, of the rows of one class the best answered first."""
+    food, taken = held.food, held.taken
+    lines = _of_one_class([_minimum(prediction, row, held.edition) for row in chosen(held)])
+    if taken.kind == "game" and not taken.start.startswith("cook_game_wild"):
+        lines = [replace(one, verdict="only if", why=NOT_WILD) if one.verdict == "met" else one for one in lines]
+    if taken.kind == "egg" and taken.worked == "intact":
+        lines += [_one_order(prediction, held.edition)]
+    if not lines and not taken.start.startswith("roast_"):
+        return [_unknown(held)]
+    is_roast = taken.start.startswith("roast_")
+    if is_roast or (taken.kind in RED - {"game"} and taken.worked not in NOT_WHOLE):
+        lines.append(_roast(prediction, held.edition, is_roast))
+    if taken.kind == "beef" and "veal" not in food.lower() and taken.worked == "intact":
         lines.append(_steak(prediction))
     return lines
+
+
+def _none(words: str, why: str = "") -> RuleLine:
+    """What stands in a rule's place where none is known: never silence."""
+    return RuleLine(words, "", "no figure on file", "", "not judged", why)
+
+
+def no_rule(held: Held) -> str:
+    """Why a food is held to no single row of the code, in words."""
+    line = _unknown(held)
+    return f"{line.rule}. {line.why[:1].upper()}{line.why[1:]}"
+
+
+def _unknown(held: Held) -> RuleLine:
+    if edition_year(held.edition) is None:
+        return _none(NO_EDITION)
+    if held.taken.start.startswith("roast_"):
+        return _none("A whole roast goes by a table of times", "see its programme")
+    if held.taken.start:
+        return _none(f"No cooking minimum for {held.food} is on file in edition {held.edition}", "Ask the inspector.")
+    called = f"for “{held.food.strip()}”" if held.food.strip() else "while nobody says what food it is"
+    return _none(f"No cooking minimum is known {called}", unknown(held.food))
+
+
+def _one_order(prediction: Prediction, said: str) -> RuleLine:
+    """Raw eggs broken for one guest have a row of their own."""
+    row = minimums()["cook_eggs_immediate"]
+    found = _minimum(prediction, row, said)
+    return replace(found, verdict="only if", why=ONE_ORDER) if found.verdict == "met" else found
+
+
+def _of_one_class(lines: list[RuleLine]) -> list[RuleLine]:
+    """Rows of which any one is enough: one that is met stands first, and the others say that it is enough."""
+    ranked = sorted(lines, key=lambda line: ("met", "only if", "not met").index(line.verdict))
+    if len(ranked) < 2:
+        return ranked
+    ranked[1:] = [replace(line, rule=SAME_CLASS) for line in ranked[1:]]
+    if ranked[0].verdict != "met":
+        return [replace(line, why="; ".join(filter(None, (line.why, ANY_ROW)))) for line in ranked]
+    return [ranked[0], *(line if line.verdict == "met" else replace(line, why=ENOUGH) for line in ranked[1:])]
 
 
 def interrupted(prediction: Prediction) -> Break | None:
@@ -141,8 +202,8 @@ def cooked_first(prediction: Prediction, held: Held) -> bool:
         return False
     last = bisect_right(prediction.times_s, found.at_s)
     log = from_curve(prediction.times_s[:last], prediction.slow_coldest_c[:last])
-    rows = [*chosen(held.food, held.minimum_id, held.edition)]
-    if held.minimum_id.startswith("roast_"):
+    rows = [*chosen(held)]
+    if held.taken.start.startswith("roast_"):
         rows += _roast_rows(held.edition)
     return any(judge_minimum(log, row).verdict == "met" for row in rows)
 
@@ -199,7 +260,8 @@ def _steak(prediction: Prediction) -> RuleLine:
         "no highly susceptible people served"
     )
     verdict = "only if" if surface >= 145 else "not met"
-    return RuleLine("Intact beef steak, surface", "3-401.11(C)", "145 °F on both faces", f"surface {surface:.0f} °F",
+    shown = f"surface {beside(surface, (145.0,)):g} °F"
+    return RuleLine("Intact beef steak, surface", "3-401.11(C)", "145 °F on both faces", shown,
                     verdict, why if verdict == "only if" else "")  # fmt: skip
 
 
@@ -216,8 +278,15 @@ def _other(prediction: Prediction, found: Break | None, is_part: bool) -> list[R
         lines.append(RuleLine("Heated again after cooling", "3-403.10, 3-403.11", "to order: any temperature", "",
                               "only if", REHEATED))  # fmt: skip
     if max(prediction.slow_hottest_c) >= c_from_f(135):
-        lines.append(_cooled(judge_cooling(from_curve(prediction.times_s, prediction.slow_hottest_c), cooling_rule())))
+        curve = from_curve(prediction.times_s, prediction.slow_hottest_c)
+        lines.append(_cooled(judge_cooling(curve, cooling_rule(), _first_cold_s(prediction))))
     return lines
+
+
+def _first_cold_s(prediction: Prediction) -> float | None:
+    """When the first part of the piece falls to 135 °F for good, at the slow end [s]; None where no part was above."""
+    hot = [at for at, cold in zip(prediction.times_s, prediction.slow_coldest_c, strict=True) if cold >= c_from_f(135)]
+    return hot[-1] if hot else None
 
 
 def _interrupted(heated_s: float) -> RuleLine:

@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from stillroom.db.cooked_as import cooked_as
 from stillroom.db.log import append, next_code, take_back
 from stillroom.db.pieces import REHEATS
 from stillroom.plugins.core.sign import Writer
@@ -223,9 +224,13 @@ def judge_row(
 def _core(connection: sqlite3.Connection, row: Mapping[str, Any], edition: str) -> Judged:
     if row["step"].lower() in REHEATS:
         return judged_again(row["core_f"], reheat_rule(row["step"].lower()), edition)
-    found = connection.execute("select minimum_id from pieces where recipe_id = ?", (row["recipe_id"],)).fetchone()
-    minimums = minimums_of(connection, (found and found[0]) or "", edition)
-    return judged_core(row["core_f"], minimums)
+    return judged_core(row["core_f"], minimums_of(connection, _class_of(connection, row["recipe_id"]), edition))
+
+
+def _class_of(connection: sqlite3.Connection, recipe: str) -> str:
+    """How the ids of the cooking minimums of a recipe's piece begin; '' where it has none."""
+    found = ask(connection, "worked", recipe=recipe)
+    return cooked_as(*found[0]).start if found else ""
 
 
 def undo(connection: sqlite3.Connection, table: str, entry: int, writer: Writer) -> int | None:

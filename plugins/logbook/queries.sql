@@ -131,6 +131,11 @@ select min(read_at) from standing_cooling_readings where log_code = :code and id
 -- Rules of receiving, holding and reheating.
 select id, rule, temp_f, direction, edition, section, basis, time_seconds from holding_rules
 
+-- name: worked
+-- What the cooking minimum of a recipe's piece goes by: food, the rule it names, how it was worked, words of its names.
+select p.food, coalesce(p.minimum_id, ''), p.worked, r.name || ' ' || p.cut
+from pieces as p join recipes as r on r.id = p.recipe_id where p.recipe_id = :recipe
+
 -- name: minimums
 -- Cooking minimums with a temperature.
 select id, food_class, min_temp_f, coalesce(hold_seconds, 0), edition, section, basis from cooking_minimums where min_temp_f is not null

@@ -10,7 +10,7 @@ from stillroom.db.limits import Rule
 from stillroom.plugins.physics.editions import in_edition
 from stillroom.plugins.physics.errors import HeatError
 from stillroom.plugins.physics.judging import CoolingJudgement, judge_cooling
-from stillroom.plugins.physics.readings import clean
+from stillroom.plugins.physics.readings import clean, is_beyond_boiling, wrong_scale
 from stillroom.plugins.physics.reheating import Reheat, judge_reheat
 from stillroom.plugins.physics.rules import CoolingRule
 
@@ -113,6 +113,8 @@ def judged_again(core_f: float, rule: Reheat, edition: str) -> Judged:
     """A reading of food heated again for hot holding: it shows a temperature, neither the hold nor the two hours."""
     if not in_edition(rule.edition, edition):
         return unjudged(edition)
+    if is_beyond_boiling(core_f):
+        return _doubted(core_f)
     found = judge_reheat(clean([(0.0, str(core_f))], "F"), rule)
     is_short = found.parts[0].verdict == "not met"
     reason = f"{degrees(core_f)}; {found.parts[0].reason if is_short else found.reason}"
@@ -120,8 +122,16 @@ def judged_again(core_f: float, rule: Reheat, edition: str) -> Judged:
     return Judged(shown, reason, f"Food Code {rule.section}: {rule.named}", found.do, rule.basis)
 
 
+def _doubted(core_f: float) -> Judged:
+    """The answer to a reading that can't be of moist food in that scale."""
+    why = f"no moist food is so hot, it boils at 212 °F: was it {(core_f - 32) / 1.8:.0f} °F?"
+    return Judged("cannot tell", f"{degrees(core_f)}; {why}", "", "Take it back and write it down in its own scale")
+
+
 def judged_core(core_f: float, minimums: Sequence[Minimum]) -> Judged:
     """A core reading: any minimum of its class that is reached is enough; a single reading proves no hold."""
+    if is_beyond_boiling(core_f):
+        return _doubted(core_f)
     if not minimums:
         return Judged(
             "not judged", "No cooking minimum is named for this. Say what it is, or name its rule in the recipe"
@@ -226,6 +236,9 @@ def pan(
     why, found = "", None
     try:
         log = clean([((at - first).total_seconds(), str(temp)) for at, temp in kept], "F")
+        doubt = wrong_scale(log, cools=True)
+        if doubt:
+            raise HeatError(f"not judged until the scale is confirmed: {doubt}")
         found = judge_cooling(log, rule, None if started is None else (started - first).total_seconds())
     except HeatError as error:
         why = f"{str(error)[0].upper()}{str(error)[1:]}"

@@ -11,7 +11,7 @@ from typing import Literal
 
 from .kinetics import record_set
 from .programme import Piece, Prediction, Step
-from .temperature import c_from_f
+from .temperature import beside, c_from_f, f_from_c
 
 Level = Literal["note", "caution", "stop"]
 
@@ -22,6 +22,8 @@ PERFRINGENS_C = 52.3
 WORTH_SAYING_K = 2 / 1.8
 GROWTH_CAUTION_S, GROWTH_STOP_S = 2 * 3600.0, 4 * 3600.0
 FIRST_HEATING_S = 3600.0
+# Cores beside which no rounding may seem to reach what it doesn't [°F]: credit, intact meat, minced, poultry.
+CAREFUL_F = (130.0, 145.0, 155.0, 165.0)
 CHILLS = ("ice", "chiller", "blast")
 
 
@@ -42,16 +44,20 @@ class Caution:
     section: str = ""
 
 
-def cautions(piece: Piece, prediction: Prediction, *, is_cooked_first: bool = False) -> tuple[Caution, ...]:
+def cautions(
+    piece: Piece, prediction: Prediction, *, is_cooked_first: bool = False, worked: str = "intact"
+) -> tuple[Caution, ...]:
     """What must be said about a programme, gravest first.
 
     Args:
         piece: the piece.
         prediction: what is predicted for it.
         is_cooked_first: whether it is cooked by its rule before it is chilled; then it is no part-cooked food.
+        worked: how it was worked before, a key of `stillroom.db.pieces.WORKED`.
     """
     steps = tuple(result.step for result in prediction.steps)
     found = [
+        *_worked(worked),
         *_bath(prediction),
         *_growth(prediction),
         *_interrupted(steps, is_cooked_first),
@@ -64,13 +70,27 @@ def cautions(piece: Piece, prediction: Prediction, *, is_cooked_first: bool = Fa
     return tuple(sorted(found, key=lambda entry: order[entry.level]))
 
 
+def _worked(worked: str) -> Iterator[Caution]:
+    """What was outside is inside: a seared face tells nothing of the middle."""
+    text, section = _INSIDE.get(worked, ("", ""))
+    if text:
+        yield Caution("not_intact", "caution", text, section)
+
+
+_INSIDE = {
+    "injected": ("Injected or needled, what was outside is inside: every part is cooked through.", "3-401.11(A)"),
+    "minced": ("Minced, what was outside is inside: every part is cooked through.", "3-401.11(A)"),
+    "stuffed": ("Stuffed, it is as cold as the middle of its stuffing: probe there.", "3-401.11(A)"),
+}
+
+
 def _bath(prediction: Prediction) -> Iterator[Caution]:
     baths = [result for result in prediction.steps if result.step.kind == "bath"]
     for result in baths:
         bath_c = _hottest(result.step)
         if bath_c - result.slow_core_c > WORTH_SAYING_K:
-            low, high = (round(value * 1.8 + 32) for value in (result.slow_core_c, result.fast_core_c))
-            text = f"Bath temperature is not core temperature: the core is {low} to {high} °F after this bath."
+            low, high = (beside(f_from_c(value), CAREFUL_F) for value in (result.slow_core_c, result.fast_core_c))
+            text = f"Bath temperature is not core temperature: the core is {low:g} to {high:g} °F after this bath."
             yield Caution("bath_not_core", "caution", text)
             break
     if not any(_hottest(result.step) < CREDIT_C for result in baths):
@@ -90,7 +110,7 @@ def _bath(prediction: Prediction) -> Iterator[Caution]:
 
 def _growth(prediction: Prediction) -> Iterator[Caution]:
     minutes = round(prediction.growth_s / 60)
-    text = f"{minutes} minutes between 41 and 130 °F at the slow end."
+    text = f"{minutes} minutes between 41 and 130 °F if all runs slow."
     if prediction.growth_s > GROWTH_STOP_S:
         yield Caution("growth", "stop", f"{text} More than 4 h: not as it stands.")
     elif prediction.growth_s > GROWTH_CAUTION_S:
@@ -134,7 +154,7 @@ def _records(piece: Piece, steps: tuple[Step, ...]) -> Iterator[Caution]:
     lowest = max(entry.valid_low_c for entry in record_set(piece.food))
     for step in steps:
         if step.kind == "bath" and CREDIT_C <= _hottest(step) < lowest:
-            text = f"No log reduction is offered for {piece.food} below {lowest:g} °C from these records."
+            text = f"How germs die in such food below {lowest:g} °C is not on file: nothing is offered for it."
             yield Caution("outside_records", "caution", text)
             break
 

@@ -1,5 +1,8 @@
 """Cooling of pans, bags and vats against the limits of their rule: cooked food 135 to 70 °F in 2 h, to 41 °F in 6 h.
 
+Each limit counts from the moment at which the first part of the food falls to 135 °F until the last part is there: so
+every part keeps it by its own clock, and food that goes in hotter is never let off by its edges having cooled before.
+
 Conduction only, at the hottest point. Thin soup moves and is quicker; thick purée does not. Steam off an open pan is
 left out, which is the cautious side. Depth decides the first stage, the room the last one: 41 °F is 3 °F above a
 38 °F room.
@@ -118,8 +121,10 @@ class CoolingForecast:
     """Predicted cooling at the hottest point.
 
     Attributes:
-        reached_s: time from the start of the clock to each of the rule's limits [s]; None when not within 48 h.
-        before_s: time from going in until the clock starts [s]; 0 where no temperature starts it.
+        reached_s: time from the start of the clock until the hottest point is at each of the rule's limits [s]; None
+            when not within 48 h.
+        before_s: time from going in until the clock starts, as the first part falls to the rule's start [s]; 0 where no
+            temperature starts it.
         rule: the limits.
     """
 
@@ -140,7 +145,7 @@ class CoolingForecast:
 
 
 def cool_pan(pan: Pan, where: Place) -> CoolingForecast:
-    """How a pan cools.
+    """How a pan cools: the hotter it goes in, the later it is at every limit.
 
     Args:
         pan: the pan.
@@ -210,18 +215,24 @@ def _counted(rule: CoolingRule, start_s: float, reached_s: list[float | None]) -
 
 
 def _forecast(body: Body, segment: Segment, start_f: float, rule: CoolingRule) -> CoolingForecast:
-    """Times at which the hottest point passes the limits."""
+    """Times at which the hottest point passes the limits, from when the coldest falls to the rule's start."""
     import numpy as np
 
     positions = np.linspace(0.0, 1.0, 41)
     probes, count = body.probes(positions), 1440
     temps, _ = body.run(body.uniform(c_from_f(start_f)), segment, count, probes)
-    hottest = np.concatenate([[c_from_f(start_f)], temps.max(axis=1)])
+    hottest, coldest = (np.concatenate([[c_from_f(start_f)], ends]) for ends in (temps.max(axis=1), temps.min(axis=1)))
     times = segment.duration_s * np.arange(count + 1) / count
     from_f = start_f if rule.start_f is None else float(rule.start_f)
-    start = _falls_to(times, hottest, from_f) if start_f > from_f else 0.0
-    if start is None:
+    if not (hottest <= c_from_f(from_f)).any():
         raise NotReachable(f"the food does not fall to {from_f:g} °F there")
+    start = 0.0
+    if start_f > from_f:
+        # looked at more closely: near a cold face the fall is steep within one sample
+        near = replace(segment, duration_s=float(times[(coldest <= c_from_f(from_f)).argmax()]))
+        edge, _ = body.run(body.uniform(c_from_f(start_f)), near, count, probes)
+        first = int((edge.min(axis=1) <= c_from_f(from_f)).argmax())
+        start = near.duration_s * max(first - 1, 0) / count
     return _counted(rule, start, [_falls_to(times, hottest, float(stage.temp_f)) for stage in rule.stages])
 
 

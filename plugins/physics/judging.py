@@ -19,6 +19,7 @@ from .lethality import LogReduction, weakest
 from .programme import Prediction
 from .readings import ProbeLog, Reading, clean
 from .rules import CoolingRule, CoolingStage, Minimum
+from .temperature import beside
 
 Verdict = Literal["met", "not met", "cannot tell", "only if"]
 
@@ -51,7 +52,8 @@ def judge_minimum(log: ProbeLog, rule: Minimum) -> Judgement:
     """
     if not any(log.at_least(rule.temp_f)):
         highest = max(log.readings, key=lambda reading: reading.temp_f.numerator / reading.temp_f.denominator).temp_f
-        return Judgement("not met", rule.section, f"highest {said_f(highest)}, asked {said_f(rule.temp_f)}")
+        short = f"highest {short_f(highest, rule.temp_f)}"
+        return Judgement("not met", rule.section, f"{short}, asked {said_f(rule.temp_f)}")
     proven, with_gaps, open_end = _held_s(log, rule.temp_f)
     asked = f"{said_f(rule.temp_f)} for {rule.hold_s} s"
     if proven >= rule.hold_s:
@@ -145,7 +147,7 @@ def _clock(
         return (started_s, started_s), ()
     hot = [index for index, reading in enumerate(log.readings) if reading.temp_f >= rule.start_f]
     if not hot:
-        why = f"no reading at or above {said_f(rule.start_f)}: when the clock started is not on record"
+        why = f"no reading at or above {said_f(rule.start_f)}: nobody wrote down when the clock started"
         return (None, first_s), (why,)
     last = hot[-1]
     if log.readings[last].temp_f == rule.start_f or last + 1 == len(log.readings):
@@ -172,7 +174,7 @@ def _stage(log: ProbeLog, start: tuple[float | None, float], stage: CoolingStage
     if shortest >= allowed_s:
         return Judgement("not met", section, f"{name} took more than {in_hours(allowed_s)}", shortest, longest)
     if longest is None:
-        return Judgement("cannot tell", section, f"{name}: the start is not on record", shortest)
+        return Judgement("cannot tell", section, f"{name}: nobody wrote down the start", shortest)
     return Judgement("cannot tell", section, f"{name}: readings too far apart at the limit", shortest, longest)
 
 
@@ -240,6 +242,16 @@ def lag_s(prediction: Prediction, log: ProbeLog, at_c: float) -> float | None:
     foreseen = first_at_or_above_s(prediction.times_s, prediction.core_c, at_c)
     seen = first_at_or_above_s(log.times_s, log.temps_c, at_c)
     return None if foreseen is None or seen is None else seen - foreseen
+
+
+def short_f(temp_f: Fraction, limit_f: Fraction) -> str:
+    """A temperature below a limit in words, never rounded up to it.
+
+    Args:
+        temp_f: exact [°F].
+        limit_f: what it falls short of [°F].
+    """
+    return f"{beside(float(temp_f), (float(limit_f),), places=2):.3f}".rstrip("0").rstrip(".") + " °F"
 
 
 def said_f(temp_f: Fraction) -> str:

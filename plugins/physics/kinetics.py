@@ -65,7 +65,7 @@ class Kinetics:
         if not self.valid_low_c <= temp_c <= self.valid_high_c:
             raise KineticsOutOfRange(
                 f"{temp_c:.1f} °C is outside {self.valid_low_c:g} to {self.valid_high_c:g} °C, the range of "
-                f"{self.organism} in {self.matrix} ({self.id}); no answer from this record"
+                f"{self.organism} in {self.matrix} ({self.id}); no answer there"
             )
         return temp_c
 

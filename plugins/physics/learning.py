@@ -87,7 +87,7 @@ def fit_h(run: ProbedRun) -> float:
     bounds = (math.log(SMALLEST_H), math.log(LARGEST_H))
     found = minimize_scalar(misfit, bounds=bounds, method="bounded", options={"xatol": 1e-3})
     if min(found.x - bounds[0], bounds[1] - found.x) < 0.01:
-        raise HeatError("the readings do not settle a surface coefficient: it would be below 3 or above 2000 W/m2K")
+        raise HeatError("the readings do not settle it: it would be below 3 or above 2000 W/m²K")
     return float(math.exp(found.x))
 
 

@@ -16,6 +16,10 @@ MOST_READINGS = 200_000
 # A thermocouple that reads below this in a kitchen is broken or unplugged. -40 is the same in both units.
 BROKEN_F = Fraction(-40)
 HOTTEST_F = Fraction(930)
+# Moist food is no hotter than it boils, 212 °F at sea level; its thermometer may be 2 °F off (Food Code 4-203.11(B)).
+BOILS_F, PROBE_OFF_F = Fraction(212), Fraction(2)
+# What cools is not frozen as it is first read; 30 °F is where lean meat freezes (stillroom.db.pieces).
+FROZEN_F = Fraction(30)
 # A hole this many times the usual interval is a gap; readings on its two sides prove nothing about what lies between.
 GAP_INTERVALS = 3
 
@@ -143,6 +147,35 @@ def _notes(repeated: int, gaps: tuple[tuple[float, float], ...]) -> tuple[str, .
         longest = max(end - start for start, end in gaps)
         notes.append(f"{len(gaps)} gaps, the longest {longest / 60:.0f} min")
     return tuple(notes)
+
+
+def is_beyond_boiling(temp_f: Fraction | float) -> bool:
+    """Whether a reading can't be of moist food: hotter than it boils by more than a probe's error.
+
+    Args:
+        temp_f: the reading [°F].
+    """
+    return temp_f > BOILS_F + PROBE_OFF_F
+
+
+def wrong_scale(log: ProbeLog, *, cools: bool = False, read_as: str = "") -> str:
+    """Why a log can't have been read in the right scale, with the mend; "" where it can.
+
+    Args:
+        log: readings in food.
+        cools: whether they are of something that cools: then it begins thawed.
+        read_as: the scale its file was read in, C or F; "" where nobody knows any more.
+    """
+    hot = next((n for n, reading in enumerate(log.readings, 1) if is_beyond_boiling(reading.temp_f)), None)
+    if hot is not None:
+        temp_f = float(log.readings[hot - 1].temp_f)
+        what = f"reading {hot} is {temp_f:.4g} °F, hotter than moist food gets: it boils at {float(BOILS_F):g} °F"
+        mends = [] if read_as == "F" else [f"If {(temp_f - 32) / 1.8:.4g} °F was meant, the scale is wrong: say °F."]
+        return " ".join([f"{what}.", *mends, "If the probe was out of the food then, leave that part out."])
+    first = float(log.readings[0].temp_f)
+    if cools and first < FROZEN_F and read_as != "C":
+        return f"it begins at {first:.4g} °F, frozen. If {first:.4g} °C was meant, the scale is wrong: say °C."
+    return ""
 
 
 def looks_like_other_unit(log: ProbeLog, expected_f: float) -> bool:

@@ -18,7 +18,7 @@ from functools import lru_cache
 from stillroom.db.pieces import REHEATS
 
 from .errors import HeatError
-from .judging import Judgement, Verdict, in_hours, judge_minimum, said_f
+from .judging import Judgement, Verdict, in_hours, judge_minimum, said_f, short_f
 from .readings import ProbeLog
 from .reference import rows
 from .rules import Minimum, minimums
@@ -181,7 +181,7 @@ def _heated(log: ProbeLog, rule: Reheat, to_f: Fraction) -> tuple[Judgement, int
     asked = said_f(to_f) + (f" for {rule.hold_s} s" if rule.hold_s else "")
     if not runs:
         highest = max(log.readings, key=lambda reading: reading.temp_f).temp_f
-        return Judgement("not met", rule.section, f"highest {said_f(highest)}, asked {asked}"), None
+        return Judgement("not met", rule.section, f"highest {short_f(highest, to_f)}, asked {asked}"), None
     for begins, ends in runs:
         held = log.times_s[ends] - log.times_s[begins]
         if held >= rule.hold_s:

@@ -5,6 +5,8 @@ A rule that is law in 째F is compared in 째F: an exact reading is converted to �
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
 
@@ -70,3 +72,26 @@ def exact_f(value: Fraction | Decimal | float | int | str, unit: str) -> Fractio
     if unit == "C":
         return digits * Fraction(9, 5) + 32
     raise OutOfRange(f'temperature unit "{unit}"; allowed are C and F')
+
+
+def beside(
+    value: float, minimums: Iterable[float] = (), maximums: Iterable[float] = (), places: int = 0
+) -> float:
+    """A temperature rounded so that it never seems to reach a limit that it doesn't: one decimal more, cut off [째].
+
+    Args:
+        value: temperature, in the scale of the limits [째].
+        minimums: limits that are to be reached from below [째].
+        maximums: limits that are to be reached from above [째].
+        places: decimals where no limit is near [-].
+
+    Example:
+        >>> beside(62.6, (62.78,)), beside(62.9, (62.78,)), beside(5.2, (), (5.0,)), beside(61.4, (62.78,))
+        (62.6, 63.0, 5.2, 61.0)
+    """
+    shown, finer = round(value, places), 10.0 ** (places + 1)
+    if any(value < low <= shown for low in minimums):
+        return math.floor(value * finer + 1e-9) / finer
+    if any(shown <= high < value for high in maximums):
+        return math.ceil(value * finer - 1e-9) / finer
+    return shown

@@ -48,6 +48,35 @@ def test_several_timers_run_at_once(base: str, phone: Any) -> None:
     assert phone.evaluate("document.documentElement.scrollWidth") <= 360
 
 
+def test_no_digit_is_cut_and_no_scale_torn_away_while_a_timer_runs(base: str, phone: Any) -> None:
+    """At 360 px with hours left: the time is whole, and '°C core (°F)' stays on the line of its number."""
+    phone.goto(base + "/doneness/line?piece=mutton-loin-chop")
+    phone.get_by_role("button", name="start").click()
+    cut = "[...document.querySelectorAll('.figures.big dd')].filter(e => e.scrollWidth > e.clientWidth).length"
+    torn = """[...document.querySelectorAll('.figures.big dd')].filter(e => e.offsetHeight > 1.6 * parseFloat(
+        getComputedStyle(e).fontSize)).length"""
+    assert phone.locator("[data-left-time]").inner_text().count(":") == 2
+    box = phone.locator(".figures.big").bounding_box()
+    time = phone.locator("[data-left-time]").bounding_box()
+    assert time["x"] + time["width"] <= box["x"] + box["width"]
+    assert (phone.evaluate(cut), phone.evaluate(torn)) == (0, 0)
+
+
+def test_the_caution_takes_two_lines_and_drops_nothing(base: str, phone: Any) -> None:
+    """On a phone of 740 px its fixed part is at most a tenth; what else applies stands in the page, and on paper."""
+    for path in ("/doneness", CHOP, "/doneness/line?piece=mutton-loin-chop", "/doneness/cooling?depth=2+in",
+                 "/doneness/readings", "/doneness/readings/import"):  # fmt: skip
+        phone.goto(base + path)
+        assert phone.evaluate("document.querySelector('footer.caution').offsetHeight") <= 74, path
+        assert "inspector" in phone.inner_text("footer.caution")
+        assert "Local code and the inspector" in phone.inner_text("main").replace("local", "Local"), path
+    phone.goto(base + CHOP)
+    phone.emulate_media(media="print")
+    words = phone.inner_text("main")
+    assert "reduced-oxygen packing" in words and "3-502.12" in words and "Confirm at the coldest point" in words
+    phone.emulate_media(media="screen")
+
+
 def test_the_line_has_large_digits_and_targets(base: str, phone: Any) -> None:
     """The pull temperature is at least 44 px high; the start button 72 px; nothing tapped in it is under 48 px."""
     phone.goto(base + "/doneness/line?piece=mutton-loin-chop")
@@ -79,7 +108,7 @@ def test_a_ramp_and_a_rule_of_the_house_without_javascript(base: str, chromium: 
     context = chromium.new_context(viewport={"width": 360, "height": 740}, java_script_enabled=False)
     page = context.new_page()
     page.goto(base + CHOP)
-    page.get_by_text("Runs up or down, house's own h").first.click()
+    page.get_by_text("Runs up or down, or heats as measured here").first.click()
     page.get_by_label("Runs over the time to").first.fill("60 °C")
     page.get_by_text("A rule of the kitchen's own").click()
     page.get_by_label("Every part reaches").fill("70 °C")

@@ -32,3 +32,22 @@ def test_sources_are_titles() -> None:
         for found in band_counts(food, [140.0]):
             assert not any(key in found.source for key in keys) and "safe" not in found.source.lower()
     assert source_titles("S-JC5;S-JC6") == source_titles("S-JC5") and source_titles("nowhere") == "nowhere"
+
+
+def test_bands_of_two_charts_are_two_sets() -> None:
+    """Pork "medium" is 137 °F in one chart and 145 in another: never one row. Source: S-TVWB, S-MEATTEMP."""
+    found = [one for one in band_counts("pork", [137.0, 145.0]) if one.kind.startswith("common practice")]
+    assert len(found) == 2 and len({one.source for one in found}) == 2
+    rows_of = {row["chart"]: float(row["low_f"]) for row in band_rows("pork") if row["band"] == "medium"}
+    assert (rows_of["pork_chef"], rows_of["pork_cp"]) == (137.0, 145.0)
+
+
+def test_words_and_sources_are_those_of_people() -> None:
+    """No agency's letters for a doneness, no note to ourselves for a source."""
+    for food in ("lamb", "beef", "pork", "duck", "fish", "salmon"):
+        for row in band_rows(food):
+            assert row["band"] not in {"usda", "restaurant"} and row["band"] == row["band"].strip()
+    for found in band_counts("lamb", [140.0]):
+        assert "section" not in found.source and "charts" not in found.source
+    (guide,) = {one.source for one in band_counts("lamb", [140.0]) if one.kind.startswith("sous vide guide")}
+    assert guide.startswith("D. Baldwin, A Practical Guide to Sous Vide Cooking")

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from stillroom.plugins.doneness.compute import Question, _longer, clock_after, clock_before, last_heat, minutes, plan
+from stillroom.plugins.doneness.clocks import clock_after, clock_before
+from stillroom.plugins.doneness.compute import Question, _longer, last_heat, minutes, plan
 from stillroom.plugins.doneness.form import read_form
-from stillroom.plugins.doneness.standing import chosen, in_edition
+from stillroom.plugins.doneness.standing import Held, chosen, in_edition
 from stillroom.plugins.physics.temperature import c_from_f, f_from_c
 
 BATH = {"food": "lamb", "shape": "slab", "thickness": "38 mm", "start": "38 °F", "step1": "bath", "at1": "125 °F",
@@ -86,16 +87,16 @@ def test_both_directions_of_the_clock_agree() -> None:
 def test_a_rule_is_taken_from_the_kitchens_edition() -> None:
     """Poultry is 165 °F with no hold from 2017 and 15 s before; injected meat 17 s and 15 s. Source: Food Code
     3-401.11(A)(2) and (3)."""
-    assert [row.hold_s for row in chosen("duck", "", "2022")] == [0]
-    assert [row.hold_s for row in chosen("duck", "", "2013")] == [15]
-    holds = {(float(row.temp_f), row.hold_s) for row in chosen("pork", "cook_comminuted_155_2017", "2013")}
+    assert [row.hold_s for row in chosen(Held("duck", "", "2022"))] == [0]
+    assert [row.hold_s for row in chosen(Held("duck", "", "2013"))] == [15]
+    holds = {(float(row.temp_f), row.hold_s) for row in chosen(Held("pork", "cook_comminuted_155_2017", "2013"))}
     assert (155.0, 15) in holds and (155.0, 17) not in holds
     assert in_edition("2013 and earlier", "2009") and not in_edition("2013 and earlier", "2017")
 
 
 def test_without_an_edition_nothing_is_judged() -> None:
-    """Unknown stays unknown: a kitchen whose rules are its own gets no verdict from the Food Code."""
-    assert plan(question(BATH | FINISH, edition="own rules")).rules == ()
+    """Unknown stays unknown: a kitchen whose rules are its own gets no verdict from the Food Code, and is told so."""
+    assert [rule.verdict for rule in plan(question(BATH | FINISH, edition="own rules")).rules] == ["not judged"]
 
 
 def test_law_met_needs_the_slow_coldest_point() -> None:

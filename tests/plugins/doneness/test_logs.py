@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -12,6 +13,7 @@ from stillroom.plugins.doneness.form import read_form
 from stillroom.plugins.doneness.keep import sent
 from stillroom.plugins.doneness.logs import carryover_pairs, house_carryover, house_h, judged_cooling, judged_probe
 from stillroom.plugins.physics.errors import HeatError
+from stillroom.plugins.physics.rules import own_minimum
 from stillroom.plugins.physics.temperature import f_from_c
 
 BY_NAME = Mapping("Time", "Probe 1")
@@ -32,6 +34,27 @@ def logged(late_s: float = 0.0) -> str:
 
     rows = [(m, np.interp(m * 60 - late_s, found.times_s, found.core_c)) for m in range(121)]
     return "min;core\n" + "".join(f"{m};{f_from_c(float(temp)):.2f}\n" for m, temp in rows)
+
+
+def test_readings_of_an_unknown_food_are_not_judged_in_words() -> None:
+    """A log of porc is no log of pork, and says so; a piece nobody chose is asked for."""
+    log = read_logger(logged(), Mapping("min", "core", clock="minutes")).log
+    asked = replace(chop(), food="porc", minimum_id="")
+    assert "No cooking minimum is known for “porc”" in judged_probe(log, asked).unjudged
+    assert judged_probe(log, chop()).unjudged == "" and "Choose the piece" in judged_probe(log, None).unjudged
+
+
+def test_a_log_of_ground_meat_is_held_to_its_own_row() -> None:
+    """Two hours in a bath of 140 °F: never 145. Of the rows of one class a met one is enough.
+    Source: Food Code 3-401.11(A)(2)."""
+    log = read_logger(logged(), Mapping("min", "core", clock="minutes")).log
+    found = judged_probe(log, replace(chop(), worked="minced")).minimums
+    assert len(found) == 3 and {one.verdict for one in found} == {"not met"}
+    text = "min,core\n" + "".join(f"{m},147\n" for m in range(5))
+    hot = read_logger(text, Mapping("min", "core", clock="minutes")).log
+    assert [one.verdict for one in judged_probe(hot, replace(chop(), worked="minced")).minimums] == ["met"]
+    assert {one.verdict for one in judged_probe(hot, replace(chop(), worked="stuffed")).minimums} == {"not met"}
+    assert judged_probe(hot, replace(chop(), worked="stuffed")).judged_as == "stuffed: that is what was said of it"
 
 
 def test_a_file_is_read_in_its_scale_and_zone() -> None:
@@ -128,10 +151,12 @@ def test_a_log_is_held_against_its_prediction(late_min: int, words: str) -> None
 
 
 def test_a_log_with_the_wrong_scale_is_noticed() -> None:
-    """A log of °C read as °F peaks where only the other scale fits."""
+    """A log of °C read as °F peaks where only the other scale fits: told first, nothing met, no reductions."""
     rows = "".join(f"{m},{4 + 0.45 * m:.1f}\n" for m in range(121))
-    judged = judged_probe(read_logger("m,c\n" + rows, Mapping("m", "c", "minutes")).log, chop())
-    assert any("unit" in note for note in judged.notes)
+    log = read_logger("m,c\n" + rows, Mapping("m", "c", "minutes")).log
+    judged = judged_probe(log, replace(chop(), own=own_minimum(50.0, 0.0, "sheet")))
+    assert "confirm the scale" in judged.notes[0] and judged.reductions == ()
+    assert {one.verdict for one in judged.minimums} == {"not met", "cannot tell"}
 
 
 def test_two_stages_of_cooling_and_the_total() -> None:
@@ -241,3 +266,84 @@ async def test_a_form_with_a_file_is_read() -> None:
     request = SimpleNamespace(post_body=post_body, scope={}, headers=head)
     found = await sent(request)
     assert found["unit"] == "C" and found["text"].strip() == "t,c\n1,2"
+
+
+EUROPE = "Zeit;Kern, °C\n2026-11-25 18:00;63,5\n2026-11-25 18:01;64\n2026-11-25 18:02;64,25\n"
+
+
+def test_a_european_logger_s_commas_are_decimals() -> None:
+    """63,5 °C is 146.3 °F, in a kitchen that writes points too; a comma in a column's name parts nothing."""
+    found = read_logger(EUROPE, Mapping("Zeit", "Kern, °C", unit="C"))
+    assert [float(one.temp_f) for one in found.log.readings] == [146.3, 147.2, 147.65]
+    assert read_logger(EUROPE, Mapping("1", "2", unit="C", mark=",", house=",")).log == found.log
+    minutes = read_logger("min\tC\n0,5\t63,5\n1\t64,5\n", Mapping("min", "C", "minutes", "C"))
+    assert minutes.log.times_s == (0.0, 30.0)
+
+
+@pytest.mark.parametrize(
+    ("temps", "house", "field", "words"),
+    [
+        (("63,500", "64,125"), ".", "mark", "63.500 or 63500"),
+        (("63.500", "64.125"), ",", "mark", "63,500 or 63500"),
+        (("63,5", "64.5"), ".", "mark", "choose its decimal mark"),
+        (("1.063,5", "64,5"), ".", "mark", "choose its decimal mark"),
+    ],
+)
+def test_numbers_that_read_two_ways_are_asked_about(
+    temps: tuple[str, str], house: str, field: str, words: str
+) -> None:
+    """Three digits behind a mark that is not the kitchen's may be thousands; the mend is to choose the mark."""
+    text = "min;C\n" + "".join(f"{n};{temp}\n" for n, temp in enumerate(temps))
+    with pytest.raises(NotRead, match=words) as refused:
+        read_logger(text, Mapping("min", "C", "minutes", "C", house=house))
+    assert refused.value.field == field
+    said = read_logger("min;C\n0;63,500\n", Mapping("min", "C", "minutes", "C", mark=",", house="."))
+    assert float(said.log.readings[0].temp_f) == 146.3
+
+
+def test_a_comma_that_parts_the_columns_is_no_decimal() -> None:
+    """18:00,63,5 under two columns would read as 63: it is refused; in quotes it is 63.5."""
+    with pytest.raises(NotRead, match="semicolons"):
+        read_logger("Time,C\n2026-11-25 18:00,63,5\n", Mapping("Time", "C", unit="C"))
+    quoted = read_logger('Time,C\n2026-11-25 18:00,"63,5"\n', Mapping("Time", "C", unit="C"))
+    assert float(quoted.log.readings[0].temp_f) == 146.3
+    assert len(read_logger("Time,C\n2026-11-25 18:00,63.5,\n", Mapping("Time", "C", unit="C")).log.readings) == 1
+
+
+FOLD = ["2026-10-25 00:30", "2026-10-25 01:30", "2026-10-25 01:00", "2026-10-25 02:30"]
+
+
+def autumn(*moments: str, **how: str) -> list[float]:
+    """Moments of a log over the night of 25 October 2026, when London's clocks go from 02:00 to 01:00 [s]."""
+    text = "Time,F\n" + "".join(f"{at},{140 - n}\n" for n, at in enumerate(moments))
+    kept = {"zone": "Europe/London", "home": "Europe/London"} | how
+    return list(read_logger(text, Mapping("Time", "F", **kept)).log.times_s)
+
+
+@pytest.mark.parametrize("moments", [FOLD, FOLD[:2], ["2026-10-25 01:05", "2026-10-25 01:50"]])
+def test_an_hour_that_comes_twice_is_not_taken_as_the_first(moments: list[str]) -> None:
+    """01:30 is 00:30 or 01:30 UTC: an hour more or less of cooling. Source: IANA time zone data, Europe/London."""
+    with pytest.raises(NotRead, match=r"clocks went back that night.*offset") as refused:
+        autumn(*moments)
+    assert refused.value.field == "zone"
+
+
+def test_an_offset_settles_the_night() -> None:
+    """Said as the logger's zone, or in its times; a log that steps over the hour needs none: 00:30 to 02:30 is 3 h."""
+    assert autumn("2026-10-25 00:30", "2026-10-25 02:30") == [0, 3 * 3600]
+    assert autumn("2026-10-25 00:30", "2026-10-25 01:30", zone="+01:00") == [0, 3600]
+    assert autumn("2026-10-25 00:30", "2026-10-25 01:30", zone="UTC") == [0, 3600]
+    assert autumn("2026-10-25T01:30:00+01:00", "2026-10-25T01:30:00+00:00") == [0, 3600]
+    assert autumn("2026-10-25T00:30:00Z", "2026-10-25T01:30:00Z") == [0, 3600]
+    file = read_logger("T,F\n2026-07-01 18:00,140\n", Mapping("T", "F", zone="UTC-5"))
+    assert file.first_at == "2026-07-01T23:00:00Z"
+
+
+def test_a_step_back_on_that_night_is_told_as_the_clocks() -> None:
+    """A logger said to be in another zone, or that tells no day; on another night it is a plain fault."""
+    with pytest.raises(NotRead, match="goes back by 30 min: the clocks went back that night"):
+        autumn("2026-10-25 01:30", "2026-10-25 01:00", zone="UTC")
+    with pytest.raises(NotRead, match="let the file say day and time"):
+        read_logger("T,F\n01:30,140\n01:00,139\n", Mapping("T", "F", "time"))
+    with pytest.raises(HeatError, match="reading 2 goes back in time"):
+        autumn("2026-10-27 01:30", "2026-10-27 01:00")

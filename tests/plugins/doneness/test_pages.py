@@ -95,6 +95,41 @@ async def test_data_has_the_page_s_scale_and_the_law_s_own_figure(house: Any) ->
     assert "145 °F for 15 s" in {rule["wanted"] for rule in data["rules"]}
 
 
+PORK = "/doneness/pork-chop-aged"
+LOW = ("thickness=20+mm&step1=bath&at1=64.5+C&time1=2+h&step2=rest&at2=62+C&time2=3+min&start=38+F&food=")  # fmt: skip
+
+
+async def test_ground_meat_is_judged_as_ground_meat(house: Any) -> None:
+    """The name of the food is enough: page and data say as what it was judged, and why, and the form shows it."""
+    data = (await get(house, f"{PORK}.json?{LOW}ground+beef")).json()
+    assert data["held_to"]["worked"] == "minced" and "ground" in data["held_to"]["because"]
+    assert not any("intact steaks" in rule["rule"] for rule in data["rules"])
+    page = (await get(house, f"{PORK}?{LOW}ground+beef")).text
+    assert '<option value="minced" selected>' in page and "Judged as <b>minced, ground or formed</b>" in page
+    stuffed = (await get(house, f"{PORK}.json?{LOW}pork&worked=stuffed")).json()
+    assert {r["wanted"] for r in stuffed["rules"] if "(A)" in r["section"]} == {"165 °F, no hold stated"}
+    wrong = (await get(house, f"{PORK}.json?{LOW}pork&worked=raw")).json()
+    assert list(wrong["wrong"]) == ["worked"]
+
+
+async def test_a_core_that_falls_short_never_reads_as_the_law_s_figure(house: Any) -> None:
+    """A grill ended at 62.6 °C beside a limit of 145 °F (62.8 °C): page, picture, table and data say less."""
+    query = "food=pork&thickness=20+mm&start=38+F&step1=bath&at1=66+C&until1=62.6+C"
+    page, data = (await get(house, f"{PORK}?{query}")).text, (await get(house, f"{PORK}.json?{query}")).json()
+    assert "<dd>62.6 <small>°C" in page and "the core peaks near 62.6 °C" in page and "<b>62.6 °C</b>" in page
+    assert data["peak_core"]["likely"] == pytest.approx(62.6, abs=0.05) and data["steps"][0]["core"] < 62.7
+    grilled = query + "&step2=rest&at2=62+C&time2=1+min"
+    assert re.search(r"62\.6 <small>°C core \(144\.[67]\s°F\)", (await get(house, f"{PORK}?{grilled}")).text)
+
+
+@pytest.mark.parametrize("food", ["porc", ""])
+async def test_an_unknown_food_is_told_on_page_and_as_data(house: Any, food: str) -> None:
+    """No rule is no silence; the form offers the foods that are known."""
+    page, data = (await get(house, f"{PORK}?{LOW}{food}")).text, (await get(house, f"{PORK}.json?{LOW}{food}")).json()
+    assert "No cooking minimum is known" in page and "not judged" in page and '<option value="ostrich">' in page
+    assert data["rules"][0]["verdict"] == "not judged" and "Known:" in data["rules"][0]["why"]
+
+
 @pytest.mark.parametrize(
     ("change", "field"),
     [("&peak=300+F", "peak"), ("&until1=60+C&at1=20+C", "until1"), ("&time2=", "time2"), ("&thickness=0", "thickness")],
@@ -403,3 +438,116 @@ async def test_a_persons_word_starts_the_clock_of_a_log(own: Any) -> None:
     figures = [page[page.index("<dl") : page.index("</dl>")] for page in (unsaid, said, late)]
     assert ["cannot tell" in one for one in figures] == [True, False, True]
     assert figures[1].count(">met<") == 2 and 'id="started-wrong"' in late and 'value="19:00"' in late
+
+
+def wrongly(path: Path, table: str, column: str, temps: list[float], **also: str) -> None:
+    """Readings already in the kitchen's file, a minute apart, as an earlier import left them."""
+    from stillroom.db.log import append
+
+    label = "piece" if table == "probe_readings" else "log_code"
+    with sqlite3.connect(path, isolation_level=None) as connection:
+        for n, temp in enumerate(temps):
+            append(connection, table, {
+                "request_id": f"old-{n}", "recorded_at": "2026-11-25T18:00:00Z", "actor": "ann", "origin": "web",
+                "recipe_id": "mutton-loin-chop", "read_at": f"2026-11-25T17:{n:02d}:00Z", column: temp, label: "odd",
+            } | also)  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", ["probe", "reheat", "cooling"])
+async def test_a_file_read_in_the_wrong_scale_is_refused_with_the_mend(own: Any, kind: str) -> None:
+    """A curve to 139 read as °C is 282 °F: moist food boils at 212. Nothing is met, nothing is kept, and it is told
+    first. Source: boiling point of water at 1 atm; Food Code 4-203.11(B) for a probe's 2 °F."""
+    house, path = own
+    text = "Time,F\n" + "".join(f"2026-11-25 18:{m:02d},{50 + 2 * m}\n" for m in range(45)) + "2026-11-25 18:50,139\n"
+    page = (await send(house, kind=kind, unit="C", text=text, do="keep")).text
+    assert 'role="alert"' in page and "If 102 °F" in page and 'id="unit-wrong"' in page
+    assert page.index('role="alert"') < page.index('<form method="post"') and 'class="verdict change"' not in page
+    data = (await send(house, ".json", kind=kind, unit="C", text=text, do="keep")).json()
+    assert list(data["wrong"]) == ["unit"] and data["judged"] == [] and data["kept"] is None
+    assert counted(path, "probe_readings") + counted(path, "cooling_readings") == 0
+    right = (await send(house, kind=kind, unit="F", text=text, do="judge")).text
+    assert 'id="unit-wrong"' not in right
+
+
+async def test_a_probe_out_of_the_food_is_no_wrong_scale(own: Any) -> None:
+    """Read as °F, 300 °F is a hot oven: the mend is to leave that part out."""
+    house, _ = own
+    text = "Time,F\n2026-11-25 18:00,140\n2026-11-25 18:01,300\n"
+    page = (await send(house, text=text, do="judge")).text
+    assert "leave that part out" in page and "the scale is wrong" not in page
+
+
+async def test_a_salad_in_celsius_read_as_fahrenheit_is_refused(own: Any) -> None:
+    """20 °C falling to 4 would be frozen, and so at 41 °F or below from the first reading on."""
+    house, _ = own
+    text = "Time,F\n2026-11-25 10:00,20\n2026-11-25 12:00,12\n2026-11-25 18:30,4\n"
+    data = (await send(house, ".json", kind="cooling", rule="ambient", text=text, do="judge")).json()
+    assert data["judged"] == [] and "If 20 °C was meant" in data["wrong"]["unit"]
+
+
+async def test_stored_logs_in_the_wrong_scale_are_not_judged(own: Any) -> None:
+    """A curve, a glance and a pan that were written down so: told, never met, and no band and no learning from them."""
+    house, path = own
+    before = (await house.client.get("/doneness/readings")).text
+    wrongly(path, "probe_readings", "core_f", [100.0 + 10 * m for m in range(20)])
+    wrongly(path, "cooling_readings", "temp_f", [290.0, 150.0, 41.0])
+    page = (await house.client.get("/doneness/readings")).text
+    assert "Logs that are not judged" in page and "If 104.4 °F" in page
+    met = '<span class="verdict change">met</span>'
+    assert page.count(met) <= before.count(met)
+    assert "If 143.3 °F" in (await house.client.get("/doneness/readings?log=odd")).text
+
+
+async def test_a_single_core_beyond_boiling_counts_for_nothing(own: Any) -> None:
+    """293 °F is 145 °F read as °C: it is left out of the pieces probed, and that is told."""
+    house, path = own
+    before = (await house.client.get("/doneness/readings")).text
+    wrongly(path, "probe_readings", "core_f", [293.0])
+    page = (await house.client.get("/doneness/readings")).text
+    assert "1 left out: hotter than moist food boils" in page and "left out" not in before
+    assert "293" not in page and "145 °C" not in page
+
+
+async def test_a_european_file_is_read_and_a_doubtful_one_is_asked_about(own: Any) -> None:
+    """The form has the decimal mark and takes an offset for a zone; what reads two ways is told beside the mark."""
+    house, _ = own
+    rows = "".join(f"2026-10-25 {h:02d}:30;{t}\n" for h, t in enumerate(("57,25", "60,5", "63,5")))
+    sent = await send(house, ".json", unit="C", at="1", temp="2", zone="+01:00", text=f"T;C\n{rows}", do="judge")
+    data = sent.json()
+    assert data["wrong"] == {} and data["readings"] == 3
+    page = (await send(house, unit="C", at="1", temp="2", zone="+01:00", text="T;C\n2026-11-25 18:00;63,500\n")).text
+    assert 'id="mark-wrong"' in page and "63.500 or 63500" in page
+    twice = (await send(house, unit="C", at="1", temp="2", text=f"T;C\n{rows}")).text
+    assert 'id="zone-wrong"' in twice and "clocks went back" in twice
+    assert 'id="mark-wrong"' in (await send(house, mark="x")).text
+    assert 'id="zone-wrong"' in (await send(house, zone="+25:00")).text
+
+
+async def test_the_cooling_page_says_what_starts_the_clock(house: Any) -> None:
+    """A hotter pan is never let off: its deepest is no deeper. Food Code 3-501.14(A) counts from 135 °F in the food."""
+    ask = "/doneness/cooling.json?depth=50+mm&place=blast&start="
+    data = [(await get(house, f"{ask}{start}+F")).json() for start in (135, 180)]
+    assert data[0]["deepest_mm"] > data[1]["deepest_mm"] and "first part" in data[1]["clock_starts"]
+    page = (await get(house, "/doneness/cooling?depth=50+mm&place=blast&start=180+F")).text
+    assert "Both clocks start as the first part of the food falls to 135 °F" in page
+    assert "its warmest part" in page
+
+
+@pytest.mark.parametrize("path", [PORK, f"{PORK}?{LOW}pork", "/doneness/readings", "/doneness/readings/import",
+                                  f"{PORK}?thickness=38+mm&shape=factor&step1=bath&start=38+F"])  # fmt: skip
+async def test_no_page_speaks_as_an_engine_does(house: Any, path: str) -> None:
+    """Words a cook knows come first; h and W/m²K stand in small print where they are needed."""
+    text = re.sub(r"<[^>]+>", " ", re.sub(r"<small>.*?</small>|<span class=\"small\">.*?</span>", " ",
+                                          (await get(house, path)).text))  # fmt: skip
+    engine = r"slow end|own h\b|[Ss]hape factor|\bFactor\b|[Ss]urface coefficient|this record|on record"
+    assert not re.search(engine, text)
+
+
+async def test_what_the_files_say_of_a_piece_outlives_a_change_of_its_thickness(own: Any) -> None:
+    """A question that says nothing of how the piece was worked goes by its files; one that does goes by itself."""
+    house, path = own
+    with sqlite3.connect(path) as connection:
+        connection.execute("update pieces set worked = 'minced' where recipe_id = 'pork-chop-aged'")
+    found = [(await house.client.get(f"{PORK}.json?{LOW}{asked}")).json()["held_to"]["worked"]
+             for asked in ("pork", "pork&worked=stuffed", "lamb")]  # fmt: skip
+    assert found == ["minced", "stuffed", "intact"]

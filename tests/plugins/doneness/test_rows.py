@@ -106,3 +106,16 @@ def test_a_kitchen_s_own_rule_stands_in_the_form(tmp_path: Path) -> None:
     (lamb,), (pork,) = (read_pieces(connection, key) for key in ("lamb-chop", "pork-chop"))
     assert [lamb.typed[name] for name in RULE_FIELDS] == ["63 °C", "3 min", "house plan, sheet 3"]
     assert [pork.typed[name] for name in RULE_FIELDS] == ["", "", ""]
+
+
+def test_how_a_piece_was_worked_can_be_written_in_a_file(tmp_path: Path) -> None:
+    """`worked: minced` reaches the form and the rule, and is dumped; a file that says nothing goes by its names."""
+    steps = "  - step: bath\n    at: 140 °F\n    time: 2 h"
+    connection = kitchen(tmp_path, "  shape: slab\n  worked: minced", steps)
+    (stored,), (lamb,) = (read_pieces(connection, key) for key in ("pork-chop", "lamb-chop"))
+    assert (stored.typed["worked"], lamb.typed["worked"]) == ("minced", "intact")
+    assert stored.held("2022").taken.start == "cook_comminuted" and lamb.held("2022").taken.worked == "intact"
+    dump(tmp_path / "kitchen.db", tmp_path / "out")
+    assert build(tmp_path / "out", tmp_path / "again.db").errors == 0
+    (again,) = read_pieces(sqlite3.connect(tmp_path / "again.db"), "pork-chop")
+    assert again.typed == stored.typed

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from stillroom.db.quantity import read_temperature
 from stillroom.plugins.doneness.scale import Scale, scale_of
 
@@ -38,6 +40,29 @@ def test_a_range_may_be_open() -> None:
 def test_law_stands_as_printed(text: str, said: str) -> None:
     """The printed °F never changes; °C stands beside it in a metric kitchen alone."""
     assert (C.said(text), F.said(text)) == (said, text)
+
+
+def test_beside_a_limit_no_rounding_reaches_it() -> None:
+    """62.6 °C is 144.68 °F: not 63 °C and not 145 °F, which are the law's. 5.2 °C is not the 5 °C of cooling."""
+    short = 62.6 * 1.8 + 32
+    assert (C.deg(short), F.deg(short)) == ("63 °C", "145 °F")  # where no limit stands beside
+    assert (C.deg(short, 0, [145.0]), F.deg(short, 0, [145.0])) == ("62.6 °C", "144.6 °F")
+    assert (C.deg(145.4, 0, [145.0]), F.deg(145.4, 0, [145.0])) == ("63 °C", "145 °F")
+    assert (C.deg(41.3, 0, [145.0]), F.deg(41.3, 0, [145.0])) == ("5.2 °C", "41.3 °F")
+    assert C.between(140, short, 0, [145.0]) == "60 to 62.6 °C"
+    assert (C.at_least(144.68), F.at_least(144.68)) == ("62.6 °C", "144.7 °F")
+
+
+@given(st.floats(30, 215), st.sampled_from([130.0, 145.0, 155.0, 165.0]), st.booleans(), st.integers(0, 2))
+def test_no_figure_seems_to_reach_a_minimum_that_it_does_not(temp_f: float, limit: float, is_c: bool, by: int) -> None:
+    """Whatever the temperature, scale and decimals: read as a number, it stands on its own side of the limit."""
+    scale = Scale(is_c)
+    shown = float(scale.bare(temp_f, by, [limit]))
+    # below the limit by less than the last decimal that is shown there is no telling apart
+    assert (shown < scale.number(limit)) == (temp_f < limit) or abs(temp_f - limit) < 1e-8
+    if temp_f > 41:
+        assert shown > scale.number(41) or temp_f - 41 < 1e-8
+    assert abs(shown - scale.number(temp_f)) <= 1.0
 
 
 @pytest.mark.parametrize("temp_f", [-0.4, 38.0, 134.6, 145.4, 572.0])

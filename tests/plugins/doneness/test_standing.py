@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from stillroom.plugins.doneness.compute import Plan, Question, plan
 from stillroom.plugins.doneness.form import read_form
-from stillroom.plugins.doneness.standing import RuleLine, printed
+from stillroom.plugins.doneness.standing import Held, RuleLine, chosen, printed
 from stillroom.plugins.physics.rules import Minimum, own_minimum
 
 ADVISORY = "3-401.11(D), 3-603.11"
@@ -97,3 +97,143 @@ def test_an_own_rule_is_kept_in_its_own_fahrenheit() -> None:
     """63 °C is 145.4 °F exactly; a reading of 145.4 °F meets it and one of 145.3 does not."""
     assert own_minimum(145.4, 0.0, "").temp_f == 145 + own_minimum(0.4, 0.0, "").temp_f
     assert float(own_minimum(145.4, 0.0, "").temp_f) == 145.4 and printed("3-401.11") == "Food Code 3-401.11"
+
+
+# 64.5 °C for two hours and 62 °C for three minutes: the coldest point peaks at 147.9 °F and is above 145 for an hour.
+LOW = {"shape": "slab", "thickness": "20 mm", "start": "38 °F", "step1": "bath", "at1": "64.5 °C", "time1": "2 h",
+       "step2": "rest", "at2": "62 °C", "time2": "3 min"}  # fmt: skip
+BRIEF = LOW | {"time1": "", "until1": "145.5 °F", "at1": "66 °C", "step2": "ice", "at2": "32 °F", "time2": "10 min"}
+
+
+def rows(food: str, minimum: str = "", edition: str = "2017", *said: str) -> set[tuple[float, int]]:
+    """Temperature [°F] and hold [s] of every row that a food is held to."""
+    return {(float(r.temp_f), r.hold_s) for r in chosen(Held(food, minimum, edition, None, *said))}
+
+
+INTACT = {(145.0, 15)}
+# Food Code 2017 3-401.11(A)(2) and its chart: 155 °F for 17 s, 150 for 1 min, 145 for 3 min, 158 less than 1 s.
+GROUND = {(155.0, 17), (150.0, 60), (145.0, 180), (158.0, 0)}
+HOT = {(165.0, 0)}
+
+
+@pytest.mark.parametrize(
+    ("food", "asked"),
+    [
+        ("beef", INTACT), ("ground beef", GROUND), ("minced pork", GROUND), ("injected pork", GROUND),
+        ("mutton sausage", GROUND), ("venison burgers", GROUND), ("ground fish", GROUND), ("Salmon fishcakes", GROUND),
+        ("mechanically tenderized beef", GROUND), ("stuffed pork", HOT), ("stuffed salmon", HOT),
+        ("ground chicken", HOT), ("stuffed duck", HOT), ("minced wild rabbit", HOT), ("lamb", INTACT),
+        ("salmon", INTACT),
+    ],
+)  # fmt: skip
+def test_a_food_is_held_to_the_row_of_how_it_was_worked(food: str, asked: set[tuple[float, int]]) -> None:
+    """The words of its name choose the stricter row. Source: Food Code 2017 3-401.11(A)(1)(b), (2), (3)."""
+    assert rows(food) == asked
+
+
+def test_the_2022_edition_lists_no_instant_row() -> None:
+    """The text read of it has the rows of 155, 150 and 145 °F. Source: cooking_minimums.csv, S-WAC2022."""
+    assert rows("ground beef", "", "2022") == GROUND - {(158.0, 0)}
+
+
+def test_stuffed_and_wild_food_held_fifteen_seconds_before_2017() -> None:
+    """Source: Food Code 2013 3-401.11(A)(3) in a state's text (S-WI2013): 165 °F for 15 s."""
+    assert rows("stuffed pork", "", "2013") == rows("pheasant", "", "2013") == {(165.0, 15)}
+
+
+@pytest.mark.parametrize(
+    ("minimum", "worked", "named", "asked"),
+    [
+        ("", "minced", "", GROUND), ("", "stuffed", "", HOT), ("cook_intact_meat", "injected", "", GROUND),
+        ("cook_intact_meat", "", "Stuffed saddle", HOT), ("cook_stuffed", "intact", "", HOT),
+        ("cook_comminuted_155_2017", "", "", GROUND), ("roast_130", "minced", "", GROUND),
+        ("roast_130", "injected", "", set()),
+        ("cook_intact_meat", "intact", "Lamb sausage", INTACT), ("cook_microwave", "minced", "", HOT),
+    ],
+)  # fmt: skip
+def test_of_what_is_said_the_stricter_counts(
+    minimum: str, worked: str, named: str, asked: set[tuple[float, int]]
+) -> None:
+    """A person, the rule of the recipe, its name: none makes another's word laxer, but for a name that is answered.
+    A whole roast may be injected: corned beef and ham stand in its table (Food Code 3-401.11(B))."""
+    assert rows("lamb", minimum, "2017", worked, named) == asked
+
+
+def test_a_tick_does_not_outvote_the_food_s_own_name() -> None:
+    """Ground beef said to be in one piece is ground beef, and the page says so."""
+    held = Held("ground beef", "cook_intact_meat", "2017", None, "intact")
+    assert held.taken.worked == "minced" and "ground" in held.taken.why and "the stricter counts" in held.taken.why
+
+
+def test_no_bird_is_held_to_a_chop_s_rule() -> None:
+    """Whatever its recipe names. Source: Food Code 3-401.11(A)(3)."""
+    assert rows("chicken", "cook_intact_meat") == HOT
+
+
+def test_minced_meat_that_meets_the_chop_s_row_alone_is_not_met() -> None:
+    """145 °F for some seconds cooks a steak and no burger."""
+    whole, minced = (made(BRIEF | {"food": food}, edition="2017") for food in ("beef", "ground beef"))
+    assert line(whole, "3-401.11(A)(1)(b)").verdict in {"met", "only if"}
+    assert {r.verdict for r in minced.rules if r.section.startswith("3-401.11(A)")} == {"not met"}
+    assert not {"3-401.11(B)", "3-401.11(C)"} & sections(minced)
+    whole = made(LOW | {"food": "duck"})
+    assert "children" in line(minced, ADVISORY).why and "children" not in line(whole, ADVISORY).why
+
+
+def test_one_row_of_a_class_is_enough_and_stands_first() -> None:
+    """An hour above 145 °F meets the row of three minutes, though the core never sees 150."""
+    found = made(LOW | {"food": "ground beef"})
+    first, *others = [r for r in found.rules if r.section.startswith("3-401.11(A)")]
+    assert (first.wanted, first.verdict, found.law[0]) == ("145 °F for 180 s", "met", first)
+    assert {r.verdict for r in others} == {"not met"} and all("one is enough" in r.why for r in others)
+    assert "not_intact" in {c.code for c in found.cautions}
+
+
+def test_steak_bands_are_not_those_of_minced_meat() -> None:
+    """Source: FSIS chart (S-FSISCHART): ground meats 160 °F, ground poultry and stuffing 165."""
+    for food, low in (("ground beef", 160), ("ground chicken", 165), ("stuffed pork", 165)):
+        assert [band.low_f for band in made(LOW | {"food": food}).bands] == [low]
+
+
+@pytest.mark.parametrize("food", ["porc", "burger", "sausage", "liver", "tofu", ""])
+def test_an_unknown_food_is_told_first_and_never_passed_over(food: str) -> None:
+    """No cooking rule, no verdict that looks complete, and the foods that are known."""
+    first, *others = made(LOW | {"food": food}).rules
+    assert first.verdict == "not judged" and first.rule.startswith("No cooking minimum is known")
+    assert food in first.rule and "Known:" in first.why and "ostrich" in first.why
+    assert {r.section for r in others} == {"3-502.12"} and made(LOW | {"food": food}).law == [first]
+
+
+def test_the_nearest_name_is_offered() -> None:
+    """porc is near pork; of a burger or a liver it is asked whose."""
+    assert made(LOW | {"food": "porc"}).rules[0].why.startswith("Is pork meant?")
+    assert made(LOW | {"food": "burger"}).rules[0].why.startswith("Say of what it is")
+
+
+def test_an_edition_without_a_row_is_told_too() -> None:
+    """The rows of steaks on file begin with 2013."""
+    first = made(LOW | {"food": "pork"}, edition="2005").rules[0]
+    assert (first.verdict, first.rule) == ("not judged", "No cooking minimum for pork is on file in edition 2005")
+    alone = made(LOW | {"food": "pork"}, edition="our own").rules
+    assert [r.verdict for r in alone] == ["not judged"] and "No edition" in alone[0].rule
+
+
+@pytest.mark.parametrize(
+    ("food", "asked"),
+    [
+        ("scallops", INTACT), ("shellfish", INTACT), ("crab", INTACT), ("ostrich", GROUND), ("egg", GROUND),
+        ("quail's eggs", GROUND), ("duck with egg", HOT), ("chicken liver", HOT), ("calf's liver", INTACT),
+        ("wild venison", HOT), ("venison", INTACT), ("wild salmon", INTACT), ("wild duck", HOT), ("wild mushroom", HOT),
+    ],
+)  # fmt: skip
+def test_every_class_of_the_code_is_reached_by_a_name(food: str, asked: set[tuple[float, int]]) -> None:
+    """Shellfish are fish (Food Code 1-201.10); ratites and eggs that are not for one order stand in 3-401.11(A)(2)."""
+    assert rows(food) == asked
+
+
+def test_eggs_and_venison_have_their_conditions() -> None:
+    """An egg for one guest: 145 °F for 15 s (3-401.11(A)(1)(a)); a deer shot in the wild: 165 °F (A)(3)."""
+    egg = line(made(LOW | {"food": "egg"}), "3-401.11(A)(1)(a)")
+    deer = line(made(LOW | {"food": "venison"}), "3-401.11(A)(1)(b)")
+    assert (egg.verdict, deer.verdict) == ("only if", "only if")
+    assert "one order" in egg.why and "165 °F" in deer.why

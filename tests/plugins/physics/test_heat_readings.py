@@ -128,7 +128,7 @@ def test_cooling_notes():
     """A rise after 70 °F is noted, and an unknown start is said."""
     found = judge_cooling(log((0, 135), (60, 70), (90, 75), (200, 41)), cooling_rule())
     assert found.notes == ("rose above 70 °F again",)
-    assert "not on record" in judge_cooling(log((0, 120), (60, 41)), cooling_rule()).notes[0]
+    assert "nobody wrote down" in judge_cooling(log((0, 120), (60, 41)), cooling_rule()).notes[0]
 
 
 def test_cooling_in_celsius_is_exact():
@@ -205,3 +205,10 @@ def test_the_spread_of_a_single_run():
     found = learnt_carryover(((50.0, 58.0), (50.0, 59.0), (50.0, 60.0)))
     assert (found.value, found.count) == (9.0, 3)
     assert (found.low, found.high) == pytest.approx((9 - 3.3717, 9 + 3.3717), abs=1e-3)
+
+
+@pytest.mark.parametrize(("temp", "unit", "shown"), [("144.999", "F", "144.999 °F"), ("62.777", "C", "144.998 °F")])
+def test_a_reading_just_short_is_not_rounded_up_to_its_limit(temp, unit, shown):
+    """62.777 °C is 144.9986 °F: 'highest 145, asked 145: not met' would be no reason."""
+    found = judge_minimum(clean([(0, temp), (60, temp)], unit), minimum("cook_intact_meat"))
+    assert (found.verdict, found.reason) == ("not met", f"highest {shown}, asked 145 °F")

@@ -1,0 +1,153 @@
+"""Which cooking minimum a food is held to: by what it is, by how it was worked, and by the rule its recipe names.
+
+Grinding, needling, injecting and stuffing carry what was outside into the middle. Of everything that is said the
+stricter counts: a word in the food's name is never outvoted by a tick.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from stillroom.db.pieces import WORKED
+
+# Kinds of food by the kitchen's words, the strictest first: of "pork and chicken" the chicken decides.
+KINDS: dict[str, tuple[str, ...]] = {
+    "wild": ("mallard", "teal", "wigeon", "wildfowl", "pheasant", "partridge", "pigeon", "hare", "rabbit", "wild"),
+    "poultry": ("duck", "chicken", "turkey", "goose", "guinea", "quail", "poultry"),
+    "ratite": ("ostrich", "emu", "rhea"),
+    "egg": ("egg",),
+    "fatty fish": ("salmon", "trout", "mackerel", "eel", "herring", "tuna", "sardine", "sprat"),
+    "fish": ("fish", "cod", "brill", "bass", "turbot", "sole", "hake", "plaice", "ling", "pollack", "pollock",
+             "haddock", "halibut", "monkfish", "skate", "mullet", "bream", "gurnard", "whiting", "perch", "pike"),
+    # Law knows them as fish: Food Code 1-201.10, every crustacean and mollusc. No record of heat resistance is on file.
+    "shellfish": ("shellfish", "scallop", "oyster", "mussel", "clam", "cockle", "winkle", "whelk", "crab", "lobster",
+                  "langoustine", "crayfish", "prawn", "shrimp", "squid", "octopus", "cuttlefish"),
+    "pork": ("pork", "ham", "bacon", "gammon", "pig"),
+    "beef": ("beef", "veal", "calf", "ox", "oxtail"),
+    "lamb": ("lamb", "mutton", "hogget", "goat", "kid"),
+    "game": ("venison", "deer", "boar", "bison"),
+    "meat": ("meat",),
+}
+ROWS = {"wild": "cook_game_wild", "poultry": "cook_poultry", "fatty fish": "cook_fish_intact",
+        "fish": "cook_fish_intact", "shellfish": "cook_fish_intact", "ratite": "cook_ratites",
+        "egg": "cook_comminuted", "game": "cook_game_commercial",
+        **dict.fromkeys(("pork", "beef", "lamb", "meat"), "cook_intact_meat")}  # fmt: skip
+# Rows for what is whole: no bird is held to these whatever its recipe names, nor what was minced or injected.
+WHOLE_ROWS = frozenset({"cook_intact_meat", "cook_fish_intact", "cook_game_commercial", "cook_steak_surface"})
+WATER = frozenset({"fatty fish", "fish", "shellfish"})
+# Words of a name that say how it was worked. "Comminuted" is reduced in size by chopping, flaking, grinding or
+# mincing, sausage and restructured meat among it (Food Code 1-201.10). Stems: "burger" is in "beefburgers" too.
+STEMS = {
+    "stuffed": ("stuff", "farci", "ballotine", "galantine", "roulade"),
+    "minced": ("minced", "mincemeat", "burger", "sausage", "meatball", "meatloaf", "fishcake", "fishball", "patty",
+               "pattie", "forcemeat", "comminut", "quenelle", "rissole", "kofta", "tartare", "restructured",
+               "reformed", "terrine", "chorizo", "merguez", "boudin", "mousseline"),
+    "injected": ("inject", "tenderis", "tenderiz", "needled"),
+}  # fmt: skip
+WHOLE = {"minced": frozenset({"ground", "mince", "chopped", "flaked", "faggot", "haggis", "gyros", "pâté", "loaf"}),
+         "injected": frozenset({"pumped", "pinned", "bladed", "cubed"}), "stuffed": frozenset()}  # fmt: skip
+# Words that many kinds of food go by.
+PARTS = frozenset({"liver", "kidney", "heart", "tongue", "sweetbread", "steak", "chop", "roast", "joint", "fillet"})
+# Of two ways the one that stands later here is held to the stricter row, or to the same.
+STRICTER = tuple(WORKED)
+
+
+@dataclass(frozen=True)
+class CookedAs:
+    """What a food is held to.
+
+    Attributes:
+        kind: a key of KINDS; "" where the food is not known.
+        worked: a key of `pieces.WORKED`.
+        why: what says so, in words.
+        start: how the ids of its rows begin; "" where no minimum is known.
+    """
+
+    kind: str
+    worked: str
+    why: str
+    start: str
+
+
+def words_of(text: str) -> list[str]:
+    """Words of a name, small, without plural s and possessive: 'Lamb's burgers' -> lamb, burger."""
+    found = re.findall(r"[^\W\d_]+", re.sub(r"['’]s\b", "", text.lower()))
+    return [word if word in _NAMES or not word.endswith("s") else word[:-1] for word in found]
+
+
+_NAMES = frozenset(name for names in KINDS.values() for name in names)
+
+
+def kind_of(food: str) -> str:
+    """The kind of food behind a word; '' where it is not known. A duck's egg is an egg, duck with egg is a duck."""
+    said = words_of(food)
+    words = [word for word, after in zip(said, [*said[1:], ""], strict=False) if after != "egg"]
+    found = [kind for kind, names in KINDS.items() if any(word in names for word in words)]
+    # wild salmon is salmon, wild venison is wild
+    is_fish = found[:1] == ["wild"] and WATER & set(found) and not set(KINDS["wild"]) - {"wild"} & set(words)
+    return next((kind for kind in found if not is_fish or kind in WATER), "")
+
+
+def unknown(food: str) -> str:
+    """Words for a food without a cooking minimum: what is known, and the nearest of it."""
+    known = f"Known: {', '.join(name for names in KINDS.values() for name in names)}"
+    if not food.strip():
+        return f"{known}."
+    if worked_by(food)[0] or PARTS & set(words_of(food)):
+        return f"Say of what it is: beef, pork, chicken, fish. {known}."
+    near = get_close_matches(" ".join(words_of(food)), _NAMES, 1, 0.7)
+    return f"Is {near[0]} meant? {known}." if near else f"{known}."
+
+
+def worked_by(text: str) -> tuple[str, str]:
+    """How a name says that it was worked, and the word that does; two empty texts where none does."""
+    words = words_of(text)
+    for way in reversed(STRICTER):
+        for word in words:
+            if word in WHOLE.get(way, ()) or any(stem in word for stem in STEMS.get(way, ())):
+                return way, word
+    return "", ""
+
+
+def cooked_as(food: str, rule: str = "", worked: str = "", named: str = "") -> CookedAs:
+    """The minimum a food is held to: of all that is said of how it was worked, the strictest.
+
+    Args:
+        food: the kitchen's word for it.
+        rule: id of the minimum that its recipe names; "" where it names none.
+        worked: what a person said, a key of `pieces.WORKED`; "" where nobody did.
+        named: further words, such as the recipe's name: they count where nobody said.
+    """
+    way, word = worked_by(food)
+    found = [(way, f"the food's name says “{word}”"), (_worked_of(rule), "its recipe names that rule")]
+    if worked in WORKED:
+        found.append((worked, "that is what was said of it"))
+    else:
+        way, word = worked_by(named)
+        found.append((way, f"its name says “{word}”"))
+    strictest = max(found, key=lambda one: STRICTER.index(one[0]) if one[0] else -1)
+    way, why = strictest if strictest[0] else ("intact", "nothing says otherwise")
+    if worked in WORKED and worked != way:
+        why += f", though it was said to be {WORKED[worked]}: the stricter counts"
+    kind = kind_of(food)
+    return CookedAs(kind, way, why, _row(rule or ROWS.get(kind, ""), way, kind))
+
+
+def _worked_of(rule: str) -> str:
+    """How a food must have been worked to stand under a rule; "" where the rule says nothing of that."""
+    return "stuffed" if rule.startswith("cook_stuffed") else "minced" if rule.startswith("cook_comminuted") else ""
+
+
+def _row(base: str, worked: str, kind: str) -> str:
+    """The row of a class, raised to what the way of working asks for. Whole roasts may be injected: 3-401.11(B)."""
+    if kind == "poultry" and base in WHOLE_ROWS:
+        base = ROWS[kind]
+    if not base or worked == "intact":
+        return base
+    if worked == "stuffed":
+        return "cook_stuffed"
+    if base in WHOLE_ROWS or (base.startswith("roast_") and worked == "minced"):
+        return ROWS[kind] if kind in {"wild", "poultry"} else "cook_comminuted"
+    return base
