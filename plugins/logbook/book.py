@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from typing import Any
 
+from stillroom.db.date_marks import Life
 from stillroom.db.kitchen import day_of, settings
 from stillroom.db.limits import Rule
 from stillroom.db.lots import usual_days
@@ -119,8 +120,8 @@ def _recipes(connection: sqlite3.Connection) -> list[tuple[str, Known]]:
     measures = _measures(connection, "recipe_measures")
     return [
         (KIND[kind], Known("recipes", key, name, unit, measures.get(key, {}), Fraction(batch), of=piece or "",
-                           more={"shelf_life_days": days, "minimum": minimum, "food": food}))
-        for key, name, kind, unit, batch, days, minimum, food, piece in ask(connection, "recipes")
+                           more={"life": Life(days, unmarked), "minimum": minimum, "food": food}))
+        for key, name, kind, unit, batch, days, unmarked, minimum, food, piece in ask(connection, "recipes")
     ]  # fmt: skip
 
 

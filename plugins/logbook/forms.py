@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from stillroom.db.date_marks import MARK_DAYS, mark
+from stillroom.db.date_marks import keeps
 from stillroom.db.pieces import COOLS_AS, REHEATS
 from stillroom.plugins.logbook.checks import (
     check_breakdown,
@@ -124,13 +124,10 @@ def _batch(values: Values, book: Book) -> Rows:
     return [("batches", row)]
 
 
-def last_day(recipe: Known, made_on: str) -> str:
-    """Last day of use: the recipe's own shelf life, and never more than the seven days of the date mark."""
-    own = recipe.more.get("shelf_life_days")
-    days = min(MARK_DAYS, own) if isinstance(own, int) and own > 0 else MARK_DAYS
-    last = mark(date.fromisoformat(made_on), days=days).last_on
-    assert last is not None
-    return last.isoformat()
+def last_day(recipe: Known, made_on: str) -> str | None:
+    """Last day of use of a recipe made on a day (`db.date_marks.keeps`), ISO date; None: nobody wrote one."""
+    last = keeps(date.fromisoformat(made_on), recipe.more["life"]).last_on
+    return None if last is None else last.isoformat()
 
 
 BATCH = Form(
@@ -139,7 +136,7 @@ BATCH = Form(
         Field("quantity", "How much", "quantity", True, of="of"),
         Field("from", "Lots that went in", "lots", note="lot codes with ; between them, or tick those offered"),
         Field("use_by", "Last day of use", "date", aside=True,
-        note="left empty: by its shelf life, seven days at most, the day made being day 1"),
+        note="left empty: by its shelf life or the date mark, whichever ends first, the day made being day 1"),
         Field("frozen", "Straight into the freezer", "choice", options=(("yes", "yes"), ("no", "no"))),
         Field("lot", "Own lot code", "text", note="left empty: the next one", aside=True),
         Field("station", "Station", "pick", to=("stations",), aside=True), day("on", "Made"), NOTE),

@@ -11,7 +11,7 @@ select item_id, measure, quantity from item_measures
 
 -- name: recipes
 -- Every recipe that is not retired, with the unit and size of a batch, and what a cut is made of.
-select r.id, r.name, r.kind, r.yield_unit, r.yield_quantity, r.shelf_life_days, coalesce(p.minimum_id, ''), coalesce(p.food, ''),
+select r.id, r.name, r.kind, r.yield_unit, r.yield_quantity, r.shelf_life_days, r.no_date_mark, coalesce(p.minimum_id, ''), coalesce(p.food, ''),
   case when r.kind = 'cut' then (select c.item_id from components as c where c.recipe_id = r.id) end
 from recipes as r left join pieces as p on p.recipe_id = r.id where r.status <> 'retired' order by r.name
 
@@ -193,10 +193,10 @@ order by received_on, id
 select 'batch ' || b.id, b.recipe_id, b.lot_code, b.made_on, coalesce(d.last_on, case when d.is_frozen then null else b.use_by end), b.from_lots
 from standing_batches as b join batch_date as d on d.batch_id = b.id where b.made_on between :since and :until
 union all
-select 'breakdown ' || k.id, k.cut_recipe_id, k.code, k.broken_on, date(k.broken_on, '+' || coalesce(r.shelf_life_days, 7) || ' days'),
+select 'breakdown ' || k.id, k.cut_recipe_id, k.code, k.broken_on, date(k.broken_on, (l.life_days - 1) || ' days'),
   k.lot_code || coalesce((select ';' || v.lot_code from standing_ageing_lots as a join lot_receipt as o on o.lot_id = a.id join deliveries as v on v.id = o.delivery_id
     where a.lot_code = k.lot_code and v.lot_code <> ''), '')
-from standing_breakdowns as k left join recipes as r on r.id = k.cut_recipe_id where k.broken_on between :since and :until
+from standing_breakdowns as k left join recipe_life as l on l.recipe_id = k.cut_recipe_id where k.broken_on between :since and :until
 union all
 select 'ageing ' || a.id, a.item_id, a.lot_code, a.started_on, null, coalesce(v.lot_code, '')
 from standing_ageing_lots as a left join lot_receipt as o on o.lot_id = a.id left join deliveries as v on v.id = o.delivery_id where a.started_on between :since and :until
