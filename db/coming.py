@@ -134,8 +134,8 @@ def read_recipes(connection: sqlite3.Connection) -> dict[str, Recipe]:
         active, passive, begin, end, bath = times
         found[ident] = Recipe(
             ident, name, kind, section, station, unit, Fraction(batch), Fraction(least) if least else None,
-            Fraction(pan) if pan else None, _life(kind, life, unmarked), active or 0, passive or 0, begin, end, int(bath or 0),
-            _is_frozen(storage),
+            Fraction(pan) if pan else None, _life(kind, life, unmarked), active or 0, passive or 0, begin, end,
+            int(bath or 0), _is_frozen(storage),
         )  # fmt: skip
     return found
 

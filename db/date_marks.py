@@ -76,6 +76,21 @@ def mark(made_on: date, freezes: Iterable[Freeze] = (), days: int = MARK_DAYS) -
     return Mark(begins + timedelta(days=days - used - 1))
 
 
+def stays(moves: Iterable[tuple[str, str]]) -> list[Freeze]:
+    """Moves of a batch, ('frozen' or 'thawed', ISO date) in order, as stays in the freezer.
+
+    A thaw without a freeze before it is passed over, and so is a freeze of what is frozen.
+    """
+    found: list[Freeze] = []
+    for what, text in moves:
+        on, is_in = date.fromisoformat(text), bool(found) and found[-1].thawed_on is None
+        if what == "frozen" and not is_in:
+            found.append(Freeze(on))
+        elif what == "thawed" and is_in:
+            found[-1] = Freeze(found[-1].frozen_on, on)
+    return found
+
+
 SHELF_LIFE, DATE_MARK, WRITTEN = "shelf life", "date mark", "as written"
 NOT_FOLLOWING = "Its days in the freezer don't follow one another: ask who wrote them down."
 _MARKED = f"Food Code 3-501.17: {MARK_DAYS} days at 41 °F or below, the day of preparation being the first"

@@ -11,7 +11,7 @@ from typing import Any
 
 from stillroom.db.allergen_kitchen import kitchen
 from stillroom.db.cook_units import Style, say, style_of
-from stillroom.db.date_marks import Freeze, Keeps, Life, keeps
+from stillroom.db.date_marks import Keeps, Life, keeps, stays
 from stillroom.db.exact import exact_text, read_exact
 from stillroom.db.kitchen import settings
 from stillroom.plugins.book.declared import Declared
@@ -147,23 +147,10 @@ def find_batch(connection: sqlite3.Connection, wanted: int) -> Batch:
 
 
 def read_freezes(connection: sqlite3.Connection, of: Batch) -> list[tuple[str, str]]:
-    """(what, day) of every move into the freezer and out of it."""
+    """(what, day) of every move into the freezer and out of it: those of its own entry, then those since."""
+    own = [(what, day) for what, day in (("frozen", of.frozen_on), ("thawed", of.thawed_on)) if day]
     moves = ask(connection, "batch_freezes", recipe=of.recipe_id, lot=of.lot) if of.lot else []
-    if not moves:
-        moves = [(what, day) for what, day in (("frozen", of.frozen_on), ("thawed", of.thawed_on)) if day]
-    return [(what, day) for what, day in moves]
-
-
-def stays(moves: list[tuple[str, str]]) -> list[Freeze]:
-    """Moves as stays in the freezer; a thaw without a freeze before it is passed over."""
-    found: list[Freeze] = []
-    for what, day in moves:
-        on = date.fromisoformat(day)
-        if what == "frozen":
-            found.append(Freeze(on))
-        elif found and found[-1].thawed_on is None:
-            found[-1] = Freeze(found[-1].frozen_on, on)
-    return found
+    return own + [(what, day) for what, day in moves if (what, day) not in own]
 
 
 def keeps_of(of: Batch, moves: list[tuple[str, str]]) -> Keeps:

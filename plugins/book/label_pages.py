@@ -78,7 +78,8 @@ async def of_recipe(datasette: Any, request: Any) -> Labels:
         made, wrong = _day(asked["made"], here)
         made_on = made or here.today
         rule = keeps(made_on, own.life)
-        thing = Thing(wanted, own.name, made_on, rule, iso(rule.last_on), asked["lot"], asked["quantity"] or own.one_batch, "")
+        said = asked["quantity"] or own.one_batch
+        thing = Thing(wanted, own.name, made_on, rule, iso(rule.last_on), asked["lot"], said, "")
         return _labels(connection, thing, address, asked, {"made": wrong} if wrong else {})
 
     return await query(datasette, work)
@@ -140,8 +141,8 @@ def _labels(
     known = declared_of(connection, thing.recipe) if thing.recipe in here.facts.recipe_names else None
     records = f"Records of {_said(here.loaded_on)}; confirm with the chef." if here.loaded_on else ""
     label = fitted(Label(
-        thing.name, thing.quantity, _said(thing.made_on), _said(use_by), _until(use_by, thing), thing.lot or asked["lot"],
-        known.text if known else "Not reviewed: the recipe is no longer here.", records,
+        thing.name, thing.quantity, _said(thing.made_on), _said(use_by), _until(use_by, thing),
+        thing.lot or asked["lot"], known.text if known else "Not reviewed: the recipe is no longer here.", records,
         asked["initials"] or thing.initials, address,
     ), stock)  # fmt: skip
     here_is = f"/batch/{batch}" if batch is not None else f"/recipe/{thing.recipe}"

@@ -6,7 +6,7 @@ sheet before a print run. How long a thing keeps is `db.date_marks`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 

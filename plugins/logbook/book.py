@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
@@ -17,9 +18,9 @@ from stillroom.db.named_sql import asker
 from stillroom.db.names import fold
 from stillroom.db.number import whole
 from stillroom.plugins.core.format import day
-from stillroom.plugins.logbook.fields import Book, Known, Typed, Wrong
+from stillroom.plugins.logbook.fields import Book, Known, Typed, Within, Wrong
 from stillroom.plugins.logbook.form import Form
-from stillroom.plugins.logbook.reading import find, product_key, typed_of
+from stillroom.plugins.logbook.reading import find, lot_codes, product_key, typed_of
 from stillroom.plugins.logbook.rules import Minimum, Pan, pan
 from stillroom.plugins.physics.editions import in_edition
 from stillroom.plugins.physics.rules import cooling_rule
@@ -47,7 +48,7 @@ def open_book(connection: sqlite3.Connection, form: Form, typed: Typed, now: dat
     book = Book(said, day_of(said, now), now, replaces=entry_of(typed.get("voids", "")) or 0)
     needs = {kind for one in form.fields for kind in one.to} | set(form.facts)
     names = _names(connection, needs, book)
-    book = replace(book, names=names, facts=_facts(connection, needs, book))
+    book = replace(book, names=names, facts=_facts(connection, needs, book) | _lots_within(connection, form, typed))
     return replace(book, usual=_usual(connection, form, typed, book))
 
 
@@ -159,12 +160,17 @@ def _orders(connection: sqlite3.Connection, book: Book) -> list[Known]:
 
 def _batches(connection: sqlite3.Connection, book: Book) -> list[Known]:
     found = []
-    for key, recipe, name, lot, on, unit, quantity, use_by, frozen, thawed, used in ask(
+    moves: dict[tuple[str, str], list[tuple[str, str]]] = {}
+    for recipe, lot, what, on in ask(connection, "freezes", but=book.replaces):
+        moves.setdefault((recipe, lot), []).append((what, on))
+    for key, recipe, name, lot, on, unit, quantity, use_by, frozen, thawed, used, days, unmarked in ask(
         connection, "batches", since=(book.today - BATCHES_SINCE).isoformat()
     ):
+        own = [move for move in (("frozen", frozen), ("thawed", thawed)) if move[1]]
+        since = [move for move in moves.get((recipe, lot), ()) if move not in own]
         left = Fraction(quantity) - sum((Fraction(part) for part in used.split(";") if part), Fraction(0))
-        more = {"batch_id": key, "lot_code": lot, "left": left, "made_on": on, "use_by": use_by, "frozen_on": frozen,
-                "thawed_on": thawed}  # fmt: skip
+        more = {"batch_id": key, "lot_code": lot, "left": left, "made_on": on, "use_by": use_by,
+                "life": Life(days, unmarked), "moves": [*own, *since]}  # fmt: skip
         found.append(Known("batches", f"batch {key}", f"{name}, {lot or on}", unit, of=recipe, more=more))
     return found
 
@@ -272,6 +278,17 @@ def _facts(connection: sqlite3.Connection, needs: set[str], book: Book) -> dict[
                 days.setdefault(item, []).append(planned)
         found["usual days"] = {item: usual_days(planned) for item, planned in days.items()}
     return found
+
+
+def _lots_within(connection: sqlite3.Connection, form: Form, typed: Typed) -> dict[str, Any]:
+    """The lots typed as gone in that are written down: each with what it is of and its earliest last day."""
+    codes = [code for one in form.fields if one.kind == "lots" for code in lot_codes(typed_of(one, typed))]
+    found: dict[str, Within] = {}
+    for code, name, last_on in ask(connection, "lots_known", codes=json.dumps(codes)) if codes else ():
+        before = found.get(code)
+        if before is None or (last_on or "9") < (before.last_on or "9"):
+            found[code] = Within(name, last_on)
+    return {"lots within": found}
 
 
 def _usual(

@@ -13,6 +13,7 @@ from stillroom.plugins.logbook.checks import (
     check_use,
     check_weigh,
 )
+from stillroom.plugins.logbook.checks_made import check_batch, check_freeze
 from stillroom.plugins.logbook.fields import Book, Field, Known
 from stillroom.plugins.logbook.form import (
     AT,
@@ -116,12 +117,20 @@ COUNT = Form(
 def _batch(values: Values, book: Book) -> Rows:
     recipe: Known = values["of"]
     row = {"recipe_id": recipe.id, "made_on": values["on"], "quantity": kept(values["quantity"]), "unit": recipe.unit,
-           "lot_code": values["lot"] or "", "use_by": values["use_by"] or last_day(recipe, values["on"]),
+           "lot_code": values["lot"] or "", "use_by": values["use_by"] or _last_of_all(values, recipe, book),
            "frozen_on": values["on"] if values["frozen"] == "yes" else None, "thawed_on": None,
            "from_lots": ";".join(values["from"] or ()), "station_id": id_of(values["station"]),
            "note": values["note"] or "",
            "made_at": f"{book.now:%Y-%m-%dT%H:%M:%SZ}" if values["on"] == book.today.isoformat() else None}  # fmt: skip
     return [("batches", row)]
+
+
+def _last_of_all(values: Values, recipe: Known, book: Book) -> str | None:
+    """The last day of a batch that says none: its own, or an earlier one of a lot in it (Food Code 3-501.17(D))."""
+    lots = book.facts.get("lots within", {})
+    within = [lots[code].last_on for code in values["from"] or () if code in lots]
+    ends = [on for on in (last_day(recipe, values["on"]), *within) if on is not None and on >= values["on"]]
+    return min(ends, default=None)
 
 
 def last_day(recipe: Known, made_on: str) -> str | None:
@@ -140,7 +149,7 @@ BATCH = Form(
         Field("frozen", "Straight into the freezer", "choice", options=(("yes", "yes"), ("no", "no"))),
         Field("lot", "Own lot code", "text", note="left empty: the next one", aside=True),
         Field("station", "Station", "pick", to=("stations",), aside=True), day("on", "Made"), NOTE),
-    _batch, code=("lot_code", ""), subject="of", quantity=("quantity", "quantity"),
+    _batch, check_batch, code=("lot_code", ""), subject="of", quantity=("quantity", "quantity"),
 )  # fmt: skip
 
 
@@ -174,7 +183,7 @@ FREEZE = Form(
         Field("of", "Which batch", "pick", True, to=("batches",)),
         Field("what", "It was", "choice", True, options=(("frozen", "frozen"), ("thawed", "thawed"))),
         day("on", "Day"), NOTE),
-    _freeze, subject="of",
+    _freeze, check_freeze, subject="of",
     note="Freezing stops the days of the date mark; thawing starts them again with the days left.",
 )  # fmt: skip
 

@@ -55,13 +55,24 @@ with taken as materialized (
   from standing_batch_uses as u left join batch_correction as c on c.entry_id = u.batch_id where u.batch_id is not null group by 1
 )
 select b.id, b.recipe_id, coalesce(r.name, b.recipe_id), b.lot_code, b.made_on, b.unit, b.quantity, b.use_by, b.frozen_on, b.thawed_on,
-  coalesce(t.quantities, '')
+  coalesce(t.quantities, ''), r.shelf_life_days, coalesce(r.no_date_mark, '')
 from standing_batches as b left join recipes as r on r.id = b.recipe_id left join taken as t on t.batch_id = b.id
 where b.made_on >= :since or b.frozen_on is not null order by b.made_on desc, b.id desc limit 600
 
 -- name: freezes
--- Days on which batches went into the freezer or came out, in order.
-select recipe_id, lot_code, what, moved_on from standing_batch_freezes order by moved_on, id
+-- Days on which batches went into the freezer or came out, in order, but for one entry.
+select recipe_id, lot_code, what, moved_on from standing_batch_freezes where id <> :but order by moved_on, id
+
+-- name: lots_known
+-- Of some lot codes (JSON) those that are written down, with what each is of and its last day of use.
+select d.lot_code, coalesce(i.name, d.item_id), d.use_by from standing_deliveries as d left join items as i on i.id = d.item_id
+where d.lot_code in (select value from json_each(:codes)) and cast(d.received as real) > 0
+union all select b.lot_code, coalesce(r.name, b.recipe_id), b.last_on from batch_date as b left join recipes as r on r.id = b.recipe_id
+where b.lot_code in (select value from json_each(:codes))
+union all select a.lot_code, coalesce(i.name, a.item_id), null from standing_ageing_lots as a left join items as i on i.id = a.item_id
+where a.lot_code in (select value from json_each(:codes))
+union all select k.code, coalesce(r.name, k.cut_recipe_id), null from standing_breakdowns as k left join recipes as r on r.id = k.cut_recipe_id
+where k.code in (select value from json_each(:codes))
 
 -- name: ageing
 -- Pieces that age and are not broken down yet, with their last weight.
@@ -148,6 +159,10 @@ select distinct service from service_days order by service
 select reason from (select reason from standing_batch_uses where reason <> ''
   union all select reject_reason from standing_deliveries where reject_reason <> '') group by reason order by count(*) desc limit 6
 
+-- name: till_mapping
+-- How the till's file was read last.
+select lines from standing_till_mappings order by id desc limit 1
+
 -- name: lots_for
 -- Lots that may have gone into a recipe: the newest deliveries of its items and batches of its sub-recipes.
 select name, lot_code from (
@@ -220,12 +235,13 @@ select id, name from recipes union all select id, name from items
 select id, shelf_life_days from items union all select id, shelf_life_days from recipes
 
 -- name: trace_days
--- First and last day on which a lot code was written down.
+-- First and last day on which a lot code was written down, as the code of a lot or among those that went into a batch.
 select min(day), max(day) from (
   select received_on as day from standing_deliveries where lot_code = :lot and lot_code <> ''
   union all select made_on from standing_batches where lot_code = :lot and lot_code <> ''
   union all select started_on from standing_ageing_lots where lot_code = :lot
-  union all select broken_on from standing_breakdowns where code = :lot)
+  union all select broken_on from standing_breakdowns where code = :lot
+  union all select made_on from standing_batches where from_lots <> '' and instr(';' || replace(from_lots, '; ', ';') || ';', ';' || :lot || ';') > 0)
 
 -- name: known_lots
 -- The newest lot codes, of goods and of batches.

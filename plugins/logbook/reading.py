@@ -314,6 +314,11 @@ def _money(one: Field, text: str, typed: Typed, book: Book, values: dict[str, An
 
 def _lots(one: Field, text: str, typed: Typed, book: Book, values: dict[str, Any]) -> tuple[str, ...]:
     """Lot codes, typed with a ; between them or ticked among those offered."""
+    return lot_codes(text)
+
+
+def lot_codes(text: str) -> tuple[str, ...]:
+    """The codes of a text with ; between them, each once."""
     codes = [" ".join(part.split()) for part in re.split(r"[;\n]", text)]
     return tuple(dict.fromkeys(code for code in codes if code))
 

@@ -126,7 +126,25 @@ def forward(records: Records, lot: str) -> list[Step]:
             seen.add(batch.key)
             steps.append(_batch(records, batch, 0, WRITTEN, ""))
             steps += _went(records, batch, batch.recipe, 1, seen)
-    return steps[:MOST]
+    return (steps + _named(records, lot, bool(steps), seen))[:MOST]
+
+
+NO_RECEIPT = "no receipt of it is written down; batches name it"
+
+
+def _named(records: Records, lot: str, is_known: bool, seen: set[str]) -> list[Step]:
+    """Batches that name a lot of which no receipt stands before them, and where they went."""
+    steps: list[Step] = []
+    for batch in records.batches:
+        if lot not in batch.lots or batch.key in seen:
+            continue
+        if not is_known and not steps:
+            steps.append(Step(0, "end", "", lot, "", "", ENDS, NO_RECEIPT))
+        seen.add(batch.key)
+        why = f"made with {lot}" + (", before it came by the records" if is_known else "")
+        steps.append(_batch(records, batch, 1, WRITTEN, why))
+        steps += _went(records, batch, batch.recipe, 2, seen)
+    return steps
 
 
 def _went(records: Records, one: Goods | Batch, thing: str, depth: int, seen: set[str]) -> Iterator[Step]:

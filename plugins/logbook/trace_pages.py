@@ -13,7 +13,7 @@ from stillroom.plugins.core.export import file_response
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.logbook.book import ask, today_of
 from stillroom.plugins.logbook.reading import sentence
-from stillroom.plugins.logbook.trace import ENDS, Step, backward, forward
+from stillroom.plugins.logbook.trace import ENDS, NO_RECEIPT, Step, backward, forward
 from stillroom.plugins.logbook.trace_rows import COLUMNS, Receipt, days_of_lot, read_records, receipt_row, receipts
 
 STEP_COLUMNS = (
@@ -111,9 +111,12 @@ def _trace(connection: sqlite3.Connection, said: Mapping[str, str], asked: str) 
 def _forward(connection: sqlite3.Connection, lot: str, today: date) -> tuple[str, list[Step]]:
     days = days_of_lot(connection, lot)
     if days is None:
-        return f"No goods and no batch with the lot code {lot} are written down.", []
+        return f"No goods and no batch with the lot code {lot} are written down, and no batch names it.", []
     first, last = (date.fromisoformat(day) for day in days)
-    return "", forward(read_records(connection, first, last, today), lot)
+    steps = forward(read_records(connection, first, last, today), lot)
+    is_unread = bool(steps) and steps[0].why == NO_RECEIPT
+    wrong = f"No receipt of {lot} is written down. What batches name it went into follows." if is_unread else ""
+    return wrong, steps
 
 
 def _backward(

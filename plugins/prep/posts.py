@@ -129,7 +129,11 @@ def write_tick(connection: sqlite3.Connection, tick: Tick) -> None:
 
 
 def _batch(
-    connection: sqlite3.Connection, tick: Tick, common: Mapping[str, Any], on: date, of: tuple[str, date_marks.Life, str]
+    connection: sqlite3.Connection,
+    tick: Tick,
+    common: Mapping[str, Any],
+    on: date,
+    of: tuple[str, date_marks.Life, str],
 ) -> int:
     """Writes the batch down with its date mark, and away again where it burnt."""
     unit, life, station = of

@@ -92,7 +92,7 @@ MADE = date(2026, 11, 25)
 @pytest.mark.parametrize(
     ("life", "last_on", "by"),
     [
-        # Food Code 3-501.17(A): seven days at most, the day of preparation being day 1, unless the house ends it sooner.
+        # Food Code 3-501.17(A): seven days at most, the day it is made being day 1, unless the house ends it sooner.
         (Life(1), date(2026, 11, 25), SHELF_LIFE),
         (Life(3), date(2026, 11, 27), SHELF_LIFE),
         (Life(7), date(2026, 12, 1), SHELF_LIFE),
@@ -111,7 +111,8 @@ def test_the_earlier_of_shelf_life_and_date_mark_decides(life: Life, last_on: da
 
 def test_each_answer_says_in_words_what_decided() -> None:
     assert "3-501.17" in keeps(MADE, Life(60)).why and "60 days count once" in keeps(MADE, Life(60)).why
-    assert "No date mark: pH 3.2." in keeps(MADE, Life(60, "pH 3.2")).why and keeps(MADE, Life(60, "pH 3.2")).is_past_mark
+    relish = keeps(MADE, Life(60, "pH 3.2"))
+    assert "No date mark: pH 3.2." in relish.why and relish.is_past_mark
     assert "No shelf life is written down" in keeps(MADE, Life(None)).why
     assert "Keeps 1 day by" in keeps(MADE, Life(1)).why
 

@@ -21,7 +21,7 @@ from stillroom.plugins.book.labels import (
 )
 
 SHEET = Path(__file__).parents[3] / "plugins" / "core" / "static" / "labels.css"
-LABEL = Label("Oyster cream", "800 ml", "Wed 25 Nov 2026", "Thu 26 Nov 2026", "", "1125-1", "Contains fish.", "", "", "/")
+LABEL = Label("Oyster cream", "800 ml", "Wed 25 Nov 2026", "Thu 26 Nov 2026", "", "1125-1", "Has fish.", "", "", "/")
 MADE = date(2026, 11, 25)
 
 
