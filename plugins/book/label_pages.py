@@ -113,7 +113,7 @@ def _day(text: str, here: Kitchen) -> tuple[date | None, str]:
     try:
         return date.fromisoformat(read_date(text, here.settings["date order"])), ""
     except ReadError as error:
-        return None, f"{error.what}: {error.fix}."
+        return None, f"{error.what}: {error.do}."
 
 
 def _whole(text: str, least: int, most: int, usual: int) -> tuple[int, str]:

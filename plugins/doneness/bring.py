@@ -117,7 +117,7 @@ def _pairs(lines: Iterator[list[str]], columns: tuple[int, int], mapping: Mappin
             at = _moment(row[at_column].strip(), mapping)
             temp = _number(row[temp_column], mapping.mark)
         except ReadError as error:
-            raise NotRead("text", f"Row {number}: {error.what}. {error.fix}".strip()) from error
+            raise NotRead("text", f"Row {number}: {error.what}. {error.do}".strip()) from error
         if mapping.clock == "time":
             days += 1 if last - at > 43200 else 0  # past midnight; a smaller step back is a fault and is named
             last, at = at, at + days * 86400

@@ -98,7 +98,7 @@ EMPTY = {
 
 def sentence(error: q.ReadError) -> str:
     """A reading error as a person is told it beside the field."""
-    parts = [error.what, error.why.rstrip("."), error.fix]
+    parts = [error.what, error.why.rstrip("."), error.do]
     return " ".join(f"{part[0].upper()}{part[1:]}." for part in parts if part)
 
 

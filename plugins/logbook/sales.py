@@ -135,7 +135,7 @@ def _summed(
                 raise ReadError("dish", _unknown(cells["dish"], meant, dishes))
             plates, sales, on = _cells(cells, mapping, day)
         except ReadError as error:
-            problems.append(f"Line {number}: {error.what}. {error.fix}".strip())
+            problems.append(f"Line {number}: {error.what}. {error.do}".strip())
             continue
         so_far, money = total.get((key, on, cells.get("service", "")), (0, None))
         both = sales if money is None else money + (sales or 0)

@@ -190,7 +190,7 @@ async def tick(datasette: Any, request: Any) -> Any:
     try:
         quantity = None if work.is_heat else await query(datasette, lambda c: made_of(c, work, text))
     except ReadError as error:
-        return await _again(datasette, request, fields, f"{error.what}. {error.fix}", work.key)
+        return await _again(datasette, request, fields, f"{error.what}. {error.do}", work.key)
     one = Tick(work, state, quantity, request_of("tick", fields), who.name)
     if not await write(datasette.get_database(DATABASE), lambda c: put_tick(c, before.version, one)):
         return await _gone(datasette, request, fields)
@@ -317,7 +317,7 @@ async def absence(datasette: Any, request: Any) -> Any:
     try:
         since = read_clock(since) if since else ""
     except ReadError as error:
-        return await _day_again(datasette, request, f"{error.what}. {error.fix}")
+        return await _day_again(datasette, request, f"{error.what}. {error.do}")
     day, is_back = before.coming.today.isoformat(), fields.get("is") == "here"
     sent = request_of("absence", fields)
     row = {"request_id": sent, "actor": who.name, "origin": "web",
