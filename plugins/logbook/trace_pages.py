@@ -13,7 +13,7 @@ from stillroom.plugins.core.export import file_response
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.logbook.book import ask, today_of
 from stillroom.plugins.logbook.reading import sentence
-from stillroom.plugins.logbook.trace import ENDS, NO_RECEIPT, Step, backward, forward
+from stillroom.plugins.logbook.trace import ENDS, NO_RECEIPT, Group, Step, backward, folded, forward
 from stillroom.plugins.logbook.trace_rows import COLUMNS, Receipt, days_of_lot, read_records, receipt_row, receipts
 
 STEP_COLUMNS = (
@@ -23,11 +23,13 @@ STEP_COLUMNS = (
     "lot code",
     "day",
     "may have been used until",
+    "service",
     "plates",
     "how it is known",
     "why",
 )
 SPAN = timedelta(days=30)
+SHOWN = 1_000  # steps on the page
 
 
 @dataclass(frozen=True)
@@ -62,8 +64,13 @@ class Trace:
 
     @property
     def plates(self) -> int:
-        """Plates of those days, each dish and day once."""
-        return sum({(s.name, s.on): s.plates or 0 for s in self.steps if s.kind == "dish"}.values())
+        """Plates of those days, each dish and service once."""
+        return sum({(s.name, s.on, s.service): s.plates or 0 for s in self.steps if s.kind == "dish"}.values())
+
+    @property
+    def groups(self) -> list[Group]:
+        """The answer, folded."""
+        return folded(self.steps[:SHOWN])
 
     def as_json(self) -> dict[str, Any]:
         return {
@@ -76,7 +83,7 @@ class Trace:
         """The answer as a file has it: each step, with the facts of the goods behind it."""
         empty: list[Any] = [""] * len(COLUMNS)
         return [
-            [s.depth, s.kind, s.name, s.lot, s.on, s.until, s.plates, s.how, s.why,
+            [s.depth, s.kind, s.name, s.lot, s.on, s.until, s.service, s.plates, s.how, s.why,
              *(receipt_row(self.receipts[s.goods]) if s.goods is not None and s.goods in self.receipts else empty)]
             for s in self.steps
         ]  # fmt: skip
