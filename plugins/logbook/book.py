@@ -12,6 +12,7 @@ from typing import Any
 
 from stillroom.db.date_marks import Life
 from stillroom.db.kitchen import day_of, settings
+from stillroom.db.kitchen import moment as kitchen_moment
 from stillroom.db.limits import Rule
 from stillroom.db.lots import usual_days
 from stillroom.db.named_sql import asker
@@ -31,6 +32,7 @@ BATCHES_SINCE, TAGS_SINCE, PANS_SINCE = timedelta(days=21), timedelta(days=60), 
 RECEIPTS_SINCE = timedelta(days=60)
 NEARLY = Fraction(9, 10)  # of a delivery that hangs: no more of it is looked for
 REMEMBERED = 30
+CHILLED = {"meat", "poultry", "fish", "shellfish", "dairy"}  # asked about where they come warm and name no rule
 Names = dict[str, dict[str, Known]]
 
 
@@ -40,6 +42,11 @@ ask = asker("stillroom.plugins.logbook")
 def moment(at: str) -> datetime:
     """A UTC instant of a log."""
     return datetime.fromisoformat(at.replace("Z", "+00:00")).astimezone(UTC)
+
+
+def now_of(connection: sqlite3.Connection) -> datetime:
+    """The moment it is in the kitchen, UTC; where a demonstration stands still, that of its own day and clock."""
+    return kitchen_moment(settings(connection))
 
 
 def open_book(connection: sqlite3.Connection, form: Form, typed: Typed, now: datetime) -> Book:
@@ -109,11 +116,14 @@ def _measures(connection: sqlite3.Connection, question: str) -> dict[str, dict[s
 def _items(connection: sqlite3.Connection, book: Book) -> list[Known]:
     measures = _measures(connection, "item_measures")
     edition = book.settings["food code"]
+    cold = rules_of(connection).get("recv_cold")
     found = []
-    for key, name, unit, cut, *rule in ask(connection, "items"):
+    for key, name, unit, cut, category, is_ruled, *rule in ask(connection, "items"):
         read = Rule(*rule) if rule[0] is not None else None
         followed = read if read and in_edition(read.edition, edition) else None
-        found.append(Known("items", key, name, unit, measures.get(key, {}), more={"rule": followed, "cut": cut}))
+        chilled = cold if not is_ruled and category in CHILLED and cold and in_edition(cold.edition, edition) else None
+        more = {"rule": followed, "cold": chilled, "cut": cut}
+        found.append(Known("items", key, name, unit, measures.get(key, {}), more=more))
     return found
 
 
@@ -304,7 +314,7 @@ def _usual(
     rows = connection.execute(
         f"select {column} from standing_{form.table} where {which} = ? order by id desc limit {REMEMBERED}", (key,)
     )
-    return {name: {known.id: tuple(Fraction(text) for (text,) in rows if text)}}
+    return {name: {known.id: tuple(number for (text,) in rows if text and (number := Fraction(text)) > 0)}}
 
 
 def subject_of(form: Form, typed: Typed, book: Book) -> Known | None:

@@ -242,10 +242,10 @@ def _plates(values: Values, book: Book) -> Rows:
 PLATES = Form(
     "plates", "Plates sold", "plates_sold", (
         Field("of", "Dish", "pick", True, to=("dishes",)),
-        Field("plates", "Plates", "whole", True, high=100_000, sure_high=400),
+        Field("plates", "Plates", "whole", True, high=100_000, sure_high=200, of="of"),
         Field("service", "Service", "text", to=("services",)),
         Field("sales", "Money taken, tax excluded", "money", office=True), day("on", "Day"), NOTE),
-    _plates, subject="of",
+    _plates, subject="of", quantity=("plates", "plates"),
 )  # fmt: skip
 
 

@@ -2,7 +2,7 @@
 -- Every item with its unit, the cut that is made of it where there is one only, and the rule of its door temperature.
 select i.id, i.name, i.unit, (select case when count(*) = 1 then r.id end from components as c
   join recipes as r on r.id = c.recipe_id and r.kind = 'cut' and r.status = 'active' where c.item_id = i.id),
-  h.id, h.rule, h.temp_f, h.direction, h.edition, h.section, h.basis
+  i.category, i.receiving_rule_id is not null, h.id, h.rule, h.temp_f, h.direction, h.edition, h.section, h.basis
 from items as i left join holding_rules as h on h.id = i.receiving_rule_id order by i.name
 
 -- name: item_measures
