@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -15,10 +15,11 @@ from datasette.utils.asgi import Response
 from stillroom.db.connect import write
 from stillroom.db.faults import fault_of
 from stillroom.plugins.core.auth import DATABASE, decide, role_of
+from stillroom.plugins.core.format import beside_celsius
 from stillroom.plugins.core.forms import posted, request_id
 from stillroom.plugins.core.pages import NotFound, data, html, page, query, refuse
 from stillroom.plugins.core.sign import Writer, writer
-from stillroom.plugins.logbook.book import open_book
+from stillroom.plugins.logbook.book import now_of, open_book
 from stillroom.plugins.logbook.drawn import Row, draw, lists_of
 from stillroom.plugins.logbook.entries import (
     Gone,
@@ -120,7 +121,7 @@ async def form(datasette: Any, request: Any) -> Any:
 
 def _open(connection: sqlite3.Connection, found: Form, typed: dict[str, str], request: Any) -> FormPage:
     """An empty form, with what the address says typed into it."""
-    book = open_book(connection, found, typed, datetime.now(UTC))
+    book = open_book(connection, found, typed, now_of(connection))
     typed = typed_first(connection, found, typed, book)
     return _page(connection, found, typed, book, None, request)
 
@@ -155,7 +156,12 @@ def read_form(found: Form, typed: Mapping[str, str], book: Book, office: bool) -
     says = found.check(taken.values, book)
     wrong = {**says.wrong, **taken.wrong}
     asked = {name: words for name, words in says.ask.items() if not _confirmed(fields, name, typed)}
-    return Taken(taken.values, wrong, {**asked, **taken.ask})
+    return Taken(taken.values, _as_read(wrong, book), _as_read({**asked, **taken.ask}, book))
+
+
+def _as_read(told: Mapping[str, str], book: Book) -> dict[str, str]:
+    """Words beside fields: the law's °F as printed, with °C beside it where the kitchen is metric."""
+    return {name: beside_celsius(words, book.settings["units"]) for name, words in told.items()}
 
 
 def _confirmed(fields: Sequence[Field], name: str, typed: Mapping[str, str]) -> bool:
@@ -175,11 +181,10 @@ def moment_of(typed: Mapping[str, str], now: datetime) -> datetime:
 
 
 async def _sent(datasette: Any, request: Any, found: Form, typed: dict[str, str]) -> Any:
-    now = moment_of(typed, datetime.now(UTC))
     office = decide(role_of(request.actor), "money")
 
     def work(connection: sqlite3.Connection) -> tuple[Taken, Book, FormPage | None]:
-        book = open_book(connection, found, typed, now)
+        book = open_book(connection, found, typed, moment_of(typed, now_of(connection)))
         taken = read_form(found, typed, book, office)
         is_good = not (taken.wrong or taken.ask)
         return taken, book, None if is_good else _page(connection, found, typed, book, taken, request)
@@ -272,7 +277,7 @@ class EntryPage:
         return onward(read.table, read.id, read.row, bool(read.notes)) if read.stands else []
 
     def as_json(self) -> dict[str, Any]:
-        return data_of(self.read) | {"when": self.when, "may be taken back": self.may_undo}
+        return data_of(self.read, self.units) | {"when": self.when, "may be taken back": self.may_undo}
 
 
 def _entry(connection: sqlite3.Connection, request: Any) -> EntryPage:
@@ -280,7 +285,7 @@ def _entry(connection: sqlite3.Connection, request: Any) -> EntryPage:
 
     role = role_of(request.actor)
     read = read_entry(
-        connection, request.url_vars["table"], int(request.url_vars["entry"]), decide(role, "money"), datetime.now(UTC)
+        connection, request.url_vars["table"], int(request.url_vars["entry"]), decide(role, "money"), now_of(connection)
     )
     if read is None:
         raise NotFound("There is no such entry.")

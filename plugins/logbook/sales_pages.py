@@ -6,7 +6,6 @@ import hashlib
 import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime
 from typing import Any
 
 from datasette.utils.asgi import Response
@@ -17,7 +16,7 @@ from stillroom.plugins.core.auth import DATABASE, decide, role_of
 from stillroom.plugins.core.forms import posted
 from stillroom.plugins.core.pages import data, html, page, query
 from stillroom.plugins.core.sign import Writer, writer
-from stillroom.plugins.logbook.book import ask, today_of
+from stillroom.plugins.logbook.book import ask, now_of, today_of
 from stillroom.plugins.logbook.pages import KEPT
 from stillroom.plugins.logbook.sales import EXAMPLE, Sold, Till, read_mapping, read_till
 
@@ -95,7 +94,7 @@ async def _busy(datasette: Any, request: Any, made: SalesPage) -> Response:
 
 
 def _looked_at(connection: sqlite3.Connection, typed: Mapping[str, str], office: bool) -> SalesPage:
-    said, today = today_of(connection, datetime.now(UTC))
+    said, today = today_of(connection, now_of(connection))
     text = typed.get("file", "") or typed.get("text", "")
     lines = typed.get("map", "") or typed.get("mapping", "")
     mapping, problems = read_mapping(lines[:200_000])

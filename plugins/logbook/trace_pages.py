@@ -5,13 +5,13 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from stillroom.db.quantity import ReadError, read_date
 from stillroom.plugins.core.export import file_response
 from stillroom.plugins.core.pages import page, query
-from stillroom.plugins.logbook.book import ask, today_of
+from stillroom.plugins.logbook.book import ask, now_of, today_of
 from stillroom.plugins.logbook.reading import sentence
 from stillroom.plugins.logbook.trace import ENDS, NO_RECEIPT, Group, Step, backward, folded, forward
 from stillroom.plugins.logbook.trace_rows import COLUMNS, Receipt, days_of_lot, read_records, receipt_row, receipts
@@ -100,7 +100,7 @@ async def trace(datasette: Any, request: Any) -> Any:
 
 
 def _trace(connection: sqlite3.Connection, said: Mapping[str, str], asked: str) -> Trace:
-    settings, today = today_of(connection, datetime.now(UTC))
+    settings, today = today_of(connection, now_of(connection))
     dishes = ask(connection, "dish_names")
     lots = [code for (code,) in ask(connection, "known_lots")]
     form = Trace(said["lot"], said["dish"], said["on"], dishes, list(dict.fromkeys(lots)), today, query=asked)
@@ -159,7 +159,7 @@ async def receipt_lines(datasette: Any, request: Any) -> Any:
     said = {name: (request.args.get(name) or "").strip()[:20] for name in ("from", "to")}
 
     def work(connection: sqlite3.Connection) -> Receipts:
-        settings, today = today_of(connection, datetime.now(UTC))
+        settings, today = today_of(connection, now_of(connection))
         days, wrong = [], ""
         for name, usual in (("from", today - SPAN), ("to", today)):
             try:

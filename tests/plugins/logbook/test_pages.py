@@ -16,6 +16,7 @@ from stillroom.plugins.logbook.book import open_book
 from stillroom.plugins.logbook.forms import FORMS
 
 Post = Callable[..., Any]
+STANDS_AT = datetime(2026, 11, 25, 13, 0, tzinfo=ZoneInfo("Europe/London"))  # the demonstration's own clock
 
 
 def words(page: Any) -> str:
@@ -284,7 +285,7 @@ async def test_a_pan_is_judged_by_the_rule_that_fits_its_food(own_house: Any, ow
 
 def half_an_hour_ago() -> str:
     """As it may be typed, by the kitchen's clock."""
-    return f"{datetime.now(ZoneInfo('Europe/London')) - timedelta(minutes=30):%Y-%m-%d %H:%M}"
+    return ago(30)
 
 
 async def test_another_rule_for_a_pan_is_asked_and_then_holds_for_all_of_it(
@@ -304,7 +305,7 @@ async def test_another_rule_for_a_pan_is_asked_and_then_holds_for_all_of_it(
 
 def ago(minutes: float) -> str:
     """A moment of the last hours as it may be typed, by the kitchen's clock."""
-    return f"{datetime.now(ZoneInfo('Europe/London')) - timedelta(minutes=minutes):%Y-%m-%d %H:%M}"
+    return f"{STANDS_AT - timedelta(minutes=minutes):%Y-%m-%d %H:%M}"
 
 
 def utc(typed: str) -> str:
@@ -434,7 +435,7 @@ async def test_a_start_is_asked_for_where_it_has_a_use(own_house: Any) -> None:
 async def test_food_too_hot_for_a_room_is_asked(post: Post) -> None:
     """A pan at 150 °F that was never cooked is a slip; and no other word is a rule."""
     asked = await post("/log/cooling", temp="150 °F", of="Mutton stock", rule="received")
-    assert asked.status_code == 200 and "150 °F is hotter than a room or a van. Was it not cooked?" in words(asked)
+    assert asked.status_code == 200 and "150 °F (65.6 °C) is hotter than a room or a van. Was it not cooked?" in words(asked)
     wrong = await post("/log/cooling", temp="50 °F", of="Mutton stock", rule="frozen")
     assert wrong.status_code == 200 and "Choose one of those offered." in words(wrong)
 
@@ -485,3 +486,42 @@ async def test_what_was_used_of_a_batch_stays_used_when_the_batch_is_corrected(
     assert "600 g" in words(await own_house.client.get(f"/batch/{now}"))
     book = open_book(connection, FORMS["use"], {}, datetime.now(ZoneInfo("Europe/London")))
     assert book.names["batches"][f"batch {now}"].more["left"] == 800
+
+
+async def test_an_entry_as_data_has_celsius_beside_the_laws_fahrenheit_too(own_house: Any, post: Post) -> None:
+    """The demonstration is metric."""
+    answer = await post("/log/hold", place="Fish drawer", held="cold", temp="9 °C")
+    found = (await own_house.client.get(f"{answer.headers['location']}.json")).json()
+    assert found["judged"]["reason"] == "48.2 °F (9.0 °C) is over 41 °F (5 °C)"
+
+
+async def test_a_log_written_late_tells_that_its_limit_has_passed(own_house: Any, post: Post) -> None:
+    """Both readings of the morning go in at one o'clock, four hours after the last of them."""
+    first = await post("/log/cooling", temp="60 °C", of="Mutton stock", at="2026-11-25 08:00")
+    code = re.search(r"P261125-\d+", (await own_house.client.get(first.headers["location"])).text)
+    assert code
+    then = await post("/log/cooling", temp="40 °C", pan=code[0], at="2026-11-25 09:00")
+    said = words(await own_house.client.get(then.headers["location"])).replace("\u00a0", " ")
+    assert "It should have been at 70 °F (21.1 °C) by now and no reading shows it: take one" in said
+    assert "At 70 °F (21.1 °C) by 10:00, which is past" in said and "to come" not in said
+
+
+async def test_on_a_demonstration_that_stands_still_every_entry_is_of_its_own_clock(
+    own_db: Path, own_house: Any, post: Post
+) -> None:
+    """It is 13:00 on 25 November there; the log, its list and the entry say so."""
+    answer = await post("/log/count", of="butter, salted", quantity="10 kg")
+    said = words(await own_house.client.get(answer.headers["location"]))
+    assert "25 November, 13:00" in said and "25 November, 13:00" in words(await own_house.client.get("/log"))
+
+
+async def test_a_real_kitchens_entries_are_of_the_real_clock(own_db: Path, post: Post) -> None:
+    """Where nothing stands still, recorded_at is the moment of writing [s]."""
+    with sqlite3.connect(own_db) as connection:
+        connection.execute("update kitchen set value = '' where key in ('today', 'clock')")
+    connection.close()
+    await post("/log/count", of="butter, salted", quantity="10 kg")
+    connection = sqlite3.connect(own_db)
+    (at,) = connection.execute("select recorded_at from counts order by id desc limit 1").fetchone()
+    connection.close()
+    assert abs((datetime.fromisoformat(at.replace("Z", "+00:00")) - datetime.now(UTC)).total_seconds()) < 60
