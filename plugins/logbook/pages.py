@@ -20,7 +20,7 @@ from stillroom.plugins.core.forms import posted, request_id
 from stillroom.plugins.core.pages import NotFound, data, html, page, query, refuse
 from stillroom.plugins.core.sign import Writer, writer
 from stillroom.plugins.logbook.book import now_of, open_book
-from stillroom.plugins.logbook.drawn import Row, draw, lists_of
+from stillroom.plugins.logbook.drawn import Row, draw, lists_of, spared
 from stillroom.plugins.logbook.entries import (
     Gone,
     Read,
@@ -37,7 +37,7 @@ from stillroom.plugins.logbook.entries import (
 from stillroom.plugins.logbook.fields import Book, Field, Taken
 from stillroom.plugins.logbook.form import Form, Rows
 from stillroom.plugins.logbook.forms import BY_TABLE, FORMS
-from stillroom.plugins.logbook.offers import Order, orders_of, taps_of, typed_first
+from stillroom.plugins.logbook.offers import Order, cuts_of, orders_of, taps_of, typed_first
 from stillroom.plugins.logbook.reading import is_sure, read_fields
 from stillroom.plugins.logbook.shown import again, local, onward
 
@@ -59,6 +59,7 @@ class FormPage:
     ask: Mapping[str, str] = field(default_factory=dict)
     problem: str = ""
     orders: Sequence[Order] = ()
+    cuts: Sequence[tuple[str, str]] = ()
     who: str = ""
     is_sent: bool = False
 
@@ -130,16 +131,20 @@ def _page(
     connection: sqlite3.Connection, found: Form, typed: Mapping[str, str], book: Book, taken: Taken | None, request: Any
 ) -> FormPage:
     office = decide(role_of(request.actor), "money")
+    typed = typed_first(connection, found, dict(typed), book) if found.slug == "breakdown" else typed
     taps = taps_of(connection, found, typed, book)
     hidden = {"request": typed.get("request", "")[:64] or request_id(), "voids": typed.get("voids", "")[:12],
               "expected": typed.get("expected", "")[:200] if found.slug == "delivery" else "",
               "made-at": typed.get("made-at", "")[:40]}  # fmt: skip
     orders = orders_of(book) if found.slug == "delivery" and not hidden["expected"] else ()
-    rows = [row for row in draw(found, typed, book, taken, taps, office) if row.fields[0].field.name != "expected"]
+    cuts = cuts_of(found, typed, book)
+    taps = {name: offered for name, offered in taps.items() if not (cuts and name == found.subject)}
+    drawn = draw(found, typed, book, taken, taps, office)
+    rows = spared([row for row in drawn if row.fields[0].field.name != "expected"])
     return FormPage(
         found, rows, lists_of(found, book), {k: v for k, v in hidden.items() if v},
         {} if taken is None else taken.wrong,
-        {} if taken is None else taken.ask, "", orders, typed.get("who", "")[:80], taken is not None,
+        {} if taken is None else taken.ask, "", orders, cuts, typed.get("who", "")[:80], taken is not None,
     )  # fmt: skip
 
 

@@ -435,7 +435,8 @@ async def test_a_start_is_asked_for_where_it_has_a_use(own_house: Any) -> None:
 async def test_food_too_hot_for_a_room_is_asked(post: Post) -> None:
     """A pan at 150 °F that was never cooked is a slip; and no other word is a rule."""
     asked = await post("/log/cooling", temp="150 °F", of="Mutton stock", rule="received")
-    assert asked.status_code == 200 and "150 °F (65.6 °C) is hotter than a room or a van. Was it not cooked?" in words(asked)
+    assert asked.status_code == 200
+    assert "150 °F (65.6 °C) is hotter than a room or a van. Was it not cooked?" in words(asked)
     wrong = await post("/log/cooling", temp="50 °F", of="Mutton stock", rule="frozen")
     assert wrong.status_code == 200 and "Choose one of those offered." in words(wrong)
 
