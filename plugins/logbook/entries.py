@@ -33,6 +33,14 @@ def request_name(said: str) -> str:
     return f"log-{said}" if re.fullmatch(r"[A-Za-z0-9_-]{8,64}", said) else ""
 
 
+def sent_already(connection: sqlite3.Connection, table: str, request: str) -> tuple[int, str] | None:
+    """The entry that a form was written down as, and by whom; None: it was not yet."""
+    found: tuple[int, str] | None = connection.execute(
+        f"select id, actor from {table} where request_id = ?", (request,)
+    ).fetchone()
+    return found
+
+
 def put(connection: sqlite3.Connection, form: Form, rows: Rows, request: str, writer: Writer) -> int:
     """Writes the rows of one form; the id of the first. The same request again is the same rows.
 
@@ -40,7 +48,7 @@ def put(connection: sqlite3.Connection, form: Form, rows: Rows, request: str, wr
         Gone: another person sent this very form; or the entry that it corrects, the order it answers or the code it
             has was taken by another.
     """
-    already = connection.execute(f"select id, actor from {form.table} where request_id = ?", (request,)).fetchone()
+    already = sent_already(connection, form.table, request)
     if already is not None and already[1] != writer.name:
         raise Gone
     if already is not None:

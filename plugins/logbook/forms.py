@@ -183,7 +183,7 @@ FREEZE = Form(
         Field("of", "Which batch", "pick", True, to=("batches",)),
         Field("what", "It was", "choice", True, options=(("frozen", "frozen"), ("thawed", "thawed"))),
         day("on", "Day"), NOTE),
-    _freeze, check_freeze, subject="of",
+    _freeze, check_freeze, subject="of", alone=True,
     note="Freezing stops the days of the date mark; thawing starts them again with the days left.",
 )  # fmt: skip
 

@@ -32,6 +32,7 @@ from stillroom.plugins.logbook.entries import (
     put,
     read_entry,
     request_name,
+    sent_already,
     undo,
 )
 from stillroom.plugins.logbook.fields import Book, Field, Taken
@@ -188,13 +189,15 @@ def moment_of(typed: Mapping[str, str], now: datetime) -> datetime:
 async def _sent(datasette: Any, request: Any, found: Form, typed: dict[str, str]) -> Any:
     office = decide(role_of(request.actor), "money")
 
-    def work(connection: sqlite3.Connection) -> tuple[Taken, Book, FormPage | None]:
-        book = open_book(connection, found, typed, moment_of(typed, now_of(connection)))
-        taken = read_form(found, typed, book, office)
-        is_good = not (taken.wrong or taken.ask)
-        return taken, book, None if is_good else _page(connection, found, typed, book, taken, request)
+    key = request_name(typed.get("request", ""))
 
-    taken, book, refused = await query(datasette, work)
+    def work(connection: sqlite3.Connection) -> tuple[Taken, Book, tuple[int, str] | None, FormPage | None]:
+        book = open_book(connection, found, typed, moment_of(typed, now_of(connection)))
+        taken, sent = read_form(found, typed, book, office), sent_already(connection, found.table, key)
+        is_good = sent is not None or not (taken.wrong or taken.ask)
+        return taken, book, sent, None if is_good else _page(connection, found, typed, book, taken, request)
+
+    taken, book, sent, refused = await query(datasette, work)
     if refused is not None:
         return refused
 
@@ -208,32 +211,52 @@ async def _sent(datasette: Any, request: Any, found: Form, typed: dict[str, str]
         return await back(signed)
     if not decide(signed.role, found.needs):
         return await back("Not yours to write: ask the chef.")
+    if sent is not None:  # a second tap: what it wrote itself stands in its way by now
+        return _shown(request, found, sent[0]) if sent[1] == signed.name else await back(TAKEN)
     rows = found.rows(taken.values, book)
     if book.replaces:
         rows[0][1]["voids"] = book.replaces
-    return await _write(datasette, request, (found, rows, request_name(typed.get("request", ""))), signed, back)
+
+    def is_stale(connection: sqlite3.Connection) -> bool:
+        if not found.alone:
+            return False
+        return bool(read_form(found, typed, open_book(connection, found, typed, book.now), office).wrong)
+
+    return await _write(datasette, request, Sent(found, rows, key, is_stale), signed, back)
+
+
+@dataclass(frozen=True)
+class Sent:
+    """A form to be written. is_stale: whether another was quicker, asked once the file is held."""
+
+    form: Form
+    rows: Rows
+    request: str
+    is_stale: Callable[[sqlite3.Connection], bool]
 
 
 async def _write(
     datasette: Any,
     request: Any,
-    sent: tuple[Form, Rows, str],
+    sent: Sent,
     signed: Writer,
     back: Callable[[str], Awaitable[FormPage]],
 ) -> Any:
     """Writes the entry and shows it; where the file is held too long, the form as it was, to be sent again."""
-    found, rows, request_key = sent
+    found, rows = sent.form, sent.rows
     as_data, office = request.path.endswith(".json"), decide(role_of(request.actor), "money")
-    if not request_key:
+    if not sent.request:
         return await back("Open the form again: this one has lost its number.")
 
     def work(connection: sqlite3.Connection) -> int:
         voids = rows[0][1].get("voids")
         if voids is not None and not _may_replace(connection, found.table, voids, signed):
             raise Gone
+        if sent.is_stale(connection):
+            raise Gone
         if voids is not None and not office:
             rows[0][1].update(money_of(connection, found.table, rows[0][1]))
-        return put(connection, found, rows, request_key, signed)
+        return put(connection, found, rows, sent.request, signed)
 
     try:
         entry = await write(datasette.get_database(DATABASE), work)
@@ -249,8 +272,15 @@ async def _write(
             if as_data
             else await html(datasette, request, "logbook/form.html", busy, status=503)
         )
+    return _shown(request, found, entry)
+
+
+def _shown(request: Any, found: Form, entry: int) -> Response:
+    """An entry that is written, to be looked at."""
     address = f"/log/{found.table}/{entry}"
-    return data({"written": True, "entry": address}) if as_data else Response.redirect(address, status=303)
+    if request.path.endswith(".json"):
+        return data({"written": True, "entry": address})
+    return Response.redirect(address, status=303)
 
 
 def _may_replace(connection: sqlite3.Connection, table: str, entry: int, signed: Writer) -> bool:

@@ -159,3 +159,18 @@ async def test_a_correction_of_a_freeze_does_not_stand_in_its_own_way(
     assert page.status_code == 303
     label = (await own_house.client.get(f"/batch/{cream.split()[1]}.json")).json()
     assert label["use_by"] is None  # frozen: no day runs
+
+
+async def test_a_second_tap_of_a_freeze_is_the_first_and_of_two_who_freeze_at_once_one_is_told(
+    own_db: Path, own_house: Any, post: Post, cream: str
+) -> None:
+    """The form that wrote it is shown what it wrote; another form, sent at the same moment, is not written."""
+    import asyncio
+
+    before = count(own_db, "batch_freezes")
+    first = await post("/log/freeze", request="tapped-twice-1", of=cream, what="frozen")
+    second = await post("/log/freeze", request="tapped-twice-1", of=cream, what="frozen")
+    assert first.status_code == second.status_code == 303 and first.headers["location"] == second.headers["location"]
+    both = await asyncio.gather(*(post("/log/freeze", of=cream, what="thawed") for _ in range(4)))
+    assert sorted(answer.status_code for answer in both) == [200, 200, 200, 303]
+    assert count(own_db, "batch_freezes") == before + 2
