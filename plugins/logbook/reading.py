@@ -303,13 +303,17 @@ def _whole(one: Field, text: str, typed: Typed, book: Book, values: dict[str, An
     top = MOST_WHOLE if one.high is None else int(one.high)
     if not int(one.low or 0) <= number <= top:
         raise Wrong(f"Write a number from {int(one.low or 0)} to {top}.")
-    known = values.get(one.of)
+    _doubt_whole(one, number, values.get(one.of), book)
+    return int(number)
+
+
+def _doubt_whole(one: Field, number: Fraction, known: Any, book: Book) -> None:
+    """Asks where a number is far from what was written down of the thing before, or is large where nothing was."""
     before = book.usual.get(one.name, {}).get(known.id, ()) if isinstance(known, Known) else ()
-    if len(before) >= 3 and number > max(4 * max(before), FEW):
-        raise Doubt(f"{int(number)}? {_most(number, before, known.name)}", int(number))  # type: ignore[union-attr]
     if len(before) < 3 and one.sure_high is not None and number > one.sure_high:
         raise Doubt(f"{int(number)}? That is more than usual.", int(number))
-    return int(number)
+    if len(before) >= 3 and number > FEW and number > 4 * max(before):
+        raise Doubt(f"{int(number)}? {_most(number, before, known.name)}", int(number))
 
 
 def _percent(one: Field, text: str, typed: Typed, book: Book, values: dict[str, Any]) -> float:

@@ -163,7 +163,7 @@ def _cells(
 
 def _unknown(typed: str, meant: str, dishes: Mapping[str, str]) -> str:
     said, name = typed[:60], nearest(meant, dishes.values())
-    is_it = f"Add to the mapping the dish that it is: {said} = {name or '…'}."
+    is_it = f"Add to the mapping the dish that it is: {said} = {name or 'name of the dish'}."
     return f"“{said}” is no dish here. {is_it} Where it is not a dish of ours: {said} = {LEAVE_OUT}"
 
 
