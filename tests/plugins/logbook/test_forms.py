@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import random
 import sqlite3
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
@@ -81,33 +80,19 @@ def answer(connection: sqlite3.Connection, slug: str, typed: dict[str, str]) -> 
 
 @pytest.mark.parametrize("slug", FORMS)
 def test_generated_forms(connection: sqlite3.Connection, slug: str) -> None:
-    """NUL, letters that turn the line, emoji, a megabyte, numbers that end nowhere: an answer each time."""
+    """NUL, letters that turn the line, emoji, a megabyte, numbers that end nowhere: what comes out fits the log.
+
+    Two thousand of each through the front door: test_posts.py.
+    """
     dictionary = st.dictionaries(st.sampled_from(names_of(slug)), TEXT, max_size=12)
 
     @settings(max_examples=40, deadline=None, database=None, suppress_health_check=list(HealthCheck))
     @given(dictionary)
     def run(typed: dict[str, str]) -> None:
-        assert answer(connection, slug, typed) >= 0
+        answer(connection, slug, typed)
 
     run()
     assert not any(answer(connection, slug, dict.fromkeys(names_of(slug), text)) for text in ODD)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("slug", FORMS)
-def test_two_thousand_drawn_forms(connection: sqlite3.Connection, slug: str) -> None:
-    """The same, drawn by a plain seeded die, which is quicker than drawing them one mistake apart."""
-    die = random.Random(slug)
-    names, letters = (
-        names_of(slug),
-        [*"0123456789 ./½-°FCkglbqt:", "\x00", "\u202e", "🍋", "é", "ا", "\n", "'", "<", "="],
-    )
-    for _ in range(2000):
-        said = die.sample(names, die.randint(0, min(12, len(names))))
-        texts = [
-            die.choice(ODD) if die.random() < 0.6 else "".join(die.choices(letters, k=die.randint(0, 14))) for _ in said
-        ]
-        assert answer(connection, slug, dict(zip(said, texts, strict=True))) >= 0
 
 
 def taken(connection: sqlite3.Connection, slug: str, **typed: str) -> Any:

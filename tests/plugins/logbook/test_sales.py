@@ -140,4 +140,5 @@ def test_a_name_that_is_no_dish_is_offered_the_nearest_one_first() -> None:
     assert nearest("CHOP PORK", DEMO_DISHES) == "Pork chop, apple and mustard"
     assert nearest("Gift card", DEMO_DISHES) == ""
     (told,) = till("Item;Qty;Date;Net\nCrème caramel;2;24/11/2026;40\n").problems
-    assert told.index("Crème caramel = name of the dish") < told.index("Where it is not a dish of ours: Crème caramel = -")
+    asked = "Add to the mapping the dish that it is: Crème caramel = name of the dish."
+    assert told.index(asked) < told.index("Where it is not a dish of ours: Crème caramel = -")
