@@ -15,6 +15,7 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db import cut_up, demand, netting
+from stillroom.db.date_marks import Life
 from stillroom.db.kitchen import at_clock, day_of, settings
 from stillroom.db.named_sql import asker
 from stillroom.db.quantity import read_span
@@ -129,14 +130,19 @@ def read_recipes(connection: sqlite3.Connection) -> dict[str, Recipe]:
     """Recipes in use, by level."""
     found = {}
     for row in ask(connection, "made_recipes"):
-        ident, name, kind, section, station, unit, batch, least, pan, life, *times, storage = row
+        ident, name, kind, section, station, unit, batch, least, pan, life, *times, storage, unmarked = row
         active, passive, begin, end, bath = times
         found[ident] = Recipe(
             ident, name, kind, section, station, unit, Fraction(batch), Fraction(least) if least else None,
-            Fraction(pan) if pan else None, life, active or 0, passive or 0, begin, end, int(bath or 0),
-            _is_frozen(storage),
+            Fraction(pan) if pan else None, _life(kind, life, unmarked), active or 0, passive or 0, begin, end,
+            int(bath or 0), _is_frozen(storage),
         )  # fmt: skip
     return found
+
+
+def _life(kind: str, life: int | None, unmarked: str) -> int | None:
+    """Days that what is made keeps; a plate is made when it is sold, so without a word of its own it has none."""
+    return None if kind == "dish" and life is None else Life(life, unmarked).days
 
 
 def _is_frozen(storage: str) -> bool:

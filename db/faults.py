@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import errno
+import glob
 import sqlite3
 from dataclasses import dataclass
+from pathlib import Path
 
 
 @dataclass(frozen=True)
@@ -19,7 +21,11 @@ class Fault:
 BUSY = Fault("Busy", "The file is being written by another.", "Try again in a moment.")
 FULL = Fault("No room", "The disk is full.", "Make room, then do it again.")
 READ_ONLY = Fault("Read only", "The kitchen's file may not be written to.", "Give this account the right to write it.")
-DAMAGED = Fault("Damaged", "The kitchen's file is damaged.", "Stop the server and restore the last backup.")
+DAMAGED = Fault(
+    "Damaged",
+    "The kitchen's file is damaged.",
+    "Stop the server and put the last backup in its place: stillroom restore BACKUP.db --db KITCHEN.db.",
+)
 # What SQLite says, by a part of it.
 _SAID = (
     ("locked", BUSY), ("full", FULL), ("readonly", READ_ONLY), ("malformed", DAMAGED), ("not a database", DAMAGED),
@@ -31,6 +37,12 @@ _NUMBERS = {
     errno.ENOSPC: FULL, errno.EDQUOT: FULL, errno.EFBIG: FULL, errno.EROFS: READ_ONLY, errno.EACCES: READ_ONLY,
     errno.EPERM: READ_ONLY,
 }  # fmt: skip
+
+
+def mend(database: Path) -> str:
+    """What brings a damaged kitchen back, to be typed as it stands where a nightly backup lies beside it."""
+    nights = sorted((database.parent / "backups").glob(f"{glob.escape(database.stem)}-????-??-??T??-??-??Z.db"))
+    return f"stillroom restore {nights[-1] if nights else 'BACKUP.db'} --db {database}"
 
 
 def fault_of(error: BaseException) -> Fault | None:

@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Any
 
+from stillroom.db.kitchen import moment, settings
+
 NOT_COPIED = frozenset({"id", "request_id", "recorded_at", "actor", "origin", "voids", "stands"})
 
 
@@ -15,19 +17,24 @@ def instant(now: datetime | None = None) -> str:
     return (now or datetime.now(UTC)).astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
+def now(connection: sqlite3.Connection) -> str:
+    """The UTC instant of an entry written now: where a demonstration stands still, that of its own day and clock."""
+    return instant(moment(settings(connection)))
+
+
 def append(connection: sqlite3.Connection, table: str, row: Mapping[str, Any]) -> int:
     """The id of the entry with this row's request_id: written now, or already there from a first tap.
 
     Args:
         connection: inside a transaction (`connect.write`).
         table: one of the log tables.
-        row: columns but id; must hold request_id, actor and origin. recorded_at is now where it says nothing. Text is
+        row: columns but id; must hold request_id, actor and origin. recorded_at is `now` where it says nothing. Text is
             kept without white space at its ends and without NUL.
 
     Raises:
         KeyError: no such log, or a column that it has not.
     """
-    full = {"recorded_at": instant(), **{name: _text(value) for name, value in row.items()}}
+    full = {"recorded_at": now(connection), **{name: _text(value) for name, value in row.items()}}
     known = _columns(connection, table)
     wrong = [name for name in full if name not in known]
     if wrong:
@@ -82,7 +89,7 @@ def take_back(connection: sqlite3.Connection, table: str, entry: int, actor: str
         f"insert into {table} (request_id, recorded_at, actor, origin, voids, stands, {names})"
         f" select :request, :now, :actor, 'web', id, 0, {names} from {table} where id = :entry"
         " on conflict (request_id) do nothing",
-        {"request": request, "now": instant(), "actor": actor, "entry": entry},
+        {"request": request, "now": now(connection), "actor": actor, "entry": entry},
     )
     found = connection.execute(f"select id from {table} where request_id = ?", (request,)).fetchone()
     return None if found is None else int(found[0])

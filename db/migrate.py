@@ -16,6 +16,7 @@ from urllib.parse import quote
 from stillroom.db import search_index
 from stillroom.db.build import VERSION, create_views, guard_logs, statements
 from stillroom.db.connect import open_kitchen, transaction
+from stillroom.db.faults import DAMAGED, fault_of, mend
 
 OURS = {"kitchen", "loads", "items", "explosion"}  # tables that every version has
 
@@ -38,7 +39,8 @@ def version_of(path: Path) -> int:
         (version,) = connection.execute("pragma user_version").fetchone()
         tables = {name for (name,) in connection.execute("select name from sqlite_master where type = 'table'")}
     except sqlite3.DatabaseError as error:
-        raise NotAKitchen(f"{path} can't be opened as a kitchen's database: {error}") from error
+        hint = f". If it is your kitchen's, it is damaged: {mend(path)}" if fault_of(error) is DAMAGED else ""
+        raise NotAKitchen(f"{path} can't be opened as a kitchen's database: {error}{hint}") from error
     finally:
         if connection is not None:
             connection.close()

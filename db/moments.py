@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo
@@ -81,21 +83,32 @@ def read_date(text: str, order: str = "ISO") -> str:
 
 def _order_unsaid(text: str, year: int, first: int, second: int) -> ReadError:
     """The error for a date whose order the kitchen has not said: names both days, or the only one."""
-    days = [
-        f"{year:04d}-{m:02d}-{d:02d}" for m, d in ((first, second), (second, first)) if m <= 12 and d <= 31
-    ]
+    days = list(dict.fromkeys(_days(year, ((first, second), (second, first)))))
     told = 'or set "date order" in the kitchen\'s settings'
-    if len(days) == 2 and days[0] != days[1]:
+    if not days:
+        return _no_such_day(text)
+    spoken = [f"{day.isoformat()} for {day.day} {day:%B}" for day in days]
+    if len(days) == 2:
         return ReadError(
             "date-ambiguous", f"{quoted(text)} can be read two ways", "Day and month may be either way round.",
-            f"write {days[0]} or {days[1]}, {told}",
+            f"write {days[0]} or {days[1]}, {told}", f"write {' or '.join(spoken)}",
         )  # fmt: skip
-    day = days[0] if days else "2026-11-25"
     return ReadError(
-        "date-bad",
-        f"{quoted(text)} is not a date here",
-        "Dates are year-month-day here.",
-        f"write {day}, {told}",
+        "date-bad", f"{quoted(text)} is not a date here", "Dates are year-month-day here.",
+        f"write {days[0]}, {told}", f"write {spoken[0]}",
+    )  # fmt: skip
+
+
+def _days(year: int, month_day: Iterable[tuple[int, int]]) -> Iterator[date]:
+    """Those of some days of a year that the calendar has."""
+    for month, day in month_day:
+        with suppress(ValueError):
+            yield date(year, month, day)
+
+
+def _no_such_day(text: str, why: str = "") -> ReadError:
+    return ReadError(
+        "date-bad", f"{quoted(text)} is not in the calendar", why, "write a day that exists: 2026-11-25"
     )
 
 
@@ -104,9 +117,7 @@ def _calendar(text: str, year: int, month: int, day: int, order: str = "") -> st
         return date(year, month, day).isoformat()
     except ValueError:
         why = f"Dates are {order} here." if month > 12 and order else ""
-        raise ReadError(
-            "date-bad", f"{quoted(text)} is not in the calendar", why, "write a day that exists: 2026-11-25"
-        ) from None
+        raise _no_such_day(text, why) from None
 
 
 def read_clock(text: str) -> str:

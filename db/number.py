@@ -27,11 +27,19 @@ _LETTER_O = re.compile(r"(?<![^\W_])[0-9oO.,]*(?:[0-9][.,]?[oO]|[oO][.,]?[0-9])[
 
 
 class ReadError(ValueError):
-    """A text that can't be read. code, what, why and fix go into a Problem as they are."""
+    """A text that can't be read. code, what, why and fix go into a Problem as they are.
 
-    def __init__(self, code: str, what: str, why: str = "", fix: str = "") -> None:
+    here is what whoever stands at a form does, where fix is for whoever keeps the kitchen's files.
+    """
+
+    def __init__(self, code: str, what: str, why: str = "", fix: str = "", here: str = "") -> None:
         super().__init__(what)
-        self.code, self.what, self.why, self.fix = code, what, why, fix
+        self.code, self.what, self.why, self.fix, self.here = code, what, why, fix, here
+
+    @property
+    def do(self) -> str:
+        """What to do about it on the spot."""
+        return self.here or self.fix
 
 
 @lru_cache(maxsize=65536)

@@ -209,7 +209,7 @@ where served_on >= :day and id = (select max(id) from standing_forecast_overrule
 -- Recipes in use by level: whatever uses a recipe stands before it.
 select r.id, r.name, r.kind, r.section, r.station_id, r.yield_unit, r.yield_quantity, r.least_batch, r.pan,
   r.shelf_life_days, r.active_s, r.passive_s, r.from_on, r.to_on,
-  (select sum(s.seconds) from cooking_steps as s where s.recipe_id = r.id and s.kind = 'bath') as bath_s, r.storage
+  (select sum(s.seconds) from cooking_steps as s where s.recipe_id = r.id and s.kind = 'bath') as bath_s, r.storage, r.no_date_mark
 from recipes as r left join low_level as l on l.id = r.id
 where r.status = 'active' order by coalesce(l.level, 0), r.id
 

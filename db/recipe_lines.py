@@ -47,7 +47,7 @@ def in_base_unit(thing: Measured, number: Fraction, unit_text: str, system: str)
     try:
         return to_base(number, unit_text, thing.unit, thing.measures, system)
     except ReadError as error:
-        raise ReadError(error.code, f"{thing.name}: {error.what}", error.why, error.fix) from error
+        raise ReadError(error.code, f"{thing.name}: {error.what}", error.why, error.fix, error.here) from error
 
 
 class UnknownName(ReadError):

@@ -152,6 +152,7 @@ create table recipes (
     yield_text text not null,                    -- as written
     station_id text references stations (id),
     shelf_life_days integer,
+    no_date_mark text not null default '',       -- why the Food Code's seven days don't apply; '' = they do (db/date_marks.py)
     storage text not null default '',
     menu_price text,                             -- money, decimal text, tax excluded
     target_cost_pct text,                        -- exact, 0 to 100

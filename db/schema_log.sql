@@ -281,6 +281,17 @@ create table if not exists plates_sold (  -- plates of one dish in one service
     note text not null default ''
 ) strict;
 
+create table if not exists till_mappings (  -- how a till's file was read, each time it was read another way; the last one is offered
+    id integer primary key autoincrement,
+    request_id text not null unique,
+    recorded_at text not null,
+    actor text not null,
+    origin text not null check (origin in ('file', 'web', 'load')),
+    voids integer references till_mappings (id),
+    stands integer not null default 1 check (stands in (0, 1)),
+    lines text not null                          -- as typed, one 'this = that' a line
+) strict;
+
 create table if not exists covers (  -- guests in one service
     id integer primary key autoincrement,
     request_id text not null unique,

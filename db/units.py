@@ -158,7 +158,7 @@ def to_base(
         return number * factor
     if bridge in measures:
         return number * factor * measures[bridge]
-    raise _no_measure(unit_text, base, bridge)
+    raise _no_measure(unit_text, base, bridge, system)
 
 
 @lru_cache(maxsize=65536)
@@ -178,7 +178,7 @@ def _factor(unit_text: str, base: str, system: str) -> tuple[Fraction, str]:
     return unit.factor, "" if bridge == base else bridge
 
 
-def _no_measure(unit_text: str, base: str, bridge: str) -> ReadError:
+def _no_measure(unit_text: str, base: str, bridge: str, system: str) -> ReadError:
     word = unit_text or "each"
     kind = BASE.get(bridge)
     why = (
@@ -187,7 +187,14 @@ def _no_measure(unit_text: str, base: str, bridge: str) -> ReadError:
         else f"The size of a {word} differs from food to food."
     )
     fix = f"add a row to measures: 1 {unit_text or 'ea'}, and what that is in {base}"
-    return ReadError("unit-no-measure", f"nothing says what 1 {word} of it is in {base}", why, fix)
+    here = (
+        f"write it in {_KEPT['US' if system == 'US' else ''][base]}, and tell the chef: the kitchen's files don't say"
+        f" what 1 {word} of it is"
+    )
+    return ReadError("unit-no-measure", f"nothing says what 1 {word} of it is in {base}", why, fix, here)
+
+
+_KEPT = {"US": {"g": "lb", "ml": "qt", "each": "ea"}, "": {"g": "kg", "ml": "l", "each": "ea"}}
 
 
 def as_measure(text: str, system: str = "US", mark: str = ".") -> tuple[str, Fraction]:
@@ -219,6 +226,7 @@ def _unknown(text: str, system: str) -> ReadError:
     return ReadError(
         "unit-unknown", f"unknown unit {quoted(text)}", f"Known here: {', '.join(known)}.{hint}",
         f"write {meant} if that is meant" if meant else "use one of these, or give the item its own row in measures",
+        "" if meant else "use one of these",
     )  # fmt: skip
 
 

@@ -16,6 +16,7 @@ from urllib.parse import quote
 
 from stillroom.db import accounts
 from stillroom.db.connect import open_kitchen, transaction
+from stillroom.db.faults import DAMAGED, fault_of, mend
 from stillroom.db.log import instant
 
 Tell = Callable[[str], None]
@@ -63,12 +64,14 @@ def backup(database: Path, folder: Path, keep: int = 0, tell: Tell = silent, now
         copy_accounts(database, target)
         copy = copy_checked(database, target, tell, moment)
     except (OSError, sqlite3.Error) as error:
-        problem = f"no backup was made in {folder}: {words_of(error)}"
+        hint = f"; the kitchen's file is damaged: {mend(database)}" if fault_of(error) is DAMAGED else ""
+        problem = f"no backup was made in {folder}: {words_of(error)}{hint}"
         _note(database, (instant(moment), str(target), None, None, "", problem))
         raise BackupFailed(problem) from error
     except BackupFailed as error:
-        _note(database, (instant(moment), str(target), None, None, "", str(error)))
-        raise
+        problem = f"{error}; where the kitchen's own file is damaged: {mend(database)}"
+        _note(database, (instant(moment), str(target), None, None, "", problem))
+        raise BackupFailed(problem) from error
     _note(database, (copy.made_at, str(copy.path.absolute()), copy.rows, copy.bytes, copy.sha256, ""))
     if keep > 0:
         _thin(database, folder, keep)

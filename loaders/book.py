@@ -74,7 +74,7 @@ def _recipe(load: Load, cells: Cells, known: Known) -> None:
             "recipe_measures", {"recipe_id": known.id, "measure": "g", "quantity": exact_text(known.measures["g"])}
         )
     load.add("recipes", {
-        **texts(cells, section="section", storage="storage", note="note"), "id": known.id,
+        **texts(cells, section="section", storage="storage", no_date_mark="no date mark", note="note"), "id": known.id,
         "photo": photo_of(load, cells, known), "name": known.name,
         "kind": kind, "status": cells["status"] or "active",
         "yield_quantity": exact_text(known.batch or Fraction(1)),

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from stillroom.db import accounts
-from stillroom.db.faults import fault_of
+from stillroom.db.faults import DAMAGED, fault_of, mend
 from stillroom.loaders import people
 from stillroom.loaders.listening import port_number
 
@@ -153,8 +153,10 @@ def main(argv: list[str] | None = None) -> int:
         fault = fault_of(error)
         if fault is None:
             raise
-        where = getattr(arguments, "db", None) or getattr(error, "filename", None) or "stillroom"
-        print(f"stillroom: {where}: {fault.what} Nothing was changed. {fault.do}", file=sys.stderr)
+        database = getattr(arguments, "db", None)
+        where = database or getattr(error, "filename", None) or "stillroom"
+        do = f"Put the last backup in its place: {mend(database)}" if fault is DAMAGED and database else fault.do
+        print(f"stillroom: {where}: {fault.what} Nothing was changed. {do}", file=sys.stderr)
         return 2
 
 

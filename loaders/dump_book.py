@@ -75,7 +75,7 @@ def recipe_cells(house: House, r: sqlite3.Row, below: Below) -> dict[str, str]:
         "station": house.name("stations", r["station_id"]),
         "surfaces": "; ".join(house.name("surfaces", s["surface_id"]) for s in below["surfaces"]),
         "equipment": "; ".join(house.name("equipment", e["equipment_id"]) for e in below["equipment"]),
-        "shelf life": span(r["shelf_life_days"], "days"), "storage": r["storage"],
+        "shelf life": span(r["shelf_life_days"], "days"), "no date mark": r["no_date_mark"], "storage": r["storage"],
         "price": house.money(r["menu_price"]),
         "target cost": "" if r["target_cost_pct"] is None else f"{house.number(r['target_cost_pct'])} %",
         "from": text(r["from_on"]), "to": text(r["to_on"]), "active time": span(r["active_s"], "s"),

@@ -339,6 +339,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         _amount("quantity", "quantity", "item", zero=True), _value("state", "state"), _NOTE,
     ),
     "prep plans": (_value("prep_on", "prep on"), _plain("plan", "plan")),
+    "till mappings": (_plain("lines", "lines"),),
     "lot reservations": (
         _value("lot_code", "lot"), _value("for_on", "for"), _value("portions", "portions"),
         _weight("portion_g", "portion"), _plain("what_for", "what for"), _NOTE,

@@ -18,6 +18,7 @@ BOOK = (
         may("surfaces", "list", "shared surfaces it passes over", "Fryer A", "surfaces"),
         may("equipment", "list", "what it needs", "Charcoal grill", "equipment"),
         may("shelf life", "span", "once made", "3 days"),
+        may("no date mark", "text", "why the seven days of the date mark don't apply; empty = they do", "pH 3.4 by meter"),
         may("storage", "text", "where and how", "walk-in, covered"),
         may("price", "money", "on the menu, tax excluded", "26"),
         may("target cost", "percent", "food cost it should not pass", "30 %"),

@@ -244,6 +244,8 @@ LOGS = (
     _own("prep plans", "The plan of a day as it was last laid out.",
         must("prep on", "date", "the kitchen's day"),
         must("plan", "text", "in JSON")),
+    _own("till mappings", "How a till's file was read; the last one is offered.",
+        must("lines", "text", "this = that, one a line")),
     _own("lot reservations", "Portions of an ageing lot promised to a service.",
         must("lot", "text", "which lot"),
         must("for", "date", "day of the service"),

@@ -11,11 +11,11 @@ from typing import Any
 
 from stillroom.db.allergen_kitchen import kitchen
 from stillroom.db.cook_units import Style, say, style_of
-from stillroom.db.date_marks import Freeze
+from stillroom.db.date_marks import Keeps, Life, keeps, stays
 from stillroom.db.exact import exact_text, read_exact
 from stillroom.db.kitchen import settings
 from stillroom.plugins.book.declared import Declared
-from stillroom.plugins.book.labels import Keeps, first_to_end, keeps, lots_in
+from stillroom.plugins.book.labels import first_to_end, lots_in
 from stillroom.plugins.book.pages import declared_of
 from stillroom.plugins.book.rows import ask
 from stillroom.plugins.core.auth import decide, role_of
@@ -46,6 +46,7 @@ class Batch:
     actor: str
     note: str
     shelf_life_days: int | None
+    no_date_mark: str
 
     @property
     def has_card(self) -> bool:
@@ -106,6 +107,7 @@ class BatchPage:
     today: date
     corrected_from: int | None
     may_trace: bool
+    units: str
     minimums: tuple[()] = ()
 
     def as_json(self) -> dict[str, Any]:
@@ -145,38 +147,21 @@ def find_batch(connection: sqlite3.Connection, wanted: int) -> Batch:
 
 
 def read_freezes(connection: sqlite3.Connection, of: Batch) -> list[tuple[str, str]]:
-    """(what, day) of every move into the freezer and out of it."""
+    """(what, day) of every move into the freezer and out of it: those of its own entry, then those since."""
+    own = [(what, day) for what, day in (("frozen", of.frozen_on), ("thawed", of.thawed_on)) if day]
     moves = ask(connection, "batch_freezes", recipe=of.recipe_id, lot=of.lot) if of.lot else []
-    if not moves:
-        moves = [(what, day) for what, day in (("frozen", of.frozen_on), ("thawed", of.thawed_on)) if day]
-    return [(what, day) for what, day in moves]
-
-
-def stays(moves: list[tuple[str, str]]) -> list[Freeze]:
-    """Moves as stays in the freezer; a thaw without a freeze before it is passed over."""
-    found: list[Freeze] = []
-    for what, day in moves:
-        on = date.fromisoformat(day)
-        if what == "frozen":
-            found.append(Freeze(on))
-        elif found and found[-1].thawed_on is None:
-            found[-1] = Freeze(found[-1].frozen_on, on)
-    return found
+    return own + [(what, day) for what, day in moves if (what, day) not in own]
 
 
 def keeps_of(of: Batch, moves: list[tuple[str, str]]) -> Keeps:
-    """How long a batch keeps by its recipe, or words where its freezes don't follow one another."""
-    try:
-        return keeps(date.fromisoformat(of.made_on), of.shelf_life_days, stays(moves))
-    except ValueError:
-        return Keeps(None, "Its days in the freezer don't follow one another: ask who wrote them down.")
+    """How long a batch keeps: by the day that was written down for it, else by its recipe; the freezer stops either."""
+    written = date.fromisoformat(of.use_by) if of.use_by else None
+    return keeps(date.fromisoformat(of.made_on), Life(of.shelf_life_days, of.no_date_mark), stays(moves), written)
 
 
-def last_day(of: Batch, by_rule: Keeps, moves: list[tuple[str, str]]) -> str | None:
-    """The day that counts: the one written down, unless the freezer has moved it since."""
-    if of.use_by and not moves:
-        return of.use_by
-    return by_rule.last_on.isoformat() if by_rule.last_on else None
+def iso(day: date | None) -> str | None:
+    """A day as the log keeps it."""
+    return None if day is None else day.isoformat()
 
 
 def read_lots(connection: sqlite3.Connection, of: Batch) -> list[Lot]:
@@ -207,7 +192,7 @@ def batch_page(connection: sqlite3.Connection, wanted: int, may_trace: bool) -> 
     of, style, here = find_batch(connection, wanted), style_of(settings(connection)), kitchen(connection)
     moves = read_freezes(connection, of)
     by_rule, lots = keeps_of(of, moves), read_lots(connection, of)
-    use_by, rows = last_day(of, by_rule, moves), ask(connection, "batch_uses", batch=of.id)
+    use_by, rows = iso(by_rule.last_on), ask(connection, "batch_uses", batch=of.id)
     went = ask(connection, "made_with", lot=of.lot, day=of.made_on) if of.lot else []
     return BatchPage(
         of, say(of.quantity, of.unit, style).text, _left(of, rows, style), by_rule, use_by,
@@ -215,6 +200,7 @@ def batch_page(connection: sqlite3.Connection, wanted: int, may_trace: bool) -> 
         [Use(what, on, say(read_exact(q), of.unit, style).text, reason) for what, on, q, reason in rows],
         [Went(*row) for row in went], declared_of(connection, of.recipe_id) if of.has_card else None, here.loaded_on,
         here.today, wanted if wanted != of.id else None, may_trace and bool(of.lot),
+        here.settings["units"],
     )  # fmt: skip
 
 

@@ -12,17 +12,18 @@ import segno
 from markupsafe import Markup
 from stillroom.db.allergen_kitchen import Kitchen, kitchen
 from stillroom.db.cook_units import say, style_of
+from stillroom.db.date_marks import WRITTEN, Keeps, keeps
 from stillroom.db.kitchen import settings
 from stillroom.db.moments import read_date
 from stillroom.db.number import ReadError, whole
-from stillroom.plugins.book.batches import earlier_lot, find_batch, keeps_of, last_day, read_freezes, read_lots
-from stillroom.plugins.book.labels import BY_ID, MOST_LABELS, STOCKS, Keeps, Label, Stock, fitted, keeps, sheets
+from stillroom.plugins.book.batches import earlier_lot, find_batch, iso, keeps_of, read_freezes, read_lots
+from stillroom.plugins.book.labels import BY_ID, MOST_LABELS, STOCKS, Label, Stock, fitted, sheets
 from stillroom.plugins.book.pages import declared_of, own_facts
 from stillroom.plugins.core.auth import decide, role_of
 from stillroom.plugins.core.pages import page, query
 
 FIELDS = ("stock", "copies", "used", "made", "use", "lot", "quantity", "initials")
-LATER = "Later than the kitchen's own shelf life: a label never gives a thing more days. Write an earlier day."
+LATER = "Later than the rule gives it: a label never gives a thing more days. Write an earlier day."
 
 
 @dataclass(frozen=True)
@@ -58,6 +59,7 @@ class Labels:
     sheets: list[list[Label | None]]
     code: Markup
     today: date
+    units: str
 
     def as_json(self) -> dict[str, Any]:
         """What stands on a label, and how many there are."""
@@ -75,9 +77,9 @@ async def of_recipe(datasette: Any, request: Any) -> Labels:
         own, here = own_facts(connection, wanted, drafts), kitchen(connection)
         made, wrong = _day(asked["made"], here)
         made_on = made or here.today
-        rule = keeps(made_on, own.shelf_life_days)
-        use = rule.last_on.isoformat() if rule.last_on else None
-        thing = Thing(wanted, own.name, made_on, rule, use, asked["lot"], asked["quantity"] or own.one_batch, "")
+        rule = keeps(made_on, own.life)
+        said = asked["quantity"] or own.one_batch
+        thing = Thing(wanted, own.name, made_on, rule, iso(rule.last_on), asked["lot"], said, "")
         return _labels(connection, thing, address, asked, {"made": wrong} if wrong else {})
 
     return await query(datasette, work)
@@ -91,7 +93,7 @@ async def of_batch(datasette: Any, request: Any) -> Labels:
         of, style = find_batch(connection, wanted), style_of(settings(connection))
         moves, lots = read_freezes(connection, of), read_lots(connection, of)
         rule = keeps_of(of, moves)
-        use, said = last_day(of, rule, moves), asked["quantity"] or say(of.quantity, of.unit, style).text
+        use, said = iso(rule.last_on), asked["quantity"] or say(of.quantity, of.unit, style).text
         earlier = earlier_lot(use, lots)
         thing = Thing(of.recipe_id, of.name, date.fromisoformat(of.made_on), rule, use, of.lot, said,
                       _initials(of.actor), earlier)  # fmt: skip
@@ -111,7 +113,7 @@ def _day(text: str, here: Kitchen) -> tuple[date | None, str]:
     try:
         return date.fromisoformat(read_date(text, here.settings["date order"])), ""
     except ReadError as error:
-        return None, f"{error.what}: {error.fix}."
+        return None, f"{error.what}: {error.do}."
 
 
 def _whole(text: str, least: int, most: int, usual: int) -> tuple[int, str]:
@@ -139,15 +141,15 @@ def _labels(
     known = declared_of(connection, thing.recipe) if thing.recipe in here.facts.recipe_names else None
     records = f"Records of {_said(here.loaded_on)}; confirm with the chef." if here.loaded_on else ""
     label = fitted(Label(
-        thing.name, thing.quantity, _said(thing.made_on), _said(use_by), thing.lot or asked["lot"],
-        known.text if known else "Not reviewed: the recipe is no longer here.", records,
+        thing.name, thing.quantity, _said(thing.made_on), _said(use_by), _until(use_by, thing),
+        thing.lot or asked["lot"], known.text if known else "Not reviewed: the recipe is no longer here.", records,
         asked["initials"] or thing.initials, address,
     ), stock)  # fmt: skip
     here_is = f"/batch/{batch}" if batch is not None else f"/recipe/{thing.recipe}"
     return Labels(
         thing.name, f"{here_is}/labels", here_is, batch is not None, dict(asked),
         {field: words for field, words in found.items() if words}, stock, STOCKS, label, thing.by_rule, thing.earlier,
-        sheets(label, copies, used, stock), _code(address), here.today,
+        sheets(label, copies, used, stock), _code(address), here.today, here.settings["units"],
     )  # fmt: skip
 
 
@@ -161,6 +163,15 @@ def _use_by(text: str, thing: Thing, here: Kitchen) -> tuple[date | None, str]:
     if last is not None and typed > last:
         return last, LATER
     return (last, "Before the day it was made.") if typed < thing.made_on else (typed, "")
+
+
+def _until(use_by: date | None, thing: Thing) -> str:
+    """What decided the last day that a label prints, in a word or two; '' where none is printed."""
+    if use_by is None:
+        return ""
+    if thing.use_by is not None and use_by.isoformat() == thing.use_by:
+        return f"by {thing.by_rule.by}" if thing.by_rule.by != WRITTEN else WRITTEN
+    return "by a lot in it" if thing.earlier and use_by.isoformat() == thing.earlier[1] else WRITTEN
 
 
 def _said(day: date | None) -> str:

@@ -1,18 +1,14 @@
-"""Container labels: what stands on one, how long the thing keeps, and the sheets that labels come on. Pure.
+"""Container labels: what stands on one, and the sheets that labels come on. Pure.
 
 Sheets are described by their millimetres alone: sizes and margins are common practice, no source; measure your own
-sheet before a print run. The last day of use counts the day of preparation as day 1 (`db.date_marks`, Food Code
-3-501.17).
+sheet before a print run. How long a thing keeps is `db.date_marks`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
-
-from stillroom.db.date_marks import MARK_DAYS, Freeze, mark
-from stillroom.plugins.core.format import day
 
 MOST_LABELS = 300
 
@@ -55,45 +51,14 @@ BY_ID = {stock.id: stock for stock in STOCKS}
 
 
 @dataclass(frozen=True)
-class Keeps:
-    """How long a thing keeps: its last day of use (None: nobody has said), and why that day, in words.
-
-    is_past_mark: the kitchen's own shelf life runs past the seven days of the Food Code's mark.
-    """
-
-    last_on: date | None
-    why: str
-    is_past_mark: bool = False
-
-
-def keeps(made_on: date, shelf_life_days: int | None, freezes: Sequence[Freeze] = ()) -> Keeps:
-    """The last day of use of a thing made on a day, by the kitchen's own shelf life.
-
-    Args:
-        made_on: the day of preparation, day 1.
-        shelf_life_days: the recipe's; None where nobody wrote one: then no day is made up.
-        freezes: stays in the freezer, in order; they stop the clock.
-    """
-    if shelf_life_days is None:
-        by = mark(made_on, freezes, MARK_DAYS).last_on
-        end = f" The Food Code's mark of seven days would end on {day(by, made_on)}." if by else ""
-        return Keeps(None, f"No shelf life is written down for this recipe.{end}")
-    days = max(shelf_life_days, 1)
-    found = mark(made_on, freezes, days)
-    if found.last_on is None:
-        return Keeps(None, f"Frozen with {found.days_left} of {days} days left: date it again when it is thawed.")
-    word = "day" if days == 1 else "days"
-    return Keeps(found.last_on, f"Keeps {days} {word}, the day of preparation being the first.", days > MARK_DAYS)
-
-
-@dataclass(frozen=True)
 class Label:
-    """What stands on one label. Dates in words; address is what its code opens."""
+    """What stands on one label. Dates in words; until: what decided the last day; address is what its code opens."""
 
     name: str
     quantity: str
     prepared: str
     use_by: str
+    until: str
     lot: str
     allergens: str
     records: str

@@ -13,6 +13,7 @@ from urllib.parse import urlencode
 
 from stillroom.db.allergen_kitchen import kitchen
 from stillroom.db.cook_units import Style, plenty, style_of
+from stillroom.db.date_marks import DATE_MARK, MARK_DAYS, Life, count
 from stillroom.db.exact import read_exact
 from stillroom.db.kitchen import settings
 from stillroom.db.limits import CookingMinimum
@@ -101,6 +102,7 @@ class Own:
     one_batch: str
     station: str
     shelf_life_days: int | None
+    no_date_mark: str
     storage: str
     active_s: int | None
     passive_s: int | None
@@ -108,6 +110,11 @@ class Own:
     shrink: str | None
     trim: str | None
     note: str
+
+    @property
+    def life(self) -> Life:
+        """How long it keeps by what is written down."""
+        return Life(self.shelf_life_days, self.no_date_mark)
 
     @property
     def losses(self) -> str:
@@ -160,7 +167,7 @@ class CardPage:
             f"shared surface {', '.join(self.surfaces)}" if self.surfaces else "",
             f"hands {_span(own.active_s)}" if own.active_s else "",
             f"alone {_span(own.passive_s)}" if own.passive_s else "",
-            unknown if life is None else f"keeps {life} {'day' if life == 1 else 'days'}", own.storage,
+            unknown if life is None else f"keeps {count(life)}{_marked(own.life)}", own.storage,
         ]  # fmt: skip
         return [words for words in said if words]
 
@@ -303,6 +310,11 @@ def _temperature(temp_f: float | None, temp_c: float | None, style: Style) -> st
     if style.system == "US":
         return f"{temp_f if temp_f is not None else (temp_c or 0) * 9 / 5 + 32:.0f} °F"
     return f"{temp_c if temp_c is not None else ((temp_f or 0) - 32) * 5 / 9:.0f} °C"
+
+
+def _marked(life: Life) -> str:
+    """Where the date mark ends before the kitchen's own shelf life, in words."""
+    return f", {MARK_DAYS} by the date mark" if life.by == DATE_MARK else ""
 
 
 def _span(seconds: float | None) -> str:

@@ -6,7 +6,7 @@ where r.status <> 'retired' order by r.name
 
 -- name: recipe
 -- One recipe's own facts.
-select r.id, r.name, r.kind, r.status, r.section, r.yield_text, coalesce(s.name, ''), r.shelf_life_days, r.storage,
+select r.id, r.name, r.kind, r.status, r.section, r.yield_text, coalesce(s.name, ''), r.shelf_life_days, r.no_date_mark, r.storage,
   r.active_s, r.passive_s, r.least_batch, r.shrink, r.trim, r.note
 from recipes as r left join stations as s on s.id = r.station_id where r.id = :recipe
 
@@ -90,7 +90,7 @@ where c.recipe_id = :recipe order by c.position
 -- name: batch
 -- One batch as it was written down, whether it still counts.
 select b.id, b.recipe_id, coalesce(r.name, b.recipe_id), r.status, b.lot_code, b.made_on, b.made_at, b.quantity, b.unit,
-  b.use_by, b.frozen_on, b.thawed_on, b.from_lots, coalesce(s.name, ''), b.actor, b.note, r.shelf_life_days, b.stands,
+  b.use_by, b.frozen_on, b.thawed_on, b.from_lots, coalesce(s.name, ''), b.actor, b.note, r.shelf_life_days, coalesce(r.no_date_mark, ''), b.stands,
   (select max(later.id) from batches as later where later.voids = b.id)
 from batches as b left join recipes as r on r.id = b.recipe_id left join stations as s on s.id = b.station_id
 where b.id = :batch

@@ -48,7 +48,7 @@ def read_target(asked: Mapping[str, str], of: Kitchenful) -> Target | Wrong | No
             try:
                 return reader(asked, of)
             except ReadError as error:
-                return Wrong(field, f"{_sentence(error.what)} {_sentence(error.why)} {_sentence(error.fix)}".strip())
+                return Wrong(field, f"{_sentence(error.what)} {_sentence(error.why)} {_sentence(error.do)}".strip())
     return None
 
 

@@ -32,7 +32,7 @@ SUBJECTS = (
     _subject(
         ANSWERS,
         "delivery_line item_price_history product_price_move dish_item item_review unreviewed_item unread_label"
-        " shortage_now batch_date breakdown_part lot_receipt batch_correction",
+        " shortage_now batch_date breakdown_part recipe_life lot_receipt batch_correction",
     ),
     _subject(
         "What is bought",
@@ -52,7 +52,7 @@ SUBJECTS = (
     _subject("Ageing and cutting", "ageing_lots weigh_ins lot_reservations breakdowns breakdown_outputs"),
     _subject(
         "Service and prep",
-        "plates_sold covers forecast_overrules task_ticks prep_plans allergen_changes change_reads",
+        "plates_sold till_mappings covers forecast_overrules task_ticks prep_plans allergen_changes change_reads",
     ),
     _subject(
         "Published figures",

@@ -64,7 +64,7 @@ def _day(args: Any, name: str, usual: date, wrong: list[str]) -> str:
     try:
         return read_date(args[name][:40]) if args.get(name) else usual.isoformat()
     except ReadError as error:
-        wrong.append(f"{error.what}: {error.fix}.")
+        wrong.append(f"{error.what}: {error.do}.")
         return usual.isoformat()
 
 
@@ -98,5 +98,5 @@ def figure(args: Any, name: str, wrong: list[str]) -> Fraction | None:
             raise ReadError("number-long", "the number is too long", "", "write it shorter")
         return read_number(text)
     except ReadError as error:
-        wrong.append(f"{name}: {error.what}. {error.fix}.")
+        wrong.append(f"{name}: {error.what}. {error.do}.")
         return None

@@ -55,7 +55,7 @@ def _day(text: str, today: date, wrong: list[str]) -> date:
     try:
         service = date.fromisoformat(read_date(text)) if text else today
     except ReadError as error:
-        wrong.append(f"{error.what}: {error.fix}.")
+        wrong.append(f"{error.what}: {error.do}.")
         return today
     if service < today:
         wrong.append("That service is past: today is taken.")
@@ -71,7 +71,7 @@ def weight_of(text: str, system: str, wrong: list[str], bare: str = "g") -> Frac
         said = read_quantity(text)
         found = to_base(said.number, said.unit_text or bare, "g", {}, system)
     except ReadError as error:
-        wrong.append(f"{error.what}. {error.fix}.")
+        wrong.append(f"{error.what}. {error.do}.")
         return None
     if not 0 < found <= 10**6:
         wrong.append("A weight is above 0 and at most 1,000 kg.")
@@ -86,5 +86,5 @@ def _figure(text: str, name: str, wrong: list[str]) -> Fraction:
             raise ReadError("number-range", f"{name} is from 0 to 1,000,000", "", "write it so")
         return found
     except ReadError as error:
-        wrong.append(f"{error.what}: {error.fix}.")
+        wrong.append(f"{error.what}: {error.do}.")
         return Fraction(0)

@@ -213,7 +213,7 @@ def _number(text: str, name: str, wrong: list[str]) -> Fraction | None:
     try:
         found = read_number(text) if text else None
     except ReadError as error:
-        wrong.append(f"{name}: {error.what}. {error.fix}.")
+        wrong.append(f"{name}: {error.what}. {error.do}.")
         return None
     if found is not None and found > 10**5:
         wrong.append(f"{name} is too large.")

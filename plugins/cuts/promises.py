@@ -81,7 +81,7 @@ def _day(text: str) -> date:
     try:
         return date.fromisoformat(read_date(text[:40]))
     except ReadError as error:
-        raise NoPromise(f"{error.what}; {error.fix}") from error
+        raise NoPromise(f"{error.what}; {error.do}") from error
 
 
 @page("cuts/ageing.html", needs="ageing", methods=("POST",))

@@ -219,7 +219,7 @@ def _pairs(
             temp = _number(row[temp_column], mapping.mark)
         except ReadError as error:
             where = "zone" if isinstance(error, Twice) else "text"
-            raise NotRead(where, f"Row {number}: {error.what}. {error.fix}".strip()) from error
+            raise NotRead(where, f"Row {number}: {error.what}. {error.do}".strip()) from error
         if mapping.clock == "time":
             days += 1 if last - at > 43200 else 0  # past midnight; a smaller step back is a fault and is named
             last, at = at, at + days * 86400

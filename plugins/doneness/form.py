@@ -107,7 +107,7 @@ class Fields:
         try:
             return read(self.text(name))
         except ReadError as error:
-            self.wrong[name] = ": ".join(part for part in (error.what, error.fix) if part) + "."
+            self.wrong[name] = ": ".join(part for part in (error.what, error.do) if part) + "."
         except HeatError as error:
             self.wrong[name] = _sentence(error)
         return None

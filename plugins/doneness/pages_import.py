@@ -228,7 +228,7 @@ def _start(form: Import, file: Brought, settings: dict[str, str]) -> tuple[str, 
     try:
         at = before_on(form.field("zone") or settings["time zone"], text, file.first_at, settings["date order"])
     except ReadError as error:
-        raise NotRead("started", f"{error.what}: {error.fix}.") from None
+        raise NotRead("started", f"{error.what}: {error.do}.") from None
     before_s = -seconds_before(at, file.first_at)
     if before_s < 0:
         raise NotRead("started", "It was read before that: it was made or came in by its first reading.")

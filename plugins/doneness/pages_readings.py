@@ -179,7 +179,7 @@ def _with_word(log: Log, started: str, zone: str) -> tuple[CoolingLine, str]:
         day = _local(first, zone)[0]
         at = read_instant(f"{day} {clock}", zone) if is_cooked else read_before(clock, first, zone)
     except ReadError as error:
-        return _cooling_line(log, zone), f"{error.what}: {error.fix}."
+        return _cooling_line(log, zone), f"{error.what}: {error.do}."
     is_long = seconds_before(at, first) < -UNLIKELY_START_H * 3600
     wrong = "That is half a day before its first reading." if is_long else _too_late(log, at)
     return (_cooling_line(log, zone), wrong) if wrong else (_cooling_line(log, zone, at), "")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
@@ -9,16 +10,18 @@ from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from typing import Any
 
+from stillroom.db.date_marks import Life
 from stillroom.db.kitchen import day_of, settings
+from stillroom.db.kitchen import moment as kitchen_moment
 from stillroom.db.limits import Rule
 from stillroom.db.lots import usual_days
 from stillroom.db.named_sql import asker
 from stillroom.db.names import fold
 from stillroom.db.number import whole
 from stillroom.plugins.core.format import day
-from stillroom.plugins.logbook.fields import Book, Known, Typed, Wrong
+from stillroom.plugins.logbook.fields import Book, Known, Typed, Within, Wrong
 from stillroom.plugins.logbook.form import Form
-from stillroom.plugins.logbook.reading import find, product_key, typed_of
+from stillroom.plugins.logbook.reading import find, lot_codes, product_key, typed_of
 from stillroom.plugins.logbook.rules import Minimum, Pan, pan
 from stillroom.plugins.physics.editions import in_edition
 from stillroom.plugins.physics.rules import cooling_rule
@@ -29,6 +32,7 @@ BATCHES_SINCE, TAGS_SINCE, PANS_SINCE = timedelta(days=21), timedelta(days=60), 
 RECEIPTS_SINCE = timedelta(days=60)
 NEARLY = Fraction(9, 10)  # of a delivery that hangs: no more of it is looked for
 REMEMBERED = 30
+CHILLED = {"meat", "poultry", "fish", "shellfish", "dairy"}  # asked about where they come warm and name no rule
 Names = dict[str, dict[str, Known]]
 
 
@@ -40,13 +44,18 @@ def moment(at: str) -> datetime:
     return datetime.fromisoformat(at.replace("Z", "+00:00")).astimezone(UTC)
 
 
+def now_of(connection: sqlite3.Connection) -> datetime:
+    """The moment it is in the kitchen, UTC; where a demonstration stands still, that of its own day and clock."""
+    return kitchen_moment(settings(connection))
+
+
 def open_book(connection: sqlite3.Connection, form: Form, typed: Typed, now: datetime) -> Book:
     """Everything that reading one form needs."""
     said = settings(connection)
     book = Book(said, day_of(said, now), now, replaces=entry_of(typed.get("voids", "")) or 0)
     needs = {kind for one in form.fields for kind in one.to} | set(form.facts)
     names = _names(connection, needs, book)
-    book = replace(book, names=names, facts=_facts(connection, needs, book))
+    book = replace(book, names=names, facts=_facts(connection, needs, book) | _lots_within(connection, form, typed))
     return replace(book, usual=_usual(connection, form, typed, book))
 
 
@@ -107,11 +116,14 @@ def _measures(connection: sqlite3.Connection, question: str) -> dict[str, dict[s
 def _items(connection: sqlite3.Connection, book: Book) -> list[Known]:
     measures = _measures(connection, "item_measures")
     edition = book.settings["food code"]
+    cold = rules_of(connection).get("recv_cold")
     found = []
-    for key, name, unit, cut, *rule in ask(connection, "items"):
+    for key, name, unit, cut, category, is_ruled, *rule in ask(connection, "items"):
         read = Rule(*rule) if rule[0] is not None else None
         followed = read if read and in_edition(read.edition, edition) else None
-        found.append(Known("items", key, name, unit, measures.get(key, {}), more={"rule": followed, "cut": cut}))
+        chilled = cold if not is_ruled and category in CHILLED and cold and in_edition(cold.edition, edition) else None
+        more = {"rule": followed, "cold": chilled, "cut": cut}
+        found.append(Known("items", key, name, unit, measures.get(key, {}), more=more))
     return found
 
 
@@ -119,8 +131,8 @@ def _recipes(connection: sqlite3.Connection) -> list[tuple[str, Known]]:
     measures = _measures(connection, "recipe_measures")
     return [
         (KIND[kind], Known("recipes", key, name, unit, measures.get(key, {}), Fraction(batch), of=piece or "",
-                           more={"shelf_life_days": days, "minimum": minimum, "food": food}))
-        for key, name, kind, unit, batch, days, minimum, food, piece in ask(connection, "recipes")
+                           more={"life": Life(days, unmarked), "minimum": minimum, "food": food}))
+        for key, name, kind, unit, batch, days, unmarked, minimum, food, piece in ask(connection, "recipes")
     ]  # fmt: skip
 
 
@@ -158,12 +170,17 @@ def _orders(connection: sqlite3.Connection, book: Book) -> list[Known]:
 
 def _batches(connection: sqlite3.Connection, book: Book) -> list[Known]:
     found = []
-    for key, recipe, name, lot, on, unit, quantity, use_by, frozen, thawed, used in ask(
+    moves: dict[tuple[str, str], list[tuple[str, str]]] = {}
+    for recipe, lot, what, on in ask(connection, "freezes", but=book.replaces):
+        moves.setdefault((recipe, lot), []).append((what, on))
+    for key, recipe, name, lot, on, unit, quantity, use_by, frozen, thawed, used, days, unmarked in ask(
         connection, "batches", since=(book.today - BATCHES_SINCE).isoformat()
     ):
+        own = [move for move in (("frozen", frozen), ("thawed", thawed)) if move[1]]
+        since = [move for move in moves.get((recipe, lot), ()) if move not in own]
         left = Fraction(quantity) - sum((Fraction(part) for part in used.split(";") if part), Fraction(0))
-        more = {"batch_id": key, "lot_code": lot, "left": left, "made_on": on, "use_by": use_by, "frozen_on": frozen,
-                "thawed_on": thawed}  # fmt: skip
+        more = {"batch_id": key, "lot_code": lot, "left": left, "made_on": on, "use_by": use_by,
+                "life": Life(days, unmarked), "moves": [*own, *since]}  # fmt: skip
         found.append(Known("batches", f"batch {key}", f"{name}, {lot or on}", unit, of=recipe, more=more))
     return found
 
@@ -273,6 +290,17 @@ def _facts(connection: sqlite3.Connection, needs: set[str], book: Book) -> dict[
     return found
 
 
+def _lots_within(connection: sqlite3.Connection, form: Form, typed: Typed) -> dict[str, Any]:
+    """The lots typed as gone in that are written down: each with what it is of and its earliest last day."""
+    codes = [code for one in form.fields if one.kind == "lots" for code in lot_codes(typed_of(one, typed))]
+    found: dict[str, Within] = {}
+    for code, name, last_on in ask(connection, "lots_known", codes=json.dumps(codes)) if codes else ():
+        before = found.get(code)
+        if before is None or (last_on or "9") < (before.last_on or "9"):
+            found[code] = Within(name, last_on)
+    return {"lots within": found}
+
+
 def _usual(
     connection: sqlite3.Connection, form: Form, typed: Typed, book: Book
 ) -> dict[str, dict[str, tuple[Fraction, ...]]]:
@@ -286,7 +314,7 @@ def _usual(
     rows = connection.execute(
         f"select {column} from standing_{form.table} where {which} = ? order by id desc limit {REMEMBERED}", (key,)
     )
-    return {name: {known.id: tuple(Fraction(text) for (text,) in rows if text)}}
+    return {name: {known.id: tuple(number for (text,) in rows if text and (number := Fraction(text)) > 0)}}
 
 
 def subject_of(form: Form, typed: Typed, book: Book) -> Known | None:

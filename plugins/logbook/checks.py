@@ -11,6 +11,7 @@ from typing import Any
 from stillroom.db.exact import to_decimal
 from stillroom.db.pieces import COOLS_AS, UNLIKELY_START_H
 from stillroom.db.quantity import read_percent
+from stillroom.plugins.core.format import near_day
 from stillroom.plugins.logbook.fields import Book, Known
 from stillroom.plugins.logbook.outputs import LINES, is_within, outputs
 from stillroom.plugins.logbook.rules import judged
@@ -116,15 +117,46 @@ def check_breakdown(values: Values, book: Book) -> Says:
     put_in = values["input"]
     if put_in is None or wrong:
         return Says(wrong, {})
+    wrong |= _lot_of_cut(values, book)
     lines, lost = outputs(values)
     if not lines:
-        return Says({"weight1": "Say what came out, line by line."}, {})
+        return Says(wrong | {"weight1": "Say what came out, line by line."}, {})
+    asked = _unlike_lot(values, put_in)
     if is_within(lost, put_in, read_percent(book.settings["breakdown tolerance"], book.mark)):
-        return Says({}, {})
+        return Says(wrong, {"input": asked} if asked else {})
     share = f"{to_decimal(abs(lost) / 1000, 3):f} kg, {to_decimal(abs(lost) / put_in * 100, 1)} %"
     if lost < 0:
-        return Says({"input": f"More came out than went in: {share} too much. Weigh again, or mend a line."}, {})
-    return Says({}, {"input": f"{share} of what went in is not accounted for. Write the difference down as loss?"})
+        wrong["input"] = f"More came out than went in: {share} too much. Weigh again, or mend a line."
+        return Says(wrong, {})
+    loss = f"{share} of what went in is not accounted for. Write the difference down as loss?"
+    return Says(wrong, {"input": f"{asked} {loss}".strip()})
+
+
+SCALES = Fraction(1, 50)  # two scales differ by no more of a weight. Common practice, no source
+
+
+def _lot_of_cut(values: Values, book: Book) -> dict[str, str]:
+    """The ageing lot is of what the cut is made of, and hung before it was cut."""
+    lot, cut = values["lot"], values["of"]
+    if not isinstance(lot, Known):
+        return {}
+    if values["on"] and lot.more["started_on"] and values["on"] < lot.more["started_on"]:
+        return {"on": f"{lot.id} was hung {near_day(lot.more['started_on'], book.today)}: it can't be cut before."}
+    if isinstance(cut, Known) and cut.of and lot.of != cut.of:
+        return {"lot": f"{lot.name} is not what {cut.name} is cut from. Choose another lot, or leave this empty."}
+    return {}
+
+
+def _unlike_lot(values: Values, put_in: Fraction) -> str:
+    """What is asked where a weight on the board is not that of its lot as it was weighed last; '' where it may be."""
+    lot = values["lot"]
+    last = lot.more.get("last_g") if isinstance(lot, Known) else None
+    if last is None:
+        return ""
+    said = f"{lot.id} weighed {to_decimal(last / 1000, 2):f} kg last time"
+    if put_in > last * (1 + SCALES):
+        return f"{said}, and a piece that ages loses weight. Is it so?"
+    return f"{said}: more than a quarter is gone. Is it so?" if put_in < last * Fraction(3, 4) else ""
 
 
 def check_short(values: Values, book: Book) -> Says:
@@ -159,9 +191,11 @@ def check_delivery(values: Values, book: Book) -> Says:
 
 def _door(values: Values, item: Any, rejected: Any, received: Any, ask: dict[str, str]) -> None:
     """Goods outside their receiving rule that are taken in whole are asked about."""
-    rule = item.more.get("rule") if isinstance(item, Known) else None
+    rule = (item.more.get("rule") or item.more.get("cold")) if isinstance(item, Known) else None
     if rule is None or values["door"] is None or (rejected and rejected == received):
         return
     found = judged(values["door"], rule)
     if found.verdict == "not met":
-        ask["door"] = f"{found.reason}. {found.do} Is it taken in all the same?"
+        unruled = f" No receiving rule of its own is named for {item.name}: this is that of refrigerated food."
+        own = "" if item.more.get("rule") else unruled
+        ask["door"] = f"{found.reason}.{own} {found.do} Is it taken in all the same?"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from stillroom.plugins.logbook.fields import OFFERED, Book, Field, Known, Taken, Typed
 from stillroom.plugins.logbook.form import Form
@@ -60,6 +60,7 @@ class Row:
 
     name: str
     fields: tuple[Drawn, ...]
+    is_spare: bool = False  # one more line of several: folded while nothing is typed into it
 
     @property
     def is_aside(self) -> bool:
@@ -91,11 +92,22 @@ def draw(form: Form, typed: Typed, book: Book, taken: Taken | None, taps: Taps, 
     return rows
 
 
+ALWAYS = 2  # lines of several that stand open while nothing is said
+
+
+def spared(rows: Sequence[Row]) -> list[Row]:
+    """Rows, with those lines of several marked that nothing is typed into, behind the filled ones or the first two."""
+    lines = [row for row in rows if row.name.startswith("out")]
+    filled = max((n for n, row in enumerate(lines, 1) if row.says), default=0)
+    spare = {row.name for row in lines[max(filled, 0 if filled else ALWAYS) :]}
+    return [replace(row, is_spare=row.name in spare) for row in rows]
+
+
 def _drawn(one: Field, typed: Typed, book: Book, taken: Taken | None, taps: Sequence[tuple[str, str]]) -> Drawn:
     value, tapped = typed.get(one.name, "") or one.first, typed.get(f"{one.name}-tap", "")
     offered = list(taps)
     meant = tapped or (value if taken is None else "")
-    known = _known(one, meant, book) if one.kind == "pick" and meant else None
+    known = _known(one, meant, book) if one.kind == "pick" and meant and not one.row else None
     if known is not None:
         offered = [(known.id, known.name), *[tap for tap in offered if tap[0] != known.id]][:OFFERED]
         value, tapped = "" if value == meant else value, known.id

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from stillroom.db.cooked_as import cooked_as
 from stillroom.db.log import append, next_code, take_back
 from stillroom.db.pieces import REHEATS
+from stillroom.plugins.core.format import beside_celsius
 from stillroom.plugins.core.sign import Writer
 from stillroom.plugins.logbook.book import ask, minimums_of, pans, rules_of, today_of
 from stillroom.plugins.logbook.form import Form, Rows
@@ -32,6 +33,14 @@ def request_name(said: str) -> str:
     return f"log-{said}" if re.fullmatch(r"[A-Za-z0-9_-]{8,64}", said) else ""
 
 
+def sent_already(connection: sqlite3.Connection, table: str, request: str) -> tuple[int, str] | None:
+    """The entry that a form was written down as, and by whom; None: it was not yet."""
+    found: tuple[int, str] | None = connection.execute(
+        f"select id, actor from {table} where request_id = ?", (request,)
+    ).fetchone()
+    return found
+
+
 def put(connection: sqlite3.Connection, form: Form, rows: Rows, request: str, writer: Writer) -> int:
     """Writes the rows of one form; the id of the first. The same request again is the same rows.
 
@@ -39,7 +48,7 @@ def put(connection: sqlite3.Connection, form: Form, rows: Rows, request: str, wr
         Gone: another person sent this very form; or the entry that it corrects, the order it answers or the code it
             has was taken by another.
     """
-    already = connection.execute(f"select id, actor from {form.table} where request_id = ?", (request,)).fetchone()
+    already = sent_already(connection, form.table, request)
     if already is not None and already[1] != writer.name:
         raise Gone
     if already is not None:
@@ -194,6 +203,7 @@ def _by_when(
         ]
     limits = [
         f"at {float(stage.temp_f):g} °F by {by.astimezone(zone):%H:%M}"
+        + (", which is past" if by < now and one.last_f > stage.temp_f else "")
         for stage, by in zip(one.rule.stages, one.by, strict=True)
     ]
     return [f"Write {row['log_code']} on the pan. A{', '.join(limits)[1:]}."]
@@ -292,10 +302,15 @@ def lots_offered(connection: sqlite3.Connection, recipe: str, day: str) -> list[
     return list(dict.fromkeys((code, f"{name}, {code}") for name, code in rows))
 
 
-def data_of(read: Read) -> dict[str, Any]:
-    """An entry as data."""
+def data_of(read: Read, units: str) -> dict[str, Any]:
+    """An entry as data; a metric kitchen has °C beside every limit in °F."""
+
+    def said(words: Any) -> Any:
+        return beside_celsius(words, units) if isinstance(words, str) else words
+
     return {
         "table": read.table, "id": read.id, "title": read.form.title, "stands": read.stands,
         "says": [{"what": what, "value": value} for what, value in read.lines], "came out": read.outputs,
-        "judged": None if read.judged is None else vars(read.judged), "notes": read.notes,
+        "judged": None if read.judged is None else {key: said(value) for key, value in vars(read.judged).items()},
+        "notes": [said(note) for note in read.notes],
     }  # fmt: skip

@@ -28,6 +28,14 @@ class Known:
 
 
 @dataclass(frozen=True)
+class Within:
+    """A lot that is written down: what it is of, and its last day of use (ISO date); None: it has none."""
+
+    name: str
+    last_on: str | None = None
+
+
+@dataclass(frozen=True)
 class Field:
     """One thing that a form asks for.
 

@@ -26,6 +26,7 @@ class Form:
         check: what the fields come to together: wrong, or asked.
         code: (column, letters) of a code that the kitchen gives by itself where none was typed.
         once: whether no two entries that count may have the same code.
+        alone: whether what is wrong with it is asked again once the file is held: of two who send at once one is told.
         facts: what its check needs to know, by name.
         subject: the field that says what it is about.
         quantity: (field, column) whose usual size is known from what was written down before.
@@ -41,6 +42,7 @@ class Form:
     check: Check = lambda values, book: Says({}, {})
     code: tuple[str, str] = ("", "")
     once: bool = False
+    alone: bool = False
     facts: tuple[str, ...] = ()
     subject: str = ""
     quantity: tuple[str, str] = ("", "")

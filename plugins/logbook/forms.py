@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from stillroom.db.date_marks import MARK_DAYS, mark
+from stillroom.db.date_marks import keeps
 from stillroom.db.pieces import COOLS_AS, REHEATS
 from stillroom.plugins.logbook.checks import (
     check_breakdown,
@@ -13,6 +13,7 @@ from stillroom.plugins.logbook.checks import (
     check_use,
     check_weigh,
 )
+from stillroom.plugins.logbook.checks_made import check_batch, check_freeze
 from stillroom.plugins.logbook.fields import Book, Field, Known
 from stillroom.plugins.logbook.form import (
     AT,
@@ -116,7 +117,7 @@ COUNT = Form(
 def _batch(values: Values, book: Book) -> Rows:
     recipe: Known = values["of"]
     row = {"recipe_id": recipe.id, "made_on": values["on"], "quantity": kept(values["quantity"]), "unit": recipe.unit,
-           "lot_code": values["lot"] or "", "use_by": values["use_by"] or last_day(recipe, values["on"]),
+           "lot_code": values["lot"] or "", "use_by": values["use_by"] or _last_of_all(values, recipe, book),
            "frozen_on": values["on"] if values["frozen"] == "yes" else None, "thawed_on": None,
            "from_lots": ";".join(values["from"] or ()), "station_id": id_of(values["station"]),
            "note": values["note"] or "",
@@ -124,13 +125,18 @@ def _batch(values: Values, book: Book) -> Rows:
     return [("batches", row)]
 
 
-def last_day(recipe: Known, made_on: str) -> str:
-    """Last day of use: the recipe's own shelf life, and never more than the seven days of the date mark."""
-    own = recipe.more.get("shelf_life_days")
-    days = min(MARK_DAYS, own) if isinstance(own, int) and own > 0 else MARK_DAYS
-    last = mark(date.fromisoformat(made_on), days=days).last_on
-    assert last is not None
-    return last.isoformat()
+def _last_of_all(values: Values, recipe: Known, book: Book) -> str | None:
+    """The last day of a batch that says none: its own, or an earlier one of a lot in it (Food Code 3-501.17(D))."""
+    lots = book.facts.get("lots within", {})
+    within = [lots[code].last_on for code in values["from"] or () if code in lots]
+    ends = [on for on in (last_day(recipe, values["on"]), *within) if on is not None and on >= values["on"]]
+    return min(ends, default=None)
+
+
+def last_day(recipe: Known, made_on: str) -> str | None:
+    """Last day of use of a recipe made on a day (`db.date_marks.keeps`), ISO date; None: nobody wrote one."""
+    last = keeps(date.fromisoformat(made_on), recipe.more["life"]).last_on
+    return None if last is None else last.isoformat()
 
 
 BATCH = Form(
@@ -139,11 +145,11 @@ BATCH = Form(
         Field("quantity", "How much", "quantity", True, of="of"),
         Field("from", "Lots that went in", "lots", note="lot codes with ; between them, or tick those offered"),
         Field("use_by", "Last day of use", "date", aside=True,
-        note="left empty: by its shelf life, seven days at most, the day made being day 1"),
+        note="left empty: by its shelf life or the date mark, whichever ends first, the day made being day 1"),
         Field("frozen", "Straight into the freezer", "choice", options=(("yes", "yes"), ("no", "no"))),
         Field("lot", "Own lot code", "text", note="left empty: the next one", aside=True),
         Field("station", "Station", "pick", to=("stations",), aside=True), day("on", "Made"), NOTE),
-    _batch, code=("lot_code", ""), subject="of", quantity=("quantity", "quantity"),
+    _batch, check_batch, code=("lot_code", ""), subject="of", quantity=("quantity", "quantity"),
 )  # fmt: skip
 
 
@@ -177,7 +183,7 @@ FREEZE = Form(
         Field("of", "Which batch", "pick", True, to=("batches",)),
         Field("what", "It was", "choice", True, options=(("frozen", "frozen"), ("thawed", "thawed"))),
         day("on", "Day"), NOTE),
-    _freeze, subject="of",
+    _freeze, check_freeze, subject="of", alone=True,
     note="Freezing stops the days of the date mark; thawing starts them again with the days left.",
 )  # fmt: skip
 
@@ -236,10 +242,10 @@ def _plates(values: Values, book: Book) -> Rows:
 PLATES = Form(
     "plates", "Plates sold", "plates_sold", (
         Field("of", "Dish", "pick", True, to=("dishes",)),
-        Field("plates", "Plates", "whole", True, high=100_000, sure_high=400),
+        Field("plates", "Plates", "whole", True, high=100_000, sure_high=200, of="of"),
         Field("service", "Service", "text", to=("services",)),
         Field("sales", "Money taken, tax excluded", "money", office=True), day("on", "Day"), NOTE),
-    _plates, subject="of",
+    _plates, subject="of", quantity=("plates", "plates"),
 )  # fmt: skip
 
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from stillroom.db.stock import read_stock
 from stillroom.plugins.core.format import amount, near_day
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.core.parts import Offer, offer
-from stillroom.plugins.logbook.book import ask, pans, today_of
+from stillroom.plugins.logbook.book import ask, now_of, pans, today_of
 from stillroom.plugins.logbook.forms import FORMS
 from stillroom.plugins.logbook.watch import Cooling, Due, Kept, cooling, due, forgotten, tags
 
@@ -66,7 +66,7 @@ class Watched:
 
 
 def watched(connection: sqlite3.Connection, subject: str, role: str) -> Watched | None:
-    found = read_watched(connection, datetime.now(UTC))
+    found = read_watched(connection, now_of(connection))
     return found if found.cooling or found.due or found.forgotten else None
 
 
@@ -111,7 +111,7 @@ def read_due(connection: sqlite3.Connection, today: date) -> list[Due]:
 async def dates(datasette: Any, request: Any) -> Watched:
     from dataclasses import replace
 
-    return await query(datasette, lambda c: replace(read_watched(c, datetime.now(UTC)), is_whole=True))
+    return await query(datasette, lambda c: replace(read_watched(c, now_of(c)), is_whole=True))
 
 
 offer(Offer("home", "write", "log", "logbook/doors.html", doors, 1))

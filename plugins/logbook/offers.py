@@ -11,9 +11,10 @@ from typing import Any
 from stillroom.plugins.core.format import amount, near_day
 from stillroom.plugins.logbook.book import ask, subject_of
 from stillroom.plugins.logbook.entries import lots_offered
-from stillroom.plugins.logbook.fields import OFFERED, Book, Field, Typed
+from stillroom.plugins.logbook.fields import OFFERED, Book, Field, Known, Typed
 from stillroom.plugins.logbook.form import Form
 from stillroom.plugins.logbook.hanging import prefilled
+from stillroom.plugins.logbook.outputs import LINES
 
 LOOKED_AT = 400  # newest rows of a log among which the last things are found
 WHOLE = {"pans", "ageing", "shellstock", "batches"}  # few enough, newest first: offered as they are
@@ -58,9 +59,19 @@ def taps_of(
         elif one.to == ("receipts",):
             item = subject_of(form, typed, book)
             found[one.name] = _receipts_of("" if item is None else item.id, book)
+        elif one.name == "lot" and form.slug == "breakdown":
+            found[one.name] = _lots_to_cut(subject_of(form, typed, book), book)
         elif one.kind == "pick" and not one.row:
             found[one.name] = _things(connection, form, one, book)
     return found
+
+
+def _lots_to_cut(cut: Known | None, book: Book) -> list[tuple[str, str]]:
+    """Lots that age of what a cut is made of, by their code; of anything, by name too, where no cut is said."""
+    known = {k.id: k for k in book.names.get("ageing", {}).values() if cut is None or k.of == cut.of}
+    if cut is None:
+        return [(key, k.name) for key, k in known.items()][:OFFERED]
+    return [(key, key) for key in known][: 2 * OFFERED]
 
 
 def _receipts_of(item: str, book: Book) -> list[tuple[str, str]]:
@@ -100,6 +111,21 @@ def _columns(connection: sqlite3.Connection, table: str) -> list[str]:
     return [name for (name,) in connection.execute("select name from pragma_table_info(?)", (table,))]
 
 
+def _outputs_first(connection: sqlite3.Connection, form: Form, typed: Typed, book: Book) -> dict[str, str]:
+    """What a cut leaves, line by line, where the cut is said and no line of it is."""
+    subject = subject_of(form, typed, book)
+    if subject is None or any(typed.get(f"of{n}") for n in range(1, LINES + 1)):
+        return {}
+    return {f"of{n}": name for n, (_, name) in enumerate(ask(connection, "outputs_of", recipe=subject.id)[:LINES], 1)}
+
+
+def cuts_of(form: Form, typed: Typed, book: Book) -> list[tuple[str, str]]:
+    """Cuts to choose among (id, name) before a breakdown is written down; none where one is chosen."""
+    if form.slug != "breakdown" or subject_of(form, typed, book) is not None:
+        return []
+    return sorted({known.id: known.name for known in book.names["cuts"].values()}.items(), key=lambda pair: pair[1])
+
+
 def typed_first(connection: sqlite3.Connection, form: Form, typed: dict[str, str], book: Book) -> dict[str, str]:
     """What stands in a form to begin with: an order's own facts, a cut's outputs."""
     first: dict[str, Any] = {}
@@ -113,8 +139,6 @@ def typed_first(connection: sqlite3.Connection, form: Form, typed: dict[str, str
     if form.slug == "cooling" and typed.get("pan"):
         known = book.names["pans"].get(typed["pan"])
         first = {"rule": known.more["pan"].rule.key} if known else {}
-    if form.slug == "breakdown" and typed.get("of"):
-        subject = subject_of(form, typed, book)
-        rows = [] if subject is None else ask(connection, "outputs_of", recipe=subject.id)
-        first = {f"of{n}": name for n, (_, name) in enumerate(rows[:8], 1)}
+    if form.slug == "breakdown":
+        first = _outputs_first(connection, form, typed, book)
     return {**{k: str(v) for k, v in first.items() if v}, **{k: v for k, v in typed.items() if v}}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -15,11 +15,12 @@ from datasette.utils.asgi import Response
 from stillroom.db.connect import write
 from stillroom.db.faults import fault_of
 from stillroom.plugins.core.auth import DATABASE, decide, role_of
+from stillroom.plugins.core.format import beside_celsius
 from stillroom.plugins.core.forms import posted, request_id
 from stillroom.plugins.core.pages import NotFound, data, html, page, query, refuse
 from stillroom.plugins.core.sign import Writer, may_undo, writer
-from stillroom.plugins.logbook.book import open_book
-from stillroom.plugins.logbook.drawn import Row, draw, lists_of
+from stillroom.plugins.logbook.book import now_of, open_book
+from stillroom.plugins.logbook.drawn import Row, draw, lists_of, spared
 from stillroom.plugins.logbook.entries import (
     Gone,
     Read,
@@ -30,12 +31,13 @@ from stillroom.plugins.logbook.entries import (
     put,
     read_entry,
     request_name,
+    sent_already,
     undo,
 )
 from stillroom.plugins.logbook.fields import Book, Field, Taken
 from stillroom.plugins.logbook.form import Form, Rows
 from stillroom.plugins.logbook.forms import BY_TABLE, FORMS
-from stillroom.plugins.logbook.offers import Order, orders_of, taps_of, typed_first
+from stillroom.plugins.logbook.offers import Order, cuts_of, orders_of, taps_of, typed_first
 from stillroom.plugins.logbook.reading import is_sure, read_fields
 from stillroom.plugins.logbook.shown import again, local, onward
 
@@ -57,6 +59,7 @@ class FormPage:
     ask: Mapping[str, str] = field(default_factory=dict)
     problem: str = ""
     orders: Sequence[Order] = ()
+    cuts: Sequence[tuple[str, str]] = ()
     who: str = ""
     is_sent: bool = False
 
@@ -119,7 +122,7 @@ async def form(datasette: Any, request: Any) -> Any:
 
 def _open(connection: sqlite3.Connection, found: Form, typed: dict[str, str], request: Any) -> FormPage:
     """An empty form, with what the address says typed into it."""
-    book = open_book(connection, found, typed, datetime.now(UTC))
+    book = open_book(connection, found, typed, now_of(connection))
     typed = typed_first(connection, found, typed, book)
     return _page(connection, found, typed, book, None, request)
 
@@ -128,16 +131,20 @@ def _page(
     connection: sqlite3.Connection, found: Form, typed: Mapping[str, str], book: Book, taken: Taken | None, request: Any
 ) -> FormPage:
     office = decide(role_of(request.actor), "money")
+    typed = typed_first(connection, found, dict(typed), book) if found.slug == "breakdown" else typed
     taps = taps_of(connection, found, typed, book)
     hidden = {"request": typed.get("request", "")[:64] or request_id(), "voids": typed.get("voids", "")[:12],
               "expected": typed.get("expected", "")[:200] if found.slug == "delivery" else "",
               "made-at": typed.get("made-at", "")[:40]}  # fmt: skip
     orders = orders_of(book) if found.slug == "delivery" and not hidden["expected"] else ()
-    rows = [row for row in draw(found, typed, book, taken, taps, office) if row.fields[0].field.name != "expected"]
+    cuts = cuts_of(found, typed, book)
+    taps = {name: offered for name, offered in taps.items() if not (cuts and name == found.subject)}
+    drawn = draw(found, typed, book, taken, taps, office)
+    rows = spared([row for row in drawn if row.fields[0].field.name != "expected"])
     return FormPage(
         found, rows, lists_of(found, book), {k: v for k, v in hidden.items() if v},
         {} if taken is None else taken.wrong,
-        {} if taken is None else taken.ask, "", orders, typed.get("who", "")[:80], taken is not None,
+        {} if taken is None else taken.ask, "", orders, cuts, typed.get("who", "")[:80], taken is not None,
     )  # fmt: skip
 
 
@@ -154,7 +161,12 @@ def read_form(found: Form, typed: Mapping[str, str], book: Book, office: bool) -
     says = found.check(taken.values, book)
     wrong = {**says.wrong, **taken.wrong}
     asked = {name: words for name, words in says.ask.items() if not _confirmed(fields, name, typed)}
-    return Taken(taken.values, wrong, {**asked, **taken.ask})
+    return Taken(taken.values, _as_read(wrong, book), _as_read({**asked, **taken.ask}, book))
+
+
+def _as_read(told: Mapping[str, str], book: Book) -> dict[str, str]:
+    """Words beside fields: the law's °F as printed, with °C beside it where the kitchen is metric."""
+    return {name: beside_celsius(words, book.settings["units"]) for name, words in told.items()}
 
 
 def _confirmed(fields: Sequence[Field], name: str, typed: Mapping[str, str]) -> bool:
@@ -174,16 +186,17 @@ def moment_of(typed: Mapping[str, str], now: datetime) -> datetime:
 
 
 async def _sent(datasette: Any, request: Any, found: Form, typed: dict[str, str]) -> Any:
-    now = moment_of(typed, datetime.now(UTC))
     office = decide(role_of(request.actor), "money")
 
-    def work(connection: sqlite3.Connection) -> tuple[Taken, Book, FormPage | None]:
-        book = open_book(connection, found, typed, now)
-        taken = read_form(found, typed, book, office)
-        is_good = not (taken.wrong or taken.ask)
-        return taken, book, None if is_good else _page(connection, found, typed, book, taken, request)
+    key = request_name(typed.get("request", ""))
 
-    taken, book, refused = await query(datasette, work)
+    def work(connection: sqlite3.Connection) -> tuple[Taken, Book, tuple[int, str] | None, FormPage | None]:
+        book = open_book(connection, found, typed, moment_of(typed, now_of(connection)))
+        taken, sent = read_form(found, typed, book, office), sent_already(connection, found.table, key)
+        is_good = sent is not None or not (taken.wrong or taken.ask)
+        return taken, book, sent, None if is_good else _page(connection, found, typed, book, taken, request)
+
+    taken, book, sent, refused = await query(datasette, work)
     if refused is not None:
         return refused
 
@@ -197,32 +210,52 @@ async def _sent(datasette: Any, request: Any, found: Form, typed: dict[str, str]
         return await back(signed)
     if not decide(signed.role, found.needs):
         return await back("Not yours to write: ask the chef.")
+    if sent is not None:  # a second tap: what it wrote itself stands in its way by now
+        return _shown(request, found, sent[0]) if sent[1] == signed.name else await back(TAKEN)
     rows = found.rows(taken.values, book)
     if book.replaces:
         rows[0][1]["voids"] = book.replaces
-    return await _write(datasette, request, (found, rows, request_name(typed.get("request", ""))), signed, back)
+
+    def is_stale(connection: sqlite3.Connection) -> bool:
+        if not found.alone:
+            return False
+        return bool(read_form(found, typed, open_book(connection, found, typed, book.now), office).wrong)
+
+    return await _write(datasette, request, Sent(found, rows, key, is_stale), signed, back)
+
+
+@dataclass(frozen=True)
+class Sent:
+    """A form to be written. is_stale: whether another was quicker, asked once the file is held."""
+
+    form: Form
+    rows: Rows
+    request: str
+    is_stale: Callable[[sqlite3.Connection], bool]
 
 
 async def _write(
     datasette: Any,
     request: Any,
-    sent: tuple[Form, Rows, str],
+    sent: Sent,
     signed: Writer,
     back: Callable[[str], Awaitable[FormPage]],
 ) -> Any:
     """Writes the entry and shows it; where the file is held too long, the form as it was, to be sent again."""
-    found, rows, request_key = sent
+    found, rows = sent.form, sent.rows
     as_data, office = request.path.endswith(".json"), decide(role_of(request.actor), "money")
-    if not request_key:
+    if not sent.request:
         return await back("Open the form again: this one has lost its number.")
 
     def work(connection: sqlite3.Connection) -> int:
         voids = rows[0][1].get("voids")
         if voids is not None and not _may_replace(connection, found.table, voids, signed):
             raise Gone
+        if sent.is_stale(connection):
+            raise Gone
         if voids is not None and not office:
             rows[0][1].update(money_of(connection, found.table, rows[0][1]))
-        return put(connection, found, rows, request_key, signed)
+        return put(connection, found, rows, sent.request, signed)
 
     try:
         entry = await write(datasette.get_database(DATABASE), work)
@@ -238,8 +271,15 @@ async def _write(
             if as_data
             else await html(datasette, request, "logbook/form.html", busy, status=503)
         )
+    return _shown(request, found, entry)
+
+
+def _shown(request: Any, found: Form, entry: int) -> Response:
+    """An entry that is written, to be looked at."""
     address = f"/log/{found.table}/{entry}"
-    return data({"written": True, "entry": address}) if as_data else Response.redirect(address, status=303)
+    if request.path.endswith(".json"):
+        return data({"written": True, "entry": address})
+    return Response.redirect(address, status=303)
 
 
 def _may_replace(connection: sqlite3.Connection, table: str, entry: int, signed: Writer) -> bool:
@@ -271,7 +311,7 @@ class EntryPage:
         return onward(read.table, read.id, read.row, bool(read.notes)) if read.stands else []
 
     def as_json(self) -> dict[str, Any]:
-        return data_of(self.read) | {"when": self.when, "may be taken back": self.may_undo}
+        return data_of(self.read, self.units) | {"when": self.when, "may be taken back": self.may_undo}
 
 
 def _entry(connection: sqlite3.Connection, request: Any) -> EntryPage:
@@ -279,7 +319,7 @@ def _entry(connection: sqlite3.Connection, request: Any) -> EntryPage:
 
     role = role_of(request.actor)
     read = read_entry(
-        connection, request.url_vars["table"], int(request.url_vars["entry"]), decide(role, "money"), datetime.now(UTC)
+        connection, request.url_vars["table"], int(request.url_vars["entry"]), decide(role, "money"), now_of(connection)
     )
     if read is None:
         raise NotFound("There is no such entry.")

@@ -2,7 +2,7 @@
 -- Every item with its unit, the cut that is made of it where there is one only, and the rule of its door temperature.
 select i.id, i.name, i.unit, (select case when count(*) = 1 then r.id end from components as c
   join recipes as r on r.id = c.recipe_id and r.kind = 'cut' and r.status = 'active' where c.item_id = i.id),
-  h.id, h.rule, h.temp_f, h.direction, h.edition, h.section, h.basis
+  i.category, i.receiving_rule_id is not null, h.id, h.rule, h.temp_f, h.direction, h.edition, h.section, h.basis
 from items as i left join holding_rules as h on h.id = i.receiving_rule_id order by i.name
 
 -- name: item_measures
@@ -11,7 +11,7 @@ select item_id, measure, quantity from item_measures
 
 -- name: recipes
 -- Every recipe that is not retired, with the unit and size of a batch, and what a cut is made of.
-select r.id, r.name, r.kind, r.yield_unit, r.yield_quantity, r.shelf_life_days, coalesce(p.minimum_id, ''), coalesce(p.food, ''),
+select r.id, r.name, r.kind, r.yield_unit, r.yield_quantity, r.shelf_life_days, r.no_date_mark, coalesce(p.minimum_id, ''), coalesce(p.food, ''),
   case when r.kind = 'cut' then (select c.item_id from components as c where c.recipe_id = r.id) end
 from recipes as r left join pieces as p on p.recipe_id = r.id where r.status <> 'retired' order by r.name
 
@@ -55,13 +55,24 @@ with taken as materialized (
   from standing_batch_uses as u left join batch_correction as c on c.entry_id = u.batch_id where u.batch_id is not null group by 1
 )
 select b.id, b.recipe_id, coalesce(r.name, b.recipe_id), b.lot_code, b.made_on, b.unit, b.quantity, b.use_by, b.frozen_on, b.thawed_on,
-  coalesce(t.quantities, '')
+  coalesce(t.quantities, ''), r.shelf_life_days, coalesce(r.no_date_mark, '')
 from standing_batches as b left join recipes as r on r.id = b.recipe_id left join taken as t on t.batch_id = b.id
 where b.made_on >= :since or b.frozen_on is not null order by b.made_on desc, b.id desc limit 600
 
 -- name: freezes
--- Days on which batches went into the freezer or came out, in order.
-select recipe_id, lot_code, what, moved_on from standing_batch_freezes order by moved_on, id
+-- Days on which batches went into the freezer or came out, in order, but for one entry.
+select recipe_id, lot_code, what, moved_on from standing_batch_freezes where id <> :but order by moved_on, id
+
+-- name: lots_known
+-- Of some lot codes (JSON) those that are written down, with what each is of and its last day of use.
+select d.lot_code, coalesce(i.name, d.item_id), d.use_by from standing_deliveries as d left join items as i on i.id = d.item_id
+where d.lot_code in (select value from json_each(:codes)) and cast(d.received as real) > 0
+union all select b.lot_code, coalesce(r.name, b.recipe_id), b.last_on from batch_date as b left join recipes as r on r.id = b.recipe_id
+where b.lot_code in (select value from json_each(:codes))
+union all select a.lot_code, coalesce(i.name, a.item_id), null from standing_ageing_lots as a left join items as i on i.id = a.item_id
+where a.lot_code in (select value from json_each(:codes))
+union all select k.code, coalesce(r.name, k.cut_recipe_id), null from standing_breakdowns as k left join recipes as r on r.id = k.cut_recipe_id
+where k.code in (select value from json_each(:codes))
 
 -- name: ageing
 -- Pieces that age and are not broken down yet, with their last weight.
@@ -153,6 +164,10 @@ select distinct service from service_days order by service
 select reason from (select reason from standing_batch_uses where reason <> ''
   union all select reject_reason from standing_deliveries where reject_reason <> '') group by reason order by count(*) desc limit 6
 
+-- name: till_mapping
+-- How the till's file was read last.
+select lines from standing_till_mappings order by id desc limit 1
+
 -- name: lots_for
 -- Lots that may have gone into a recipe: the newest deliveries of its items and batches of its sub-recipes; and of a cut the
 -- breakdowns that gave it.
@@ -206,10 +221,10 @@ order by received_on, id
 select 'batch ' || b.id, b.recipe_id, b.lot_code, b.made_on, coalesce(d.last_on, case when d.is_frozen then null else b.use_by end), b.from_lots
 from standing_batches as b join batch_date as d on d.batch_id = b.id where b.made_on between :since and :until
 union all
-select 'breakdown ' || k.id, k.cut_recipe_id, k.code, k.broken_on, date(k.broken_on, '+' || coalesce(r.shelf_life_days, 7) || ' days'),
+select 'breakdown ' || k.id, k.cut_recipe_id, k.code, k.broken_on, date(k.broken_on, (l.life_days - 1) || ' days'),
   k.lot_code || coalesce((select ';' || v.lot_code from standing_ageing_lots as a join lot_receipt as o on o.lot_id = a.id join deliveries as v on v.id = o.delivery_id
     where a.lot_code = k.lot_code and v.lot_code <> ''), '')
-from standing_breakdowns as k left join recipes as r on r.id = k.cut_recipe_id where k.broken_on between :since and :until
+from standing_breakdowns as k left join recipe_life as l on l.recipe_id = k.cut_recipe_id where k.broken_on between :since and :until
 union all
 select 'ageing ' || a.id, a.item_id, a.lot_code, a.started_on, null, coalesce(v.lot_code, '')
 from standing_ageing_lots as a left join lot_receipt as o on o.lot_id = a.id left join deliveries as v on v.id = o.delivery_id where a.started_on between :since and :until
@@ -233,12 +248,13 @@ select id, name from recipes union all select id, name from items
 select id, shelf_life_days from items union all select id, shelf_life_days from recipes
 
 -- name: trace_days
--- First and last day on which a lot code was written down.
+-- First and last day on which a lot code was written down, as the code of a lot or among those that went into a batch.
 select min(day), max(day) from (
   select received_on as day from standing_deliveries where lot_code = :lot and lot_code <> ''
   union all select made_on from standing_batches where lot_code = :lot and lot_code <> ''
   union all select started_on from standing_ageing_lots where lot_code = :lot
-  union all select broken_on from standing_breakdowns where code = :lot)
+  union all select broken_on from standing_breakdowns where code = :lot
+  union all select made_on from standing_batches where from_lots <> '' and instr(';' || replace(from_lots, '; ', ';') || ';', ';' || :lot || ';') > 0)
 
 -- name: known_lots
 -- The newest lot codes, of goods and of batches.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from typing import Any
@@ -20,6 +20,7 @@ from stillroom.plugins.logbook.fields import Book, Doubt, Field, Known, Taken, T
 LONGEST = 60  # letters of a name, a number, a day
 LONGEST_TEXT = 500
 MOST_WHOLE = 1_000_000
+FEW = 20  # plates of a dish up to which nobody asks. Common practice, no source
 DAYS_AHEAD = 400  # a use-by or a promised day lies no further ahead
 SLACK = timedelta(minutes=10)  # two clocks differ by no more
 DAYS_BACK = 400  # and nothing is written down later than that
@@ -97,7 +98,7 @@ EMPTY = {
 
 def sentence(error: q.ReadError) -> str:
     """A reading error as a person is told it beside the field."""
-    parts = [error.what, error.why.rstrip("."), error.fix]
+    parts = [error.what, error.why.rstrip("."), error.do]
     return " ".join(f"{part[0].upper()}{part[1:]}." for part in parts if part)
 
 
@@ -201,11 +202,14 @@ def _doubt_quantity(one: Field, number_text: str, unit: str, number: Fraction, k
     before = book.usual.get(one.name, {}).get(known.id, ())
     said = f"{number_text} {unit}".strip()
     if len(before) >= 3 and number and number > 4 * max(before):
-        times = number / max(before)
-        raise Doubt(f"{said}? That is {_times(times)} the most of {known.name} written down before.", number)
+        raise Doubt(f"{said}? {_most(number, before, known.name)}", number)
     most = {"g": 60_000, "ml": 80_000, "each": 1_000}[known.unit]
     if len(before) < 3 and number > most:
         raise Doubt(f"{said}? That is a great deal of {known.name}.", number)
+
+
+def _most(number: Fraction, before: Sequence[Fraction], name: str) -> str:
+    return f"That is {_times(number / max(before))} the most of {name} written down before."
 
 
 def _times(times: Fraction) -> str:
@@ -292,9 +296,17 @@ def _whole(one: Field, text: str, typed: Typed, book: Book, values: dict[str, An
     top = MOST_WHOLE if one.high is None else int(one.high)
     if not int(one.low or 0) <= number <= top:
         raise Wrong(f"Write a number from {int(one.low or 0)} to {top}.")
-    if one.sure_high is not None and number > one.sure_high:
-        raise Doubt(f"{int(number)}? That is more than usual.", int(number))
+    _doubt_whole(one, number, values.get(one.of), book)
     return int(number)
+
+
+def _doubt_whole(one: Field, number: Fraction, known: Any, book: Book) -> None:
+    """Asks where a number is far from what was written down of the thing before, or is large where nothing was."""
+    before = book.usual.get(one.name, {}).get(known.id, ()) if isinstance(known, Known) else ()
+    if len(before) < 3 and one.sure_high is not None and number > one.sure_high:
+        raise Doubt(f"{int(number)}? That is more than usual.", int(number))
+    if len(before) >= 3 and number > FEW and number > 4 * max(before):
+        raise Doubt(f"{int(number)}? {_most(number, before, known.name)}", int(number))
 
 
 def _percent(one: Field, text: str, typed: Typed, book: Book, values: dict[str, Any]) -> float:
@@ -307,6 +319,11 @@ def _money(one: Field, text: str, typed: Typed, book: Book, values: dict[str, An
 
 def _lots(one: Field, text: str, typed: Typed, book: Book, values: dict[str, Any]) -> tuple[str, ...]:
     """Lot codes, typed with a ; between them or ticked among those offered."""
+    return lot_codes(text)
+
+
+def lot_codes(text: str) -> tuple[str, ...]:
+    """The codes of a text with ; between them, each once."""
     codes = [" ".join(part.split()) for part in re.split(r"[;\n]", text)]
     return tuple(dict.fromkeys(code for code in codes if code))
 

@@ -168,6 +168,7 @@ class Pan:
         why: why the readings can't be judged.
         is_open: it cools still.
         started: when it was made or came in, by a person's word, UTC; None: nobody said, or its rule asks for none.
+        asked_at: the moment it is looked at, UTC; None: as it was read last.
     """
 
     code: str
@@ -180,6 +181,7 @@ class Pan:
     why: str = ""
     is_open: bool = True
     started: datetime | None = None
+    asked_at: datetime | None = None
 
     @property
     def answer(self) -> Judged:
@@ -188,12 +190,20 @@ class Pan:
             return Judged("cannot tell", self.why or "The readings don't follow one another")
         rule = f"Food Code {self.rule.section}: {self.rule.named}"
         verdict, reason = self.judged.verdict, self.judged.reason
-        if verdict == "cannot tell" and self.is_open and self.by is not None and self.next == 0:
-            reason = "Still cooling: its first limit is to come"
+        if verdict == "cannot tell" and self.is_open and self.by is not None:
+            reason = self._coming or reason
         if verdict != "not met":
             return Judged(verdict, "; ".join((reason, *self.judged.notes)), rule, "", self.rule.basis)
         is_last = self.judged.stages[-1].verdict == "not met"
         return Judged(verdict, reason, rule, DO["total" if is_last else "stage1"], self.rule.basis)
+
+    @property
+    def _coming(self) -> str:
+        """What is said while its readings leave the next limit open; '' where they say more themselves."""
+        left = self.left_s(self.asked_at or self.last_at)
+        if left is not None and left < 0:
+            return f"It should have been at {self.next_f:g} °F by now and no reading shows it: take one"
+        return "Still cooling: its first limit is to come" if self.next == 0 else ""
 
     @property
     def next(self) -> int:
@@ -244,7 +254,7 @@ def pan(
         why = f"{str(error)[0].upper()}{str(error)[1:]}"
     by = None if began is None else tuple(began + timedelta(seconds=stage.within_s) for stage in rule.stages)
     is_open = last_f > rule.stages[-1].temp_f and now - last_at < ABANDONED
-    return Pan(code, name, rule, last_f, last_at, by, found, why, is_open, started)
+    return Pan(code, name, rule, last_f, last_at, by, found, why, is_open, started, now)
 
 
 def _began(kept: Sequence[tuple[datetime, float]], rule: CoolingRule) -> datetime | None:

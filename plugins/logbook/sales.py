@@ -5,7 +5,8 @@ from __future__ import annotations
 import csv
 import difflib
 import io
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
@@ -174,7 +175,7 @@ def _summed(
             key = dishes.find(cells["dish"], meant)
             plates, sales, on = _cells(cells, mapping, day)
         except ReadError as error:
-            problems.append(f"Line {number}: {error.what}. {error.fix}".strip())
+            problems.append(f"Line {number}: {error.what}. {error.do}".strip())
             continue
         if fold(meant) not in dishes.by_name:
             earlier[meant] = dishes.now[key]
@@ -203,7 +204,23 @@ def _cells(
 
 
 def _unknown(typed: str, meant: str, dishes: Mapping[str, str]) -> str:
-    near = difflib.get_close_matches(fold(meant), [fold(name) for name in dishes.values()], 1, 0.6)
-    name = next((name for name in dishes.values() if near and fold(name) == near[0]), "")
-    example = name or LEAVE_OUT
-    return f"“{typed[:60]}” is no dish here. Add to the mapping: {typed[:60]} = {example}"
+    said, name = typed[:60], nearest(meant, dishes.values())
+    is_it = f"Add to the mapping the dish that it is: {said} = {name or 'name of the dish'}."
+    return f"“{said}” is no dish here. {is_it} Where it is not a dish of ours: {said} = {LEAVE_OUT}"
+
+
+def nearest(typed: str, names: Iterable[str]) -> str:
+    """The dish most like a till's name: whole name, or the one that shares most of its words; '' where none does."""
+    known = {fold(name): name for name in names}
+    near = difflib.get_close_matches(fold(typed), list(known), 1, 0.6)
+    if near:
+        return known[near[0]]
+    asked = _words(typed)
+    shared = {name: sum(len(word) for word in asked & _words(name)) for name in known.values()}
+    best = max(shared, key=lambda name: (shared[name], -len(name)), default="")
+    return best if best and shared[best] * 2 >= sum(len(word) for word in asked) else ""
+
+
+def _words(text: str) -> frozenset[str]:
+    """Words of a name that tell it from others."""
+    return frozenset(word for word in re.findall(r"\w+", fold(text)) if len(word) > 2)

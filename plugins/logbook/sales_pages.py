@@ -6,7 +6,6 @@ import hashlib
 import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime
 from typing import Any
 
 from datasette.utils.asgi import Response
@@ -18,7 +17,7 @@ from stillroom.plugins.core.auth import DATABASE, decide, role_of
 from stillroom.plugins.core.forms import posted
 from stillroom.plugins.core.pages import data, html, page, query
 from stillroom.plugins.core.sign import Writer, writer
-from stillroom.plugins.logbook.book import ask, today_of
+from stillroom.plugins.logbook.book import ask, now_of, today_of
 from stillroom.plugins.logbook.pages import KEPT
 from stillroom.plugins.logbook.sales import EXAMPLE, Dishes, Sold, Till, read_mapping, read_till
 
@@ -37,6 +36,11 @@ class SalesPage:
     who: str = ""
 
     @property
+    def is_example(self) -> bool:
+        """Whether the mapping is nobody's yet."""
+        return self.mapping.split() == EXAMPLE.split()
+
+    @property
     def plates(self) -> int:
         return sum(row.plates for row in self.till.rows)
 
@@ -50,7 +54,7 @@ class SalesPage:
 async def sales(datasette: Any, request: Any) -> Any:
     office = decide(role_of(request.actor), "money")
     if request.method != "POST":
-        return SalesPage(office=office)
+        return await query(datasette, lambda c: SalesPage(mapping=mapping_of(c) or EXAMPLE, office=office))
     typed = await posted(request)
     made = await query(datasette, lambda c: _looked_at(c, typed, office))
     if typed.get("do") != "write" or made.problem or made.till.problems or not made.till.rows:
@@ -59,13 +63,29 @@ async def sales(datasette: Any, request: Any) -> Any:
     if isinstance(signed, str):
         return replace(made, problem=signed)
     try:
-        kept = await write(datasette.get_database(DATABASE), lambda c: keep(c, made.till.rows, signed))
+        kept = await write(datasette.get_database(DATABASE), lambda c: _kept(c, made, signed))
     except (sqlite3.DatabaseError, OSError) as error:
         fault = fault_of(error)
         if fault is None:
             raise
         return await _busy(datasette, request, replace(made, problem=f"{fault.what} {KEPT} {fault.do}"))
     return replace(made, kept=kept)
+
+
+def mapping_of(connection: sqlite3.Connection) -> str:
+    """How the till's file was read last; '' where none was."""
+    return next((lines for (lines,) in ask(connection, "till_mapping")), "")
+
+
+def _kept(connection: sqlite3.Connection, made: SalesPage, signed: Writer) -> int:
+    """Writes plates down, and how the file was read where that is another way than before."""
+    new, lines = keep(connection, made.till.rows, signed), made.mapping.replace("\r\n", "\n").strip()
+    if lines != mapping_of(connection):
+        (number,) = connection.execute("select coalesce(max(id), 0) + 1 from till_mappings").fetchone()
+        append(connection, "till_mappings", {
+            "request_id": f"till-mapping-{number}", "actor": signed.name, "origin": "web", "lines": lines,
+        })  # fmt: skip
+    return new
 
 
 async def _busy(datasette: Any, request: Any, made: SalesPage) -> Response:
@@ -75,7 +95,7 @@ async def _busy(datasette: Any, request: Any, made: SalesPage) -> Response:
 
 
 def _looked_at(connection: sqlite3.Connection, typed: Mapping[str, str], office: bool) -> SalesPage:
-    said, today = today_of(connection, datetime.now(UTC))
+    said, today = today_of(connection, now_of(connection))
     text = typed.get("file", "") or typed.get("text", "")
     lines = typed.get("map", "") or typed.get("mapping", "")
     mapping, problems = read_mapping(lines[:200_000])

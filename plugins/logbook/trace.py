@@ -14,6 +14,7 @@ UNKNOWN_LIFE = (
     30  # days that a thing without a use-by or shelf life is taken to be in the house. Common practice, no source
 )
 WRITTEN, BY_DATES, BY_RECIPE, ENDS = "written down", "by dates", "by recipe", "the records end here"
+NOT_IN_IT = "same lot code, not in the recipe"
 MOST = 5_000  # rows of one answer
 
 
@@ -62,6 +63,25 @@ class Records:
     life: Mapping[str, int]
     today: str
     lots_of: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    reached: dict[str, frozenset[str]] = field(default_factory=dict, compare=False)  # kept by `inside`
+
+    def inside(self, recipe: str) -> frozenset[str]:
+        """A recipe with everything in it, and in what is in it."""
+        if recipe not in self.reached:
+            found, ahead = {recipe}, [recipe]
+            while ahead:
+                new = self.lines.get(ahead.pop(), frozenset()) - found
+                found |= new
+                ahead += new
+            self.reached[recipe] = frozenset(found)
+        return self.reached[recipe]
+
+    def is_of(self, thing: str, lot: str, recipe: str) -> bool:
+        """Whether a lot written down for a batch can be this thing: it is in the recipe, or nothing of that code is."""
+        inside = self.inside(recipe)
+        if thing in inside or recipe not in self.lines:
+            return True
+        return not any(lot in self.lots_of.get(other, ()) for other in inside)
 
     def until(self, one: Goods | Batch) -> str:
         """The last day on which a thing may have been used: its own last day, else its life, today at most."""
@@ -81,10 +101,11 @@ class Step:
         name: of the item, recipe or dish.
         lot: its code.
         on, until: days; until is the last on which it may have been used.
-        how: 'written down', 'by dates', 'by recipe', or 'the records end here'.
+        how: 'written down', 'by dates', 'by recipe', 'same lot code, not in the recipe', or 'the records end here'.
         why: in words.
         goods: id of the line of goods.
-        plates: of a dish on that day.
+        plates: of a dish at that service.
+        service: which; '' where nobody said, or all of the day.
     """
 
     depth: int
@@ -97,6 +118,7 @@ class Step:
     why: str
     goods: int | None = None
     plates: int | None = None
+    service: str = ""
 
 
 def _after(day: str, days: int) -> str:
@@ -126,7 +148,25 @@ def forward(records: Records, lot: str) -> list[Step]:
             seen.add(batch.key)
             steps.append(_batch(records, batch, 0, WRITTEN, ""))
             steps += _went(records, batch, batch.recipe, 1, seen)
-    return steps[:MOST]
+    return (steps + _named(records, lot, bool(steps), seen))[:MOST]
+
+
+NO_RECEIPT = "no receipt of it is written down; batches name it"
+
+
+def _named(records: Records, lot: str, is_known: bool, seen: set[str]) -> list[Step]:
+    """Batches that name a lot of which no receipt stands before them, and where they went."""
+    steps: list[Step] = []
+    for batch in records.batches:
+        if lot not in batch.lots or batch.key in seen:
+            continue
+        if not is_known and not steps:
+            steps.append(Step(0, "end", "", lot, "", "", ENDS, NO_RECEIPT))
+        seen.add(batch.key)
+        why = f"made with {lot}" + (", before it came by the records" if is_known else "")
+        steps.append(_batch(records, batch, 1, WRITTEN, why))
+        steps += _went(records, batch, batch.recipe, 2, seen)
+    return steps
 
 
 def _went(records: Records, one: Goods | Batch, thing: str, depth: int, seen: set[str]) -> Iterator[Step]:
@@ -140,11 +180,12 @@ def _went(records: Records, one: Goods | Batch, thing: str, depth: int, seen: se
             yield from _went(records, batch, batch.recipe, depth + 1, seen)
     used_in = {recipe for recipe, things in records.lines.items() if thing in things} | {thing}
     found = False
-    for sale in records.sales:
+    for sale in sorted(records.sales, key=lambda sale: (sale.dish, sale.on)):
         if sale.dish in used_in and one.on <= sale.on <= until:
             found = True
             yield Step(depth, "dish", records.names.get(sale.dish, sale.dish), "", sale.on, "", BY_DATES,
-                       f"{records.names.get(thing, thing)} {one.lot} was in the house", None, sale.plates)  # fmt: skip
+                       f"{records.names.get(thing, thing)} {one.lot} was in the house", None, sale.plates,
+                       sale.service)  # fmt: skip
     if not found and any(sale.dish in used_in for sale in records.sales):
         yield Step(depth, "end", records.names.get(thing, thing), one.lot, "", "", ENDS, "no plates sold on these days")
 
@@ -153,7 +194,7 @@ def _into(records: Records, one: Goods | Batch, thing: str, batch: Batch, until:
     """How it is known that a thing went into a batch, and why; '' where it did not."""
     if batch.on < one.on:
         return "", ""
-    if one.lot and one.lot in batch.lots:
+    if one.lot and one.lot in batch.lots and records.is_of(thing, one.lot, batch.recipe):
         return WRITTEN, f"made with {one.lot}"
     if thing in records.lines.get(batch.recipe, ()) and batch.on <= until:
         known = records.lots_of.get(thing, frozenset()) & set(batch.lots)
@@ -186,7 +227,8 @@ def backward(records: Records, dish: str, day: str) -> list[Step]:
     served = [sale for sale in records.sales if sale.dish == dish and sale.on == day]
     plates = sum(sale.plates for sale in served) if served else None
     name = records.names.get(dish, dish)
-    why = "plates sold" if served else "no plates of it are written down for that day"
+    said = ", ".join(f"{sale.plates} at {sale.service}" for sale in served if sale.service)
+    why = f"plates sold{f': {said}' if said else ''}" if served else "no plates of it are written down for that day"
     first = Step(0, "dish", name, "", day, "", WRITTEN if served else ENDS, why, None, plates)
     steps = [first]
     seen: set[str] = set()
@@ -227,10 +269,14 @@ def _behind(records: Records, thing: str, day: str, depth: int, seen: set[str]) 
 def _of(records: Records, batch: Batch, depth: int, seen: set[str]) -> Iterator[Step]:
     """What a batch was made of: lots written down, then whatever has none."""
     covered: set[str] = set()
+    beside: list[Step] = []
     for code in batch.lots:
         came = [g for g in records.goods if g.lot == code and g.on <= batch.on]
         made = [b for b in records.batches if b.lot == code and b.on <= batch.on]
         for line in came:
+            if not records.is_of(line.item, code, batch.recipe):
+                beside.append(_goods(records, line, depth, NOT_IN_IT, "another thing of that delivery"))
+                continue
             covered.add(line.item)
             yield _goods(records, line, depth, WRITTEN, f"written down for {batch.lot or 'the batch'}")
         for other in made:
@@ -243,3 +289,44 @@ def _of(records: Records, batch: Batch, depth: int, seen: set[str]) -> Iterator[
             yield Step(depth, "end", "", code, batch.on, "", ENDS, "this code is in no delivery and no batch on record")
     for thing in sorted(records.lines.get(batch.recipe, frozenset()) - covered, key=lambda t: records.names.get(t, t)):
         yield from _behind(records, thing, batch.on, depth, seen)
+    yield from beside
+
+
+@dataclass(frozen=True)
+class Group:
+    """Steps that a page folds into one line: those of one thing, with all that is behind or after them."""
+
+    head: Step
+    steps: tuple[Step, ...]
+
+    @property
+    def plates(self) -> int | None:
+        """Plates of a dish, each service once; None where it is no dish."""
+        own = [s for s in self.steps if s.kind == "dish" and s.depth == self.head.depth]
+        found = {(s.on, s.service): s.plates or 0 for s in own}
+        return sum(found.values()) if found else None
+
+    @property
+    def days(self) -> int:
+        """Days that its own steps stand on."""
+        return len({step.on for step in self.steps if step.depth == self.head.depth and step.on})
+
+    @property
+    def ends(self) -> int:
+        """Places in it where the records end."""
+        return sum(step.how == ENDS for step in self.steps)
+
+
+def folded(steps: Iterable[Step]) -> list[Group]:
+    """An answer by the things nearest to what was asked, in the order they came."""
+    found: list[list[Step]] = []
+    for step in steps:
+        last = found[-1][0] if found else None
+        is_next = step.depth > 1 and last is not None and last.depth == 1
+        is_same = last is not None and (last.depth, last.name, last.lot if step.depth == 0 else "") == (
+            step.depth, step.name, step.lot if step.depth == 0 else "")  # fmt: skip
+        if found and (is_next or is_same):
+            found[-1].append(step)
+        else:
+            found.append([step])
+    return [Group(group[0], tuple(group)) for group in found]

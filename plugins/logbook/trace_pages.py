@@ -5,15 +5,15 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from stillroom.db.quantity import ReadError, read_date
 from stillroom.plugins.core.export import page_or_file
 from stillroom.plugins.core.pages import page, query
-from stillroom.plugins.logbook.book import ask, today_of
+from stillroom.plugins.logbook.book import ask, now_of, today_of
 from stillroom.plugins.logbook.reading import sentence
-from stillroom.plugins.logbook.trace import ENDS, Step, backward, forward
+from stillroom.plugins.logbook.trace import ENDS, NO_RECEIPT, Group, Step, backward, folded, forward
 from stillroom.plugins.logbook.trace_rows import COLUMNS, Receipt, days_of_lot, read_records, receipt_row, receipts
 
 STEP_COLUMNS = (
@@ -23,11 +23,13 @@ STEP_COLUMNS = (
     "lot code",
     "day",
     "may have been used until",
+    "service",
     "plates",
     "how it is known",
     "why",
 )
 SPAN = timedelta(days=30)
+SHOWN = 1_000  # steps on the page
 
 
 @dataclass(frozen=True)
@@ -62,8 +64,13 @@ class Trace:
 
     @property
     def plates(self) -> int:
-        """Plates of those days, each dish and day once."""
-        return sum({(s.name, s.on): s.plates or 0 for s in self.steps if s.kind == "dish"}.values())
+        """Plates of those days, each dish and service once."""
+        return sum({(s.name, s.on, s.service): s.plates or 0 for s in self.steps if s.kind == "dish"}.values())
+
+    @property
+    def groups(self) -> list[Group]:
+        """The answer, folded."""
+        return folded(self.steps[:SHOWN])
 
     def as_json(self) -> dict[str, Any]:
         return {
@@ -76,7 +83,7 @@ class Trace:
         """The answer as a file has it: each step, with the facts of the goods behind it."""
         empty: list[Any] = [""] * len(COLUMNS)
         return [
-            [s.depth, s.kind, s.name, s.lot, s.on, s.until, s.plates, s.how, s.why,
+            [s.depth, s.kind, s.name, s.lot, s.on, s.until, s.service, s.plates, s.how, s.why,
              *(receipt_row(self.receipts[s.goods]) if s.goods is not None and s.goods in self.receipts else empty)]
             for s in self.steps
         ]  # fmt: skip
@@ -90,7 +97,7 @@ async def trace(datasette: Any, request: Any) -> Any:
 
 
 def _trace(connection: sqlite3.Connection, said: Mapping[str, str], asked: str) -> Trace:
-    settings, today = today_of(connection, datetime.now(UTC))
+    settings, today = today_of(connection, now_of(connection))
     dishes = ask(connection, "dish_names")
     lots = [code for (code,) in ask(connection, "known_lots")]
     form = Trace(said["lot"], said["dish"], said["on"], dishes, list(dict.fromkeys(lots)), today, query=asked)
@@ -108,9 +115,12 @@ def _trace(connection: sqlite3.Connection, said: Mapping[str, str], asked: str) 
 def _forward(connection: sqlite3.Connection, lot: str, today: date) -> tuple[str, list[Step]]:
     days = days_of_lot(connection, lot)
     if days is None:
-        return f"No goods and no batch with the lot code {lot} are written down.", []
+        return f"No goods and no batch with the lot code {lot} are written down, and no batch names it.", []
     first, last = (date.fromisoformat(day) for day in days)
-    return "", forward(read_records(connection, first, last, today), lot)
+    steps = forward(read_records(connection, first, last, today), lot)
+    is_unread = bool(steps) and steps[0].why == NO_RECEIPT
+    wrong = f"No receipt of {lot} is written down. What batches name it went into follows." if is_unread else ""
+    return wrong, steps
 
 
 def _backward(
@@ -146,7 +156,7 @@ async def receipt_lines(datasette: Any, request: Any) -> Any:
     said = {name: (request.args.get(name) or "").strip()[:20] for name in ("from", "to")}
 
     def work(connection: sqlite3.Connection) -> Receipts:
-        settings, today = today_of(connection, datetime.now(UTC))
+        settings, today = today_of(connection, now_of(connection))
         days, wrong = [], ""
         for name, usual in (("from", today - SPAN), ("to", today)):
             try:

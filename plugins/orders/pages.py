@@ -97,7 +97,7 @@ async def change(datasette: Any, request: Any) -> Any:
     try:
         lines = [typed_line(market, a, fields[f"n-{a.item.id}"]) for a in order.lines if f"n-{a.item.id}" in fields]
     except ReadError as error:
-        return await _again(datasette, request, market, order, fields, f"{error.what}. {error.fix}")
+        return await _again(datasette, request, market, order, fields, f"{error.what}. {error.do}")
     is_sent = fields.get("do") == "send"
     if is_sent and order.sent_by:
         return _back(supplier, f"This order was sent already, by {order.sent_by}. Nothing was written.")

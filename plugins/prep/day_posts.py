@@ -109,7 +109,7 @@ async def absence(datasette: Any, request: Any) -> Any:
     try:
         since = read_clock(since) if since else ""
     except ReadError as error:
-        return await _again(datasette, request, f"{error.what}. {error.fix}")
+        return await _again(datasette, request, f"{error.what}. {error.do}")
     row = {"request_id": request_of("absence", fields), "actor": who.name, "origin": "web",
            "person_id": person, "on_date": before.coming.today.isoformat(), "from_at": since or None}  # fmt: skip
     is_back = fields.get("is") == "here"

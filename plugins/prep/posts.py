@@ -112,8 +112,8 @@ def write_tick(connection: sqlite3.Connection, tick: Tick) -> None:
         row |= {"kind": "light", "ends_at": instant(hot_at)}
         append(connection, "task_ticks", {**row, "equipment_id": tick.work.thing})
         return
-    (unit, life, station) = connection.execute(
-        "select yield_unit, shelf_life_days, station_id from recipes where id = ?", (tick.work.thing,)
+    (unit, days, unmarked, station) = connection.execute(
+        "select yield_unit, shelf_life_days, no_date_mark, station_id from recipes where id = ?", (tick.work.thing,)
     ).fetchone()
     quantity = exact_text(tick.quantity or Fraction(0))
     before = cut_up.given(connection, tick.work.thing, on.isoformat(), on.isoformat())
@@ -123,7 +123,7 @@ def write_tick(connection: sqlite3.Connection, tick: Tick) -> None:
     if tick.state == "started":
         row["ends_at"] = instant(now + timedelta(seconds=tick.work.task.slots * SLOT))
     if tick.work.kind in {"make", "under way"} and tick.state != "started":
-        batch = _batch(connection, tick, common, on, (unit, life, station))
+        batch = _batch(connection, tick, common, on, (unit, date_marks.Life(days, unmarked), station))
         row |= {"kind": "make", "batch_id": batch}
     if tick.work.kind == "thaw" and tick.state == "done":
         _thaw(connection, tick, common, on)
@@ -131,13 +131,17 @@ def write_tick(connection: sqlite3.Connection, tick: Tick) -> None:
 
 
 def _batch(
-    connection: sqlite3.Connection, tick: Tick, common: Mapping[str, Any], on: date, of: tuple[str, int | None, str]
+    connection: sqlite3.Connection,
+    tick: Tick,
+    common: Mapping[str, Any],
+    on: date,
+    of: tuple[str, date_marks.Life, str],
 ) -> int:
     """Writes the batch down with its date mark, and away again where it burnt."""
     unit, life, station = of
     quantity = exact_text(tick.quantity or Fraction(0))
     (number,) = ask(connection, "batches_today", day=on.isoformat())[0]
-    use_by = date_marks.mark(on, days=life).last_on if life else None
+    use_by = date_marks.keeps(on, life).last_on
     batch = append(connection, "batches", {
         **common, "request_id": f"{tick.request}-batch", "recipe_id": tick.work.thing, "quantity": quantity,
         "unit": unit,
@@ -188,7 +192,7 @@ async def tick(datasette: Any, request: Any) -> Any:
     try:
         quantity = None if work.is_heat else await query(datasette, lambda c: made_of(c, work, text))
     except ReadError as error:
-        return await _again(datasette, request, fields, f"{error.what}. {error.fix}", work.key)
+        return await _again(datasette, request, fields, f"{error.what}. {error.do}", work.key)
     one = Tick(work, state, quantity, request_of("tick", fields), who.name)
     if not await write(datasette.get_database(DATABASE), lambda c: put_tick(c, before.version, one)):
         return await _gone(datasette, request, fields)

@@ -45,7 +45,7 @@ def read_filter(args: Any, today: date) -> Filter:
         try:
             days.append(read_date(args[name]) if args.get(name) else usual.isoformat())
         except ReadError as error:
-            wrong.append(f"{error.what}: {error.fix}.")
+            wrong.append(f"{error.what}: {error.do}.")
             days.append(usual.isoformat())
     if days[0] > days[1]:
         wrong.append("The first day was after the last: turned round.")

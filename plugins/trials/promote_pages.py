@@ -86,7 +86,7 @@ def _day(connection: sqlite3.Connection, text: str, field: str, wrong: dict[str,
         try:
             return read_date(text.strip()[:40])
         except ReadError as error:
-            wrong[field] = f"{error.what}: {error.fix}."
+            wrong[field] = f"{error.what}: {error.do}."
             return ""
 
 

@@ -57,7 +57,16 @@ def test_a_date_that_can_be_read_two_ways_is_refused() -> None:
         "date-ambiguous",
         'write 2026-03-04 or 2026-04-03, or set "date order" in the kitchen\'s settings',
     )
+    assert error.do == "write 2026-03-04 for 4 March or 2026-04-03 for 3 April"
     assert refused(read_date, "25/11/2026").fix.startswith("write 2026-11-25,")
+    assert refused(read_date, "25/11/2026").do == "write 2026-11-25 for 25 November"
+
+
+@pytest.mark.parametrize("text", ["31/02/2026", "30.02.2026", "31/04/2026", "31/31/2026", "29/02/2027", "0/1/2026"])
+def test_a_day_that_the_calendar_lacks_is_never_offered(text: str) -> None:
+    """Whichever way round: no such day is written in the advice."""
+    error = refused(read_date, text)
+    assert (error.code, error.do) == ("date-bad", "write a day that exists: 2026-11-25")
 
 
 @pytest.mark.parametrize(

@@ -69,6 +69,7 @@ def test_a_container_has_the_size_that_the_item_says(unit: str) -> None:
         to_base(ONE, unit, "g", {"ml": ONE, "each": Fraction(50)})
     assert refused.value.code == "unit-no-measure"
     assert refused.value.fix == f"add a row to measures: 1 {unit}, and what that is in g"
+    assert refused.value.do.startswith("write it in lb, and tell the chef")
 
 
 def test_an_items_own_measures_convert() -> None:

@@ -30,6 +30,8 @@ import uvicorn, datasette.app, scipy.optimize, numpy
 from datasette.plugins import pm
 from stillroom.loaders.cli import main
 from stillroom.loaders import build, commands
+sys.path.insert(0, os.environ["STILLROOM_RIGHTS"])
+from rights import give_up
 def wait(child, told):
     status = os.waitpid(child, 0)[1]
     os.write(told, b"x")
@@ -38,6 +40,8 @@ for line in sys.stdin:
     child = os.fork()
     if child == 0:
         sys.stdin.close()
+        if order["plain"]:
+            give_up()
         if order.get("largest"):
             import resource
             signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
@@ -63,14 +67,16 @@ class Forks:
     def __init__(self, folder: Path) -> None:
         self.log = folder / "log.txt"
         self.parent = subprocess.Popen(
-            [sys.executable, "-c", FORKS], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
-        )
+            [sys.executable, "-c", FORKS], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+            env={**os.environ, "STILLROOM_RIGHTS": str(Path(__file__).parent)},
+        )  # fmt: skip
         self.children: set[int] = set()
 
-    def start(self, *words: str, largest: int = 0) -> int:
-        """The process id of a command begun."""
+    def start(self, *words: str, largest: int = 0, plain: bool = False) -> int:
+        """The process id of a command begun; plain: it may not do with files what only root may."""
         assert self.parent.stdin is not None and self.parent.stdout is not None
-        self.parent.stdin.write(json.dumps({"words": words, "log": str(self.log), "largest": largest}) + "\n")
+        order = {"words": words, "log": str(self.log), "largest": largest, "plain": plain}
+        self.parent.stdin.write(json.dumps(order) + "\n")
         self.parent.stdin.flush()
         child = int(self.parent.stdout.readline())
         self.children.add(child)

@@ -148,9 +148,25 @@ def test_a_damaged_kitchen_is_told_and_not_copied(kitchen: Path, tmp_path: Path)
     with closing(open_kitchen(kitchen)) as connection:
         connection.execute("pragma wal_checkpoint(truncate)")
     damage(kitchen)
-    with pytest.raises(BackupFailed, match=r"not whole|malformed"):
+    with pytest.raises(BackupFailed, match=r"not whole|malformed") as told:
         backup(kitchen, tmp_path / "safe")
+    assert f"stillroom restore BACKUP.db --db {kitchen}" in str(told.value)
     assert list((tmp_path / "safe").iterdir()) == []
+
+
+@pytest.mark.parametrize("words", [["serve"], ["build", str(MINI)], ["backup", "--to", "safe"], ["dump", "files"]])
+def test_whoever_starts_on_a_damaged_file_is_told_what_to_type(
+    kitchen: Path, words: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The night's backup beside it is named; typed as it stands, it brings the kitchen back."""
+    monkeypatch.chdir(kitchen.parent)
+    night = backup(kitchen, kitchen.parent / "backups", now=NIGHT).path
+    kitchen.write_bytes(b"\xa5" * 50_000)
+    assert main([*words, "--db", str(kitchen)]) == 2
+    said = capsys.readouterr().err
+    line = f"restore {night} --db {kitchen}"
+    assert f"stillroom {line}" in said, said
+    assert main(line.split()) == 0 and problem_of(kitchen) == ""
 
 
 def test_a_folder_that_cannot_be_made(kitchen: Path, tmp_path: Path) -> None:

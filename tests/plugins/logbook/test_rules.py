@@ -210,3 +210,13 @@ def test_shellfish_tags_ninety_days_from_the_last_served() -> None:
     assert [one.state for one in tags(rows[:1], "last served", date(2026, 4, 2))] == ["may go"]
     assert tags(rows[:1], "harvested", date(2026, 4, 1))[0].until == date(2026, 3, 20)
     assert [one.lot_code for one in forgotten(kept, date(2026, 4, 1))] == ["L2"]
+
+
+def test_an_open_log_looked_at_after_its_limit_says_that_the_limit_has_passed() -> None:
+    """Food Code 3-501.14(A): at 70 °F two hours after 135 °F. Read last at 15:00, looked at at 15:30 and at 18:00."""
+    readings = [(at("14:00"), 140.0), (at("15:00"), 100.0)]
+    early = pan("P1", "stock", readings, cooling_rule(), at("15:30")).answer
+    assert (early.verdict, early.reason.split(";")[0]) == ("cannot tell", "Still cooling: its first limit is to come")
+    late = pan("P1", "stock", readings, cooling_rule(), at("18:00")).answer
+    assert late.verdict == "cannot tell" and "to come" not in late.reason
+    assert late.reason.startswith("It should have been at 70 °F by now and no reading shows it: take one")

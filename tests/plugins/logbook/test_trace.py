@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 from typing import Any
 
 from stillroom.plugins.logbook.trace import (
     BY_DATES,
     BY_RECIPE,
     ENDS,
+    NOT_IN_IT,
     WRITTEN,
     Batch,
     Goods,
     Records,
     Sale,
     backward,
+    folded,
     forward,
     lots_of,
 )
@@ -140,3 +143,68 @@ async def test_receipt_lines_name_what_nobody_wrote_down(house: Any) -> None:
     assert (await house.client.get("/trace/receipts.csv?from=2026-11-24&to=2026-11-24")).text.count("\r\n") == len(
         lines
     ) + 1
+
+
+# One lot code covers a whole delivery: butter and shore crab came under D7; brown butter X3 was made with D7.
+DELIVERY = replace(
+    KITCHEN,
+    goods=(Goods(4, "butter", "D7", "2026-05-10", None), Goods(5, "crab", "D7", "2026-05-10", "2026-05-13")),
+    batches=(Batch("batch 4", "brown", "X3", "2026-05-11", "2026-05-16", ("D7",)),),
+    sales=(Sale("dish", "2026-05-12", "lunch", 6), Sale("dish", "2026-05-12", "dinner", 9)),
+    lots_of=lots_of(
+        (Goods(4, "butter", "D7", "2026-05-10", None), Goods(5, "crab", "D7", "2026-05-10", "2026-05-13")), ()
+    ),
+    reached={},
+)
+
+
+def test_what_came_under_the_same_code_and_is_not_in_the_recipe_stands_after_the_rest_and_says_so() -> None:
+    """Crab never went into brown butter; a recall is still told that it came under that code."""
+    steps = [s for s in backward(DELIVERY, "dish", "2026-05-12") if s.kind == "goods"]
+    assert [(s.name, s.how) for s in steps] == [("butter", WRITTEN), ("crab", NOT_IN_IT)]
+    went = forward(DELIVERY, "D7")
+    assert [(s.depth, s.name, s.how) for s in went if s.kind != "dish"] == [
+        (0, "butter", WRITTEN), (1, "Brown butter", WRITTEN), (0, "crab", WRITTEN),
+    ]  # fmt: skip
+
+
+def test_a_code_of_nothing_in_the_recipe_is_taken_at_its_word() -> None:
+    """Whoever wrote it down meant something: the records don't know better."""
+    odd = replace(DELIVERY, goods=DELIVERY.goods[1:], lots_of=lots_of(DELIVERY.goods[1:], ()), reached={})
+    assert [s.how for s in backward(odd, "dish", "2026-05-12") if s.kind == "goods"] == [WRITTEN]
+
+
+def test_lunch_and_dinner_are_told_apart_and_plates_counted_of_both() -> None:
+    plates = [(s.on, s.service, s.plates) for s in forward(DELIVERY, "D7") if s.kind == "dish"]
+    assert plates == [("2026-05-12", "lunch", 6), ("2026-05-12", "dinner", 9)]
+    assert backward(DELIVERY, "dish", "2026-05-12")[0].why == "plates sold: 6 at lunch, 9 at dinner"
+    (group,) = [g for g in folded(s for s in forward(DELIVERY, "D7") if s.kind == "dish")]
+    assert (group.plates, group.days) == (15, 1)
+
+
+def test_an_answer_folds_into_the_things_nearest_to_what_was_asked() -> None:
+    """Nothing is lost in folding, and what is deeper stays with what it is behind."""
+    steps = backward(KITCHEN, "dish", "2026-05-03")
+    groups = folded(steps)
+    assert [step for group in groups for step in group.steps] == steps
+    assert [(g.head.depth, g.head.name) for g in groups] == [
+        (0, "dish"), (1, "Brown butter"), (1, "leeks"), (1, "stock"),
+    ]  # fmt: skip
+    assert all(step.depth > 1 for g in groups for step in g.steps[1:] if g.head.name != step.name)
+
+
+def test_a_lot_that_only_batches_name_is_followed() -> None:
+    """Q9 stands in Y1 alone: the records end before it, and go on behind it."""
+    first, then = forward(KITCHEN, "Q9")[:2]
+    assert (first.how, first.lot, then.lot, then.how) == (ENDS, "Q9", "Y1", WRITTEN)
+
+
+async def test_a_page_of_a_dish_is_short_and_its_files_name_the_service(house: Any) -> None:
+    page = await house.client.get("/trace?dish=brill-on-the-bone-buttered-samphire&on=2026-11-21")
+    assert page.text.count("<details>") >= 3 and "plates sold: " in page.text
+    found = (await house.client.get("/trace.json?dish=brill-on-the-bone-buttered-samphire&on=2026-11-21")).json()
+    beside = [step["name"] for step in found["steps"] if step["how"] == NOT_IN_IT]
+    assert "ling, gutted" in beside or beside, found["steps"]
+    lot = next(step["lot"] for step in found["steps"] if step["kind"] == "goods" and step["lot"])
+    rows = list(csv.DictReader(io.StringIO((await house.client.get(f"/trace.csv?lot={lot}")).text)))
+    assert {row["service"] for row in rows if row["what"] == "dish"} >= {"lunch", "dinner"}
