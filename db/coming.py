@@ -15,9 +15,10 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db import cut_up, demand, netting
-from stillroom.db.kitchen import at_clock, day_of, settings
+from stillroom.db.kitchen import day_of, moment, settings
 from stillroom.db.named_sql import asker
 from stillroom.db.quantity import read_span
+from stillroom.db.services import Service, Sold, part, read_services, sold_in
 from stillroom.db.stock import Stock, purchased, read_stock
 
 ZERO = Fraction(0)
@@ -25,18 +26,6 @@ DAYS = 8  # how far ahead prep looks
 SINCE_DAYS = 420  # how far back the log of services is read: a year for the season, and the weeks before it
 THAW_G = 1814  # g that thaw in the refrigerator in a day: 24 hours for 4 to 5 lb, USDA FSIS "The Big Thaw", from memory
 UNDER_WAY_DAYS = 4
-
-
-@dataclass(frozen=True)
-class Service:
-    """A service ahead; order: its number on its day; opens, closes, prep_from: instants [UTC]."""
-
-    on: date
-    name: str
-    order: int
-    opens: datetime
-    closes: datetime
-    prep_from: datetime
 
 
 @dataclass(frozen=True)
@@ -79,7 +68,11 @@ class UnderWay:
 
 @dataclass
 class Coming:
-    """Everything that looking ahead needs, read once."""
+    """Everything that looking ahead needs, read once.
+
+    services: those under way and ahead; over: today's that have closed. What was sold in one under way is no longer
+    among the plates that it wants.
+    """
 
     said: dict[str, str]
     today: date
@@ -97,6 +90,8 @@ class Coming:
     things: list[netting.Thing] = field(default_factory=list)  # recipes as netting sees them, by level
     held: dict[str, list[netting.Held]] = field(default_factory=dict)  # what is there, and what is under way
     works: Callable[[date], bool] = lambda _: True  # whether somebody works on a day
+    over: list[Service] = field(default_factory=list)
+    sold: Sold = field(default_factory=dict)  # plates of today's services that went out
 
     def service_on(self, on: date, order: int) -> Service | None:
         """A day's service by its number."""
@@ -108,21 +103,6 @@ class Coming:
 
 
 ask = asker("stillroom.db")
-
-
-def read_services(connection: sqlite3.Connection, said: dict[str, str], first: date, days: int) -> list[Service]:
-    """Services from a day on, in order of time; none on a day off."""
-    closed = {day for (day,) in ask(connection, "closed")}
-    week = ask(connection, "service_week")
-    found: list[Service] = []
-    for on in (first + timedelta(days=n) for n in range(days)):
-        rows = [] if on.isoformat() in closed else [row[1:] for row in week if row[0] == on.isoweekday()]
-        for order, (name, opens, closes, prep) in enumerate(rows, 1):
-            begin, end = at_clock(on, opens, said), at_clock(on, closes, said)
-            end = end if end > begin else end + timedelta(days=1)
-            start = at_clock(on, prep, said) if prep else begin - timedelta(hours=5)
-            found.append(Service(on, name, order, begin, end, start))
-    return found
 
 
 def read_recipes(connection: sqlite3.Connection) -> dict[str, Recipe]:
@@ -144,8 +124,9 @@ def _is_frozen(storage: str) -> bool:
 
 
 def read_coming(
-    connection: sqlite3.Connection, days: int = DAYS, extra: Iterable[str] = (), is_netted: bool = True
-) -> Coming:
+    connection: sqlite3.Connection, days: int = DAYS, extra: Iterable[str] = (), is_netted: bool = True,
+    now: datetime | None = None,
+) -> Coming:  # fmt: skip
     """The days ahead, netted.
 
     Args:
@@ -153,26 +134,27 @@ def read_coming(
         days: how many, today among them.
         extra: items whose stock is wanted as well.
         is_netted: False for guests and plates alone.
+        now: the instant; None: the kitchen's own clock.
     """
     said = settings(connection)
-    today = day_of(said)
+    today = day_of(said, now)
     recipes = read_recipes(connection)
     served = [
         demand.Served(date.fromisoformat(on), service, booked, covers)
         for on, service, booked, covers in ask(connection, "served")
         if (today - date.fromisoformat(on)).days <= SINCE_DAYS
     ]
-    services = read_services(connection, said, today, days)
+    services, over = part(read_services(connection, said, today, days), moment(said, now))
     expected = _expected(connection, served, services, today)
     if not is_netted:
-        coming = Coming(said, today, services, served, expected, [], recipes, {}, [], {})
+        coming = Coming(said, today, services, served, expected, [], recipes, {}, [], {}, over=over)
         coming.plates = _plates(connection, coming)
         return coming
     stocks = read_stock(connection, [*recipes, *extra], today.isoformat())
     pars = {(thing, weekday): Fraction(q) for thing, weekday, q in ask(connection, "all_pars")}
     since = (today - timedelta(days=UNDER_WAY_DAYS)).isoformat()
     under_way = _under_way(connection, since, today.isoformat())
-    coming = Coming(said, today, services, served, expected, [], recipes, stocks, under_way, pars)
+    coming = Coming(said, today, services, served, expected, [], recipes, stocks, under_way, pars, over=over)
     coming.plates = _plates(connection, coming)
     coming.plan, coming.bare = _net(connection, coming, days)
     coming.doubts = _doubts(connection, coming)
@@ -207,17 +189,23 @@ def far_plates(connection: sqlite3.Connection, coming: Coming, days: int) -> lis
         coming: what was read of today.
         days: how many; may be many more than `coming` has.
     """
-    services = read_services(connection, coming.said, coming.today, days)
+    gone = {(s.on, s.order) for s in coming.over}
+    every = read_services(connection, coming.said, coming.today, days)
+    services = [s for s in every if (s.on, s.order) not in gone]
     expected = _expected(connection, coming.log, services, coming.today)
     return _plates(connection, replace(coming, services=services, expected=expected), 0.0)
 
 
 def _plates(connection: sqlite3.Connection, coming: Coming, z: float = demand.BAND_Z) -> list[demand.Plates]:
-    """Plates to be ready for: of dishes on the menu that day and not out, people's own numbers in their place."""
+    """Plates to be ready for: of dishes on the menu that day and not out, people's own numbers in their place.
+
+    What was sold already is taken off.
+    """
     today = coming.today
     since = (today - timedelta(days=demand.MIX_WEEKS * 7)).isoformat()
-    sold = [demand.Sold(dish, date.fromisoformat(on), service, number) for dish, on, service, number in
-            ask(connection, "sold_since", since=since)]  # fmt: skip
+    rows = ask(connection, "sold_since", since=since)
+    sold = [demand.Sold(dish, date.fromisoformat(on), service, number) for dish, on, service, number in rows]
+    coming.sold = sold_in(rows, [s for s in (*coming.over, *coming.services) if s.on == today])
     last = coming.services[-1].on if coming.services else today
     dishes = [r for r in coming.recipes.values() if r.kind == "dish" and r.is_on_menu(today, last)]
     shares = demand.mix([demand.Dish(d.id, d.section) for d in dishes], sold, coming.log, today)
@@ -228,8 +216,8 @@ def _plates(connection: sqlite3.Connection, coming: Coming, z: float = demand.BA
     for one in demand.plates(coming.expected, shares, z):
         number, by = told.get((one.on.isoformat(), one.service, one.dish), (one.ready, ""))
         is_off = not coming.recipes[one.dish].is_on_menu(one.on) or (one.dish in out and one.on == today)
-        ready = 0 if is_off else number
-        found.append(demand.Plates(one.dish, one.on, one.service, one.expected, ready, one.is_guess, by))
+        served = coming.sold.get((one.dish, one.on, one.service), 0)
+        found.append(demand.left(replace(one, ready=0 if is_off else number, by=by), served))
     return found
 
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from fractions import Fraction
+from math import ceil
 from typing import Any
 
 from stillroom.db.coming import shares_text
@@ -15,6 +16,7 @@ from stillroom.plugins.prep import ageing_words
 from stillroom.plugins.prep.board import Place
 from stillroom.plugins.prep.day import SLOT, Work
 from stillroom.plugins.prep.layout import Cure, Late
+from stillroom.plugins.prep.notes import Guests, guests_of, none_left, notes_of, station_names
 from stillroom.plugins.prep.state import State
 from stillroom.plugins.prep.words import Words
 
@@ -70,15 +72,6 @@ class Done:
 
 
 @dataclass(frozen=True)
-class Guests:
-    """A service of today in a line."""
-
-    service: str
-    opens: str
-    expected: str
-
-
-@dataclass(frozen=True)
 class List:
     """A prep list: of a station, a person, or all."""
 
@@ -87,6 +80,7 @@ class List:
     clock: str
     version: str
     guests: list[Guests]
+    no_guests: str
     stations: list[tuple[str, str]]
     people: list[tuple[str, str]]
     station: str
@@ -323,16 +317,10 @@ def _cure(words: Words, work: Work, cure: Cure) -> str:
         return f"{words.person(cure.who)} takes it{left}"
     if cure.kind == "smaller":
         enough = work.run is not None and work.run.needed - work.run.on_hand <= work.quantity / 2
-        half = words.quantity(work.thing, work.quantity / 2)
-        return f"make half: {half}{', enough for today' if enough else ''}{left}"
+        is_counted = words.state.coming.recipes[work.thing].unit == "each"  # nobody makes half a portion
+        half = words.quantity(work.thing, Fraction(ceil(work.quantity / 2)) if is_counted else work.quantity / 2)
+        return f"make {'only' if is_counted else 'half:'} {half}{', enough for today' if enough else ''}{left}"
     return f"take off the menu: {' · '.join(cure.things[:3])}"
-
-
-def station_names(state: State) -> list[tuple[str, str]]:
-    """(id, name) of the stations that have a task or a person today."""
-    wanted = {w.station for w in state.day.works.values() if w.station}
-    wanted |= {s for p in state.facts.people.values() for s in p.stations}
-    return sorted((s, s.replace("-", " ").capitalize()) for s in wanted)
 
 
 def done_of(state: State, names: Words) -> list[Done]:
@@ -348,23 +336,6 @@ def done_of(state: State, names: Words) -> list[Done]:
     return found
 
 
-def guests_of(state: State, words: Words) -> list[Guests]:
-    """Today's services and what is expected of them."""
-    found = []
-    for service, said in zip(state.coming.services, state.coming.expected, strict=True):
-        if service.on != state.coming.today:
-            continue
-        if said.covers is None:
-            text = "no sales yet to expect from: pars only"
-        else:
-            text = f"{round(said.covers)} covers expected ({round(said.low)} to {round(said.high)})"
-        text += f", {said.booked} booked" if said.booked is not None else ""
-        if said.by:
-            text += f"; {said.by} said {round(said.covers or 0)}, the log {round(said.was or 0)}"
-        found.append(Guests(service.name, words.clock(service.opens), text))
-    return found
-
-
 def list_of(state: State, stations: Sequence[tuple[str, str]], station: str = "", person: str = "") -> List:
     """The whole answer for a station, a person, or everybody."""
     words = Words(state)
@@ -375,25 +346,8 @@ def list_of(state: State, stations: Sequence[tuple[str, str]], station: str = ""
     doubts = [f"{words.name(thing)}: {DOUBTS[why]}" for thing, why in state.coming.doubts if thing in recipes]
     return List(
         title, state.coming.today.isoformat(), words.clock(state.now), state.version, guests_of(state, words),
-        list(stations), people, station, person, rows["late"], rows["now"], rows["next"], rows["ahead"], rows["soon"],
+        none_left(state), list(stations), people, station, person,
+        rows["late"], rows["now"], rows["next"], rows["ahead"], rows["soon"],
         rows["waits"], rows["under way"], done_of(state, words), doubts, notes_of(state) + ageing_words.unknown(words),
         ageing_words.BASIS if any(row.kind == "hang" for found in rows.values() for row in found) else "",
     )  # fmt: skip
-
-
-def notes_of(state: State) -> list[str]:
-    """What keeps the list from being whole."""
-    coming, found = state.coming, []
-    if not any(s.covers for s in coming.log):
-        found.append("Nothing was sold yet that could tell what will be wanted: the list is made from pars alone.")
-    empty = [r.name for r in coming.recipes.values() if r.kind == "dish" and not any(
-        n.by == r.id for needs in coming.plan.needs.values() for n in needs) and any(
-        p.dish == r.id and p.ready for p in coming.plates)]  # fmt: skip
-    found += [f"{name} has no recipe behind it: nothing is prepared for it." for name in empty]
-    empty_handed = {w.station for w in state.day.works.values() if w.station and w.task.active and not w.task.people}
-    names = dict(station_names(state))
-    found += [f"Nobody holds {names.get(s, s)}: its tasks are in nobody's hands." for s in sorted(empty_handed)]
-    guessed = [coming.recipes[p.dish].name for p in coming.plates if p.is_guess and p.on == coming.today and p.ready]
-    if guessed:
-        found.append(f"New on the menu, reckoned like the rest of their section: {', '.join(dict.fromkeys(guessed))}.")
-    return found

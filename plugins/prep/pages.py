@@ -14,7 +14,8 @@ from stillroom.plugins.core.auth import role_of
 from stillroom.plugins.core.forms import request_id
 from stillroom.plugins.core.pages import data, page, query
 from stillroom.plugins.core.sign import choices
-from stillroom.plugins.prep.answer import List, guests_of, list_of
+from stillroom.plugins.prep.answer import List, list_of
+from stillroom.plugins.prep.notes import guests_of
 from stillroom.plugins.prep.rows import ask
 from stillroom.plugins.prep.state import State, read_state, state_version
 from stillroom.plugins.prep.words import Words
@@ -122,7 +123,7 @@ class Ahead:
 
 @dataclass(frozen=True)
 class Ordered:
-    """Plates of a dish to be ready for in a service."""
+    """Plates of a dish still to be ready for in a service; sold: those that went out already."""
 
     on: str
     service: str
@@ -132,6 +133,7 @@ class Ordered:
     ready: int
     by: str
     is_guess: bool
+    sold: int
 
 
 @dataclass(frozen=True)
@@ -190,8 +192,8 @@ def _dishes(state: State) -> list[Ordered]:
     first = coming.services[0].on
     found = [
         Ordered(p.on.isoformat(), p.service, p.dish, coming.recipes[p.dish].name, f"{p.expected:.1f}", p.ready, p.by,
-                p.is_guess)
-        for p in coming.plates if p.on == first and (p.ready or p.expected >= 0.05)
+                p.is_guess, p.sold)
+        for p in coming.plates if p.on == first and (p.ready or p.sold or p.expected >= 0.05)
     ]  # fmt: skip
     return sorted(found, key=lambda o: (o.service, -o.ready, o.name))
 

@@ -18,10 +18,11 @@ from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from math import ceil
 
-from stillroom.db.coming import Coming, Recipe, Service, UnderWay
+from stillroom.db.coming import Coming, Recipe, UnderWay
 from stillroom.db.kitchen import at_clock
 from stillroom.db.netting import PREP, Run
 from stillroom.db.quantity import read_span
+from stillroom.db.services import Service
 from stillroom.plugins.prep.board import Hold, House, Place, Task, span
 from stillroom.plugins.prep.day import (
     DAY_SLOTS,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import re
-import shutil
 import sqlite3
 from datetime import date
 from fractions import Fraction
@@ -15,22 +14,6 @@ from urllib.parse import parse_qs, urlsplit
 import pytest
 
 HOST = {"host": "127.0.0.1"}
-
-
-@pytest.fixture
-async def kitchen(demo_db: Path, tmp_path: Path) -> Any:
-    """Datasette on a copy of the demonstration that a test may write to."""
-    from stillroom.loaders.commands import application
-
-    path = tmp_path / "kitchen.db"
-    source = sqlite3.connect(demo_db)
-    source.execute("vacuum into ?", (str(path),))
-    source.close()
-    shutil.copymode(demo_db, path)
-    datasette = application(path)
-    await datasette.invoke_startup()
-    datasette.file = path
-    return datasette
 
 
 async def listed(house: Any, query: str = "") -> dict[str, Any]:

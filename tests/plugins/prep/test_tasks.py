@@ -13,9 +13,10 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from stillroom.db.coming import Coming, Recipe, Service, UnderWay
+from stillroom.db.coming import Coming, Recipe, UnderWay
 from stillroom.db.kitchen import DEFAULTS, at_clock, moment
 from stillroom.db.netting import Need, Plan, Run
+from stillroom.db.services import Service
 from stillroom.plugins.prep.board import Hold, Place
 from stillroom.plugins.prep.day import Day, Facts, Kit, Person, Take, slot_of
 from stillroom.plugins.prep.heat import is_on
