@@ -85,7 +85,7 @@ class Coming:
     under_way: list[UnderWay]
     pars: dict[tuple[str, int | None], Fraction]
     plan: netting.Plan = field(default_factory=netting.Plan)
-    bare: netting.Plan = field(default_factory=netting.Plan)  # the same without any par: what the day really needs
+    bare: netting.Plan = field(default_factory=netting.Plan)  # what the day needs: pars only where nothing else tells
     doubts: list[tuple[str, str]] = field(default_factory=list)
     things: list[netting.Thing] = field(default_factory=list)  # recipes as netting sees them, by level
     held: dict[str, list[netting.Held]] = field(default_factory=dict)  # what is there, and what is under way
@@ -234,7 +234,8 @@ def _net(connection: sqlite3.Connection, coming: Coming, days: int) -> tuple[net
     wanted = [netting.Need(p.dish, p.on, order[p.on, p.service], Fraction(p.ready)) for p in coming.plates if p.ready]
     held, calendar = _held(coming), _calendar(connection, coming, days)
     coming.held, coming.works = held, calendar.works
-    bare = netting.net(things, wanted, held, lambda _thing, _on: ZERO, calendar)
+    known = netting.reached(things, wanted)
+    bare = netting.net(things, wanted, held, lambda t, on: ZERO if t in known else coming.par(t, on), calendar)
     return netting.net(things, wanted, held, coming.par, calendar), bare
 
 

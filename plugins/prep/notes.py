@@ -60,6 +60,9 @@ def notes_of(state: State) -> list[str]:
     if not any(s.covers for s in coming.log):
         found.append("Nothing was sold yet that could tell what will be wanted: the list is made from pars alone.")
     found += _unwritten(coming)
+    cut = [coming.recipes[run.thing].name for run in coming.plan.cut]
+    if cut:
+        found.append(f"Not made up to par, because it would go off before it is used: {', '.join(sorted(cut))}.")
     empty = [r.name for r in coming.recipes.values() if r.kind == "dish" and not any(
         n.by == r.id for needs in coming.plan.needs.values() for n in needs) and any(
         p.dish == r.id and p.ready for p in coming.plates)]  # fmt: skip

@@ -342,7 +342,7 @@ async def test_somebody_goes_home(kitchen: Any) -> None:
 
 
 async def test_no_sales_yet(kitchen: Any) -> None:
-    """It says so, and uses the pars."""
+    """It says so, and the pars are the need: of 16 ling portions none is there, though they keep two days."""
     connection = sqlite3.connect(kitchen.file)
     for table in ("covers", "plates_sold"):
         connection.execute(f"delete from {table}")
@@ -351,7 +351,12 @@ async def test_no_sales_yet(kitchen: Any) -> None:
     found = await listed(kitchen)
     assert any("pars alone" in note for note in found["notes"])
     assert "no sales yet" in found["guests"][0]["expected"]
-    assert all("par" in r["why"] or r["kind"] != "make" or r["whom"] for r in rows(found).values())
+    made = {key: r for key, r in rows(found).items() if r["kind"] == "make"}
+    assert made["ling-portion"]["why"] == "par 16, none on hand" and made["ling-portion"]["made"] == "16"
+    assert made["ling-portion"]["ready_by"] == "16:30" and found["waits"] == []
+    short = {"tartare-dressing", "oat-crumb", "pork-terrine", "egg-yolk-sauce"}
+    assert short <= made.keys() and all("par" in r["why"] or r["whom"] for r in made.values())
+    assert not any("disagree" in note or "smallest batch" in note for r in made.values() for note in r["notes"])
 
 
 async def test_a_station_without_people(kitchen: Any) -> None:
