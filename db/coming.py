@@ -15,6 +15,7 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db import cut_up, demand, netting
+from stillroom.db.doubts import doubts
 from stillroom.db.kitchen import day_of, moment, settings
 from stillroom.db.named_sql import asker
 from stillroom.db.quantity import read_span
@@ -86,7 +87,7 @@ class Coming:
     pars: dict[tuple[str, int | None], Fraction]
     plan: netting.Plan = field(default_factory=netting.Plan)
     bare: netting.Plan = field(default_factory=netting.Plan)  # what the day needs: pars only where nothing else tells
-    doubts: list[tuple[str, str]] = field(default_factory=list)
+    doubts: dict[str, str] = field(default_factory=dict)  # thing -> what is doubtful about its stock
     things: list[netting.Thing] = field(default_factory=list)  # recipes as netting sees them, by level
     held: dict[str, list[netting.Held]] = field(default_factory=dict)  # what is there, and what is under way
     works: Callable[[date], bool] = lambda _: True  # whether somebody works on a day
@@ -157,7 +158,7 @@ def read_coming(
     coming = Coming(said, today, services, served, expected, [], recipes, stocks, under_way, pars, over=over)
     coming.plates = _plates(connection, coming)
     coming.plan, coming.bare = _net(connection, coming, days)
-    coming.doubts = _doubts(connection, coming)
+    coming.doubts = doubts(connection, stocks, {r.id: r.life_days for r in recipes.values()}, today)
     return coming
 
 
@@ -277,24 +278,6 @@ def _calendar(connection: sqlite3.Connection, coming: Coming, days: int) -> nett
         lambda on: on.isoweekday() in working and on not in closed,
         lambda thing, q: 1 if units.get(thing) == "each" else max(1, -(-int(q) // THAW_G)), window,
     )  # fmt: skip
-
-
-def _doubts(connection: sqlite3.Connection, coming: Coming) -> list[tuple[str, str]]:
-    """(thing, what is doubtful about its stock): 'missing' more gone than was there, 'twice' counted, 'old' count."""
-    since = (coming.today - timedelta(days=UNDER_WAY_DAYS)).isoformat()
-    twice = {thing for (thing,) in ask(connection, "counted_twice", since=since)}
-    found = []
-    for thing, of in coming.stocks.items():
-        life = coming.recipes[thing].life_days if thing in coming.recipes else None
-        if thing not in coming.plan.needs:
-            continue
-        if thing in twice:
-            found.append((thing, "twice"))
-        elif of.missing > 0:
-            found.append((thing, "missing"))
-        elif of.counted_on and life and (coming.today - date.fromisoformat(of.counted_on)).days > max(life, 7):
-            found.append((thing, "old"))
-    return found
 
 
 def shares_text(expected: demand.Expected) -> str:

@@ -9,6 +9,7 @@ from fractions import Fraction
 from urllib.parse import quote
 
 from stillroom.db.cook_units import say, style_of
+from stillroom.db.doubts import DOUBTS
 from stillroom.db.exact import exact_text
 from stillroom.plugins.core.format import day, money, near_day
 from stillroom.plugins.orders.compute import below_minimum
@@ -32,6 +33,7 @@ class LineSaid:
     was: str
     notes: tuple[str, ...]
     is_by_weight: bool = False
+    is_doubtful: bool = False
 
 
 @dataclass(frozen=True)
@@ -74,7 +76,7 @@ def order_said(market: Market, order: Order) -> OrderSaid:
         near_day(first.due_on, today) if first else "", first.due_on.isoformat() if first else "",
         near_day(order.ahead[1].due_on, today) if len(order.ahead) > 1 else "", _cut_off(order, today), lines,
         money(total, currency) if known else "", below if lacks else "", unpriced,
-        _notes(order, today), text, _mail(market, order, text), order.sent_by,
+        _notes(market, order), text, _mail(market, order, text), order.sent_by,
     )  # fmt: skip
 
 
@@ -86,8 +88,11 @@ def _cut_off(order: Order, today: date) -> str:
     return f"{near_day(first.order_on, today)}{by}"
 
 
-def _notes(order: Order, today: date) -> tuple[str, ...]:
-    found = []
+def _notes(market: Market, order: Order) -> tuple[str, ...]:
+    today, found = market.coming.today, []
+    wrong = [a.item.name for a in order.lines if a.item.id in market.coming.doubts]
+    if wrong:
+        found.append(f"What is there is in doubt: {', '.join(wrong)}. Count before you send.")
     if not order.supplier.delivers_on:
         found.append("No delivery days are written down: it is taken to come any day.")
     early = sorted({a.line.runs_out_on for a in order.lines if a.line.runs_out_on})
@@ -100,6 +105,8 @@ def line_said(market: Market, one: Asked) -> LineSaid:
     """One line in words: par or need, what will be there, what a person changed."""
     style, unit, said = style_of(market.coming.said), one.item.unit, one.line
     notes = []
+    if one.item.id in market.coming.doubts:
+        notes.append(f"in doubt: {DOUBTS[market.coming.doubts[one.item.id]]}")
     if said.runs_out_on:
         notes.append(f"not enough {near_day(said.runs_out_on, market.coming.today)}, before it comes")
     if said.too_long:
@@ -115,7 +122,7 @@ def line_said(market: Market, one: Asked) -> LineSaid:
         words if one.quantity else "none", ", ".join(why),
         money(one.quantity * price, "") if price is not None else "no price", one.by,
         say(one.was, unit, style).text if one.was else "none" if one.by else "", tuple(notes),
-        one.packs is None,
+        one.packs is None, one.item.id in market.coming.doubts,
     )  # fmt: skip
 
 

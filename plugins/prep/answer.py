@@ -11,6 +11,7 @@ from typing import Any
 
 from stillroom.db.coming import shares_text
 from stillroom.db.cook_units import say
+from stillroom.db.doubts import DOUBTS
 from stillroom.db.exact import exact_text
 from stillroom.plugins.prep import ageing_words
 from stillroom.plugins.prep.board import Place
@@ -21,11 +22,6 @@ from stillroom.plugins.prep.state import State
 from stillroom.plugins.prep.words import Words
 
 NOW_SLOTS = 3  # what begins within a quarter of an hour is now
-DOUBTS = {
-    "missing": "more was used than the records had: count it",
-    "twice": "counted twice on one day with two results; the later entry is used: count it again",
-    "old": "the last count is older than the thing keeps: count it",
-}
 STATES = {"started": "begun", "part": "part done", "done": "done", "burnt": "lost"}
 HEAT = {"started": "on", "done": "hot"}
 
@@ -72,6 +68,14 @@ class Done:
 
 
 @dataclass(frozen=True)
+class Doubt:
+    """What to count again, and why."""
+
+    thing: str
+    said: str
+
+
+@dataclass(frozen=True)
 class List:
     """A prep list: of a station, a person, or all."""
 
@@ -93,7 +97,7 @@ class List:
     waits: list[Row]
     under_way: list[Row]
     done: list[Done]
-    doubts: list[str]
+    doubts: list[Doubt]
     notes: list[str]
     basis: str
     drawn: dict[Any, str] = field(default_factory=dict, compare=False)  # its page's tasks, once drawn
@@ -255,7 +259,7 @@ def _notes(words: Words, work: Work) -> tuple[str, ...]:
     if work.kind == "make" and work.thing in words.state.aged:  # its piece hangs, and is no part of what is counted
         found += filter(None, [ageing_words.lots_note(words, work)])
     elif work.kind == "make" and work.part == 0:
-        found += _lacking(words, work)
+        found += [*_doubtful(words, work), *_lacking(words, work)]
     if run.over * 10 >= run.quantity and work.part == 0:
         found.append(f"smallest batch: {words.quantity(work.thing, run.over)} more than will be used in time")
     if run.par_cut and work.part == 0:
@@ -274,6 +278,15 @@ def _goes_in(words: Words, work: Work) -> list[str]:
             begin = place.start + use.begin
             found.append(f"{words.name(use.equipment)} from {words.slot(begin)}, {_span(use.slots * SLOT // 60)}")
     return found
+
+
+def _doubtful(words: Words, work: Work) -> list[str]:
+    """Whatever is doubtful about the numbers behind it: what is there of it, and of what today's work takes."""
+    coming = words.state.coming
+    used = [t for t in coming.doubts if any(
+        n.by == work.thing and n.on == coming.today for n in coming.plan.needs.get(t, ()))]  # fmt: skip
+    own = [work.thing] if work.thing in coming.doubts else []
+    return [f"in doubt: {words.name(t)}: {DOUBTS[coming.doubts[t]]}" for t in own + used]
 
 
 def _lacking(words: Words, work: Work) -> list[str]:
@@ -342,8 +355,10 @@ def list_of(state: State, stations: Sequence[tuple[str, str]], station: str = ""
     rows = rows_of(state, station, person)
     people = [(p.id, p.name) for p in state.facts.people.values()]
     title = dict(stations).get(station) or dict(people).get(person) or "Prep"
-    recipes = state.coming.recipes
-    doubts = [f"{words.name(thing)}: {DOUBTS[why]}" for thing, why in state.coming.doubts if thing in recipes]
+    doubts = [
+        Doubt(thing, f"{words.name(thing)}: {DOUBTS[why]}")
+        for thing, why in state.coming.doubts.items() if thing in state.coming.plan.needs
+    ]  # fmt: skip
     return List(
         title, state.coming.today.isoformat(), words.clock(state.now), state.version, guests_of(state, words),
         none_left(state), list(stations), people, station, person,

@@ -35,7 +35,8 @@ class Words:
     def name(self, thing: str) -> str:
         recipe = self.state.coming.recipes.get(thing)
         kit = self.state.facts.kits.get(thing)
-        return recipe.name if recipe else kit.name if kit else thing
+        item = self.state.items.get(thing)
+        return recipe.name if recipe else kit.name if kit else item[0] if item else thing
 
     def person(self, who: str) -> str:
         person = self.state.facts.people.get(who)
