@@ -12,7 +12,7 @@ dry.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from math import ceil
@@ -89,11 +89,12 @@ class Wanted:
 
 @dataclass(frozen=True)
 class There:
-    """A quantity that is there or will come: from a day on, and its last day."""
+    """A quantity that is there or will come: from a day on, its last day, the order it comes with (supplier, day)."""
 
     quantity: Fraction
     from_on: date
     use_by: date | None = None
+    order: tuple[str, date] | None = None
 
 
 @dataclass(frozen=True)
@@ -160,7 +161,7 @@ def _use(left: Sequence[There], quantity: Fraction, on: date) -> tuple[Fraction,
         taken = min(x.quantity, quantity) if x.from_on <= on else ZERO
         quantity -= taken
         if x.quantity > taken:
-            stays.append(There(x.quantity - taken, x.from_on, x.use_by))
+            stays.append(replace(x, quantity=x.quantity - taken))
     return quantity, stays
 
 

@@ -45,6 +45,7 @@ class One:
     said: str = ""
     wrong: str = ""
     typed: dict[str, str] | None = None
+    saw: dict[str, str] | None = None  # the numbers that the form showed first
 
 
 @page("orders/all.html", needs="orders")
@@ -103,9 +104,14 @@ async def change(datasette: Any, request: Any) -> Any:
     if is_sent and order.sent_by:
         return _back(supplier, f"This order was sent already, by {order.sent_by}. Nothing was written.")
     request_name = fields.get("request_id", "")[:60] or request_id()
-    work = _Write(market, order, lines, request_name, who.name, is_sent)
+    work = _Write(market, order, lines, _untouched(order, fields), request_name, who.name, is_sent)
     await write(datasette.get_database(DATABASE), work.rows)
     return _back(supplier, "Sent: it is expected at the door." if is_sent else "Kept.")
+
+
+def _untouched(order: Order, fields: dict[str, str]) -> set[str]:
+    items = {a.item.id for a in order.lines if not a.by}
+    return {i for i in items if f"saw-{i}" in fields and fields.get(f"n-{i}") == fields[f"saw-{i}"]}
 
 
 def typed_line(market: Market, asked: Asked, text: str) -> Asked:
@@ -135,16 +141,18 @@ class _Write:
     market: Market
     order: Order
     lines: list[Asked]
+    untouched: set[str]  # items whose number stands as the page showed it, whatever the sums say by now
     request: str
     who: str
     is_sent: bool
 
     def rows(self, connection: sqlite3.Connection) -> None:
         """A row for each changed line; for a sent order one for each line, and what is now expected at the door."""
-        before = {a.item.id: a.quantity for a in self.order.lines}
+        before = {a.item.id: a for a in self.order.lines}
         for one in self.lines:
-            if self.is_sent or one.quantity != before[one.item.id]:
-                self._line(connection, one)
+            was, is_same = before[one.item.id], one.item.id in self.untouched
+            if self.is_sent or (one.quantity != was.quantity and not is_same):
+                self._line(connection, one, one.quantity if is_same else was.quantity if was.was is None else was.was)
             if self.is_sent and one.quantity > 0:
                 self._expected(connection, one)
 
@@ -152,11 +160,11 @@ class _Write:
         return {"request_id": f"{self.request}-{name}", "actor": self.who, "origin": "web",
                 "supplier_id": self.order.supplier.id, "due_on": self.order.ahead[0].due_on.isoformat()}  # fmt: skip
 
-    def _line(self, connection: sqlite3.Connection, one: Asked) -> None:
+    def _line(self, connection: sqlite3.Connection, one: Asked, sums: Fraction) -> None:
         append(connection, "order_lines", {
             **self._common(one.item.id), "item_id": one.item.id, "product_id": one.product.id, "unit": one.item.unit,
             "packs": None if one.packs is None else exact_text(one.packs), "quantity": exact_text(one.quantity),
-            "state": "sent" if self.is_sent else "changed",
+            "state": "sent" if self.is_sent else "changed", "sums": exact_text(nine_places(sums)),
         })  # fmt: skip
 
     def _expected(self, connection: sqlite3.Connection, one: Asked) -> None:
@@ -177,6 +185,7 @@ async def _again(
 ) -> Response:
     """The form again with what was typed and why nothing was written."""
     typed = {name[2:]: value[:40] for name, value in fields.items() if name.startswith("n-")}
+    saw = {name[4:]: value[:40] for name, value in fields.items() if name.startswith("saw-")}
     said = One(market.coming.today.isoformat(), order_said(market, order), fields.get("request_id", "") or request_id(),
-               "", words, typed)  # fmt: skip
+               "", words, typed, saw)  # fmt: skip
     return await html(datasette, request, "orders/one.html", said, status=400)

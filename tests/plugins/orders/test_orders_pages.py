@@ -97,6 +97,53 @@ async def test_a_sent_order_is_expected_at_the_door(kitchen: Any) -> None:
     assert "butter, salted" in form.text and "Saltby Dairy" in form.text
 
 
+async def test_a_sent_order_blames_nobody_for_what_nobody_changed(kitchen: Any) -> None:
+    """Only the cream is changed: after sending, butter and buttermilk have no name beside them, and the same reason."""
+    before = {x["item"]: x for x in (await order(kitchen))["lines"]}
+    cream = next(item for item in before if "cream" in item)
+    fields = {f"n-{item}": x["amount"] for item, x in before.items()} | {f"n-{cream}": "7"}
+    await send(kitchen, {**fields, "due_on": "2026-11-26", "request_id": "s1", "do": "send"})
+    after = {x["item"]: x for x in (await order(kitchen))["lines"]}
+    assert after.keys() == before.keys() and len(after) >= 3
+    assert {item: x["by"] for item, x in after.items() if x["by"]} == {cream: "household"}
+    assert (after[cream]["amount"], after[cream]["was"]) == ("7", before[cream]["quantity"])
+    reasons = [{i: (x["why"], x["notes"]) for i, x in lines.items()} for lines in (before, after)]
+    assert reasons[0] == reasons[1]
+    page = await kitchen.client.get("/orders/saltby-dairy", headers=HOST)
+    assert page.text.count("changed it; the sums said") == 1
+
+
+async def test_a_page_left_open_blames_nobody_either(kitchen: Any) -> None:
+    """The sums said one pack when the page was drawn and say two now: left at one, it is nobody's change."""
+    untouched = {"n-butter-salted": "1", "saw-butter-salted": "1", "due_on": "2026-11-26"}
+    await send(kitchen, {**untouched, "request_id": "k1", "do": "keep"})
+    assert told(kitchen, "select count(*) from order_lines") == [(0,)]
+    await send(kitchen, {**untouched, "request_id": "s1", "do": "send"})
+    (butter,) = [x for x in (await order(kitchen))["lines"] if x["item"] == "butter-salted"]
+    assert (butter["amount"], butter["by"]) == ("1", "")
+
+
+async def test_who_changed_it_is_named_and_not_who_sent_it(staffed: Any) -> None:
+    """Marit keeps three packs of butter, Ann sends: Marit changed it, Ann sent it."""
+
+    async def post(role: str, **fields: str) -> None:
+        page = await staffed.house.client.get("/orders/saltby-dairy", cookies=staffed.cookies[role], headers=HOST)
+        token = re.search(r'name="csrftoken" value="([^"]+)"', page.text)
+        assert token
+        cookies = {**staffed.cookies[role], "ds_csrftoken": page.cookies["ds_csrftoken"]}
+        data = {"n-butter-salted": "3", "due_on": "2026-11-26", **fields, "csrftoken": token[1]}
+        address = "/orders/saltby-dairy/change"
+        answer = await staffed.house.client.post(address, data=data, headers=HOST, cookies=cookies)
+        assert answer.status_code == 303
+
+    await post("chef", do="keep", request_id="k")
+    await post("manager", do="send", request_id="s")
+    found = await staffed.house.client.get("/orders/saltby-dairy.json", cookies=staffed.cookies["chef"], headers=HOST)
+    one = found.json()["order"]
+    (butter,) = [x for x in one["lines"] if x["item"] == "butter-salted"]
+    assert (one["sent_by"], butter["by"], butter["was"]) == ("Ann", "Marit", "10 kg")
+
+
 @pytest.mark.parametrize("number", ["two", "-1", "1.5", "=1", "1e99"])
 async def test_a_number_that_cant_be(kitchen: Any, number: str) -> None:
     """400, the number still there, nothing written."""
