@@ -72,6 +72,37 @@ async def test_a_minimum_is_told(house: Any) -> None:
     assert "below their minimum of 40.00 GBP" in (await order(house, "market-hill-produce"))["lacks"]
 
 
+def test_every_reason_of_the_demonstration_leads_to_its_quantity(demo_db: Path) -> None:
+    """Days, what is there by then, what is short, packs: as numbers, and as the sentence that people read."""
+    from stillroom.db.cook_units import say, style_of
+    from stillroom.plugins.orders.answer import why_said
+    from stillroom.plugins.orders.compute import packed
+    from stillroom.plugins.orders.rows import orders_of, read_market
+
+    connection = sqlite3.connect(demo_db)
+    market = read_market(connection)
+    connection.close()
+    lines = [one for found in orders_of(market) for one in found.lines]
+    assert len(lines) > 30
+    for one in lines:
+        said, words = one.line, why_said(market, one)
+        assert one.quantity == packed(said.need - said.there, one.product.pack_quantity, one.item.unit)[0]
+        style = style_of(market.coming.said)
+        parts = [say(q, one.item.unit, style).text for q in (said.need, said.short, one.quantity)]
+        if one.quantity:
+            assert words.startswith((f"need {parts[0]} ", f"par {parts[0]} ")) and f": {parts[1]} short" in words
+            assert words.endswith(f" {parts[2]}") or said.short == one.quantity
+        else:
+            assert words.startswith("nothing wanted") or words.endswith("enough")
+
+
+async def test_what_lacks_today_is_said_with_nothing_to_order(house: Any) -> None:
+    """Fish bones: a kilogram too little today, none wanted after it comes; no price of nothing."""
+    (bones,) = [x for x in (await order(house, "hollow-creek-boats"))["lines"] if x["item"] == "fish-bones"]
+    assert (bones["quantity"], bones["price"], bones["why"]) == ("none", "", "nothing wanted tomorrow to Friday")
+    assert any("before it comes: 1 kg too little" in note for note in bones["notes"])
+
+
 async def test_what_a_person_changed_is_kept(kitchen: Any) -> None:
     """Three packs instead of two, of whoever changed it, the sums' own beside it; twice sent it is one line."""
     fields = {"due_on": "2026-11-26", "n-butter-salted": "3", "request_id": "c1", "do": "keep"}
