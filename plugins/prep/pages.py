@@ -1,4 +1,4 @@
-"""/prep: the list; /prep/sheets: one sheet a station, for paper; /prep/day: guests, dishes, people."""
+"""/prep: the list; /prep/sheets: a page a station, for paper; /prep/day: guests, dishes, people."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ from stillroom.plugins.core.sign import choices
 from stillroom.plugins.prep.answer import List, list_of
 from stillroom.plugins.prep.notes import guests_of
 from stillroom.plugins.prep.rows import ask
+from stillroom.plugins.prep.sheets import Sheet, sheets_of
 from stillroom.plugins.prep.state import State, read_state, state_version
 from stillroom.plugins.prep.words import Words
 
@@ -87,11 +88,11 @@ async def _data(datasette: Any, request: Any, station: str, person: str) -> Resp
 
 @dataclass(frozen=True)
 class Sheets:
-    """One list for each station."""
+    """The pages to print, each station's together."""
 
     day: str
     clock: str
-    lists: list[List]
+    sheets: list[Sheet]
 
 
 @page("prep/sheets.html", needs="prep")
@@ -99,9 +100,8 @@ async def sheets(datasette: Any, request: Any) -> Sheets:
     def work(connection: sqlite3.Connection) -> Sheets:
         stations = [(ident, name) for ident, name in ask(connection, "stations")]
         state = read_state(connection)
-        lists = [list_of(state, stations, ident) for ident, _ in stations]
-        kept = [x for x in lists if x.late or x.now or x.next or x.ahead or x.soon or x.waits or x.under_way]
-        return Sheets(state.coming.today.isoformat(), Words(state).clock(state.now), kept)
+        found = [sheet for ident, _ in stations for sheet in sheets_of(list_of(state, stations, ident))]
+        return Sheets(state.coming.today.isoformat(), Words(state).clock(state.now), found)
 
     return await query(datasette, work)
 

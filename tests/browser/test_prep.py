@@ -172,13 +172,32 @@ def test_no_fault_and_no_overflow(own_base: str, chromium: Any, faults: Any, pat
     page.close()
 
 
-def test_a_sheet_a_station(own_base: str, chromium: Any) -> None:
-    """On paper each station begins a page of its own, and no button is printed."""
+def printed(page: Any, paper: str) -> int:
+    """Pages that come out of the printer."""
+    pdf = page.pdf(format=paper)
+    return len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf))
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_page_a_station(own_base: str, chromium: Any, paper: str) -> None:
+    """On paper each station has one page, no more, and no button is printed; nothing is said to go on."""
     page = chromium.new_page()
     page.goto(f"{own_base}/prep/sheets")
-    sheets = page.locator(".sheet").count()
+    titles = page.locator(".sheet h1").all_text_contents()
+    assert len(titles) == 5 == len(set(titles)) and not any("continued" in title for title in titles)
+    assert printed(page, paper) == 5
     page.emulate_media(media="print")
     assert page.locator("button:visible").count() == 0
-    pdf = page.pdf()
-    assert pdf.count(b"/Type /Page\n") + pdf.count(b"/Type /Page/") + pdf.count(b"/Type /Page ") >= sheets
+    page.close()
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_station_with_more_than_a_page_says_so(crowded_base: str, chromium: Any, paper: str) -> None:
+    """All the day's work at one station: as many pages as sheets, the later ones are told to be continued."""
+    page = chromium.new_page()
+    page.goto(f"{crowded_base}/prep/sheets")
+    titles = page.locator(".sheet h1").all_text_contents()
+    assert len(titles) >= 3 and ["continued" in title for title in titles] == [False] + [True] * (len(titles) - 1)
+    assert f"Page 1 of {len(titles)}: continued on the next" in page.locator(".sheet").first.inner_text()
+    assert printed(page, paper) == len(titles)
     page.close()
