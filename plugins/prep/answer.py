@@ -214,6 +214,10 @@ def _why(words: Words, work: Work) -> str:
     run = work.run
     if work.hang:
         return ageing_words.why(words, work, work.hang)
+    if work.kind == "bath":
+        return _why_bath(words, work)
+    if run is not None and work.kind == "thaw":
+        return f"{words.quantity(work.thing, run.needed)} short, and frozen"
     if run is None or work.kind != "make":
         return ""
     said = []
@@ -225,6 +229,19 @@ def _why(words: Words, work: Work) -> str:
     first = next((e for e in words.state.coming.expected if e.on == run.ready_on), None)
     factor = shares_text(first) if first else ""
     return ", ".join([*said, *([factor] if factor else [])])
+
+
+def _why_bath(words: Words, work: Work) -> str:
+    """'dinner wants 12, 14 on hand, 2 h 30 min in the bath before 17:00'."""
+    coming = words.state.coming
+    service, of = coming.service_on(coming.today, work.order), coming.stocks.get(work.thing)
+    if service is None:
+        return ""
+    there = of.on_hand if of is not None else None
+    held = "not counted" if there is None else "none on hand"
+    held = f"on hand {words.quantity(work.thing, there)}" if there else held
+    bath = _span(coming.recipes[work.thing].bath_s // 60)
+    return f"{service.name} wants {words.quantity(work.thing, work.quantity)}, {held}, {bath} in the bath"
 
 
 def _lasts(words: Words, work: Work) -> str:
@@ -241,6 +258,11 @@ def _whom(words: Words, work: Work) -> str:
         names = list(dict.fromkeys(words.name(w.thing) for w in _waiting(words.state, work)))
         if not names:
             return "for the service" if work.task.due < 10**6 else ""
+        return f"for {'; '.join(names[:3])}" + (" and others" if len(names) > 3 else "")
+    if work.kind == "bath":
+        coming = words.state.coming
+        needs = [n for n in coming.plan.needs.get(work.thing, ()) if (n.on, n.order) == (coming.today, work.order)]
+        names = list(dict.fromkeys(words.name(n.by) for n in sorted(needs, key=lambda n: -n.quantity)))
         return f"for {'; '.join(names[:3])}" + (" and others" if len(names) > 3 else "")
     if run is None:
         return ""

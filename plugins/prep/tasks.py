@@ -229,7 +229,7 @@ def _put_baths(coming: Coming, facts: Facts, day: Day) -> None:
             who = hands(recipe.station, facts)
             name, passive = f"{cut}~bath{service.order}", slots(recipe.bath_s)
             task = Task(name, slots(BATH_S), passive, who, uses, after, day.now, due)
-            day.works[task.id] = Work(task, "bath", cut, recipe.station, None, Fraction(number))
+            day.works[task.id] = Work(task, "bath", cut, recipe.station, None, Fraction(number), order=service.order)
 
 
 def _portions(coming: Coming, service: Service) -> dict[str, int]:

@@ -66,6 +66,13 @@ async def test_the_list_of_a_wednesday(house: Any) -> None:
     assert [g["service"] for g in found["guests"]] == ["dinner"] and "booked" in found["guests"][0]["expected"]
 
 
+async def test_a_bath_says_why_and_for_whom(house: Any) -> None:
+    """The loin chops of the evening: how many the dinner wants, how many are there, how long, and for which dish."""
+    bath = rows(await listed(house))["mutton-loin-chop~bath1"]
+    assert bath["why"] == "dinner wants 12, on hand 19, 2 h 30 min in the bath"
+    assert bath["whom"] == "for Salt-marsh mutton loin, celeriac"
+
+
 async def test_a_station_sees_its_own(house: Any) -> None:
     """Every task of the larder's list is the larder's; a person's list has their name on every task."""
     larder, bea = await listed(house, "?station=larder"), await listed(house, "?person=bea")
