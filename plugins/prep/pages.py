@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field, replace
 from hashlib import sha256
 from typing import Any
 
@@ -33,6 +34,7 @@ class Prep:
     said: str = ""
     typed: str = ""
     wrong_key: str = ""
+    sure: str = ""
     body: str = ""
 
     def as_json(self) -> dict[str, Any]:
@@ -149,6 +151,8 @@ class TheDay:
     guests: list[Any]
     request_id: str
     said: str = ""
+    sure: str = ""
+    asked: Mapping[str, str] = field(default_factory=dict)  # the fields of the number that is asked about
 
 
 @page("prep/day.html", needs="prep")

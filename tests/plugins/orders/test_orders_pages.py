@@ -132,12 +132,12 @@ async def test_a_sent_order_blames_nobody_for_what_nobody_changed(kitchen: Any) 
     """Only the cream is changed: after sending, butter and buttermilk have no name beside them, and the same reason."""
     before = {x["item"]: x for x in (await order(kitchen))["lines"]}
     cream = next(item for item in before if "cream" in item)
-    fields = {f"n-{item}": x["amount"] for item, x in before.items()} | {f"n-{cream}": "7"}
+    fields = {f"n-{item}": x["amount"] for item, x in before.items()} | {f"n-{cream}": "3"}
     await send(kitchen, {**fields, "due_on": "2026-11-26", "request_id": "s1", "do": "send"})
     after = {x["item"]: x for x in (await order(kitchen))["lines"]}
     assert after.keys() == before.keys() and len(after) >= 3
     assert {item: x["by"] for item, x in after.items() if x["by"]} == {cream: "household"}
-    assert (after[cream]["amount"], after[cream]["was"]) == ("7", before[cream]["quantity"])
+    assert (after[cream]["amount"], after[cream]["was"]) == ("3", before[cream]["quantity"])
     reasons = [{i: (x["why"], x["notes"]) for i, x in lines.items()} for lines in (before, after)]
     assert reasons[0] == reasons[1]
     page = await kitchen.client.get("/orders/saltby-dairy", headers=HOST)
@@ -199,3 +199,47 @@ async def test_lines_to_take_away(house: Any) -> None:
 async def test_nobody_of_that_name(house: Any) -> None:
     """404 in words."""
     assert (await house.client.get("/orders/nobody", headers=HOST)).status_code == 404
+
+
+async def test_a_number_far_above_the_sums_is_asked_about(kitchen: Any) -> None:
+    """100,000 packs of butter: a box beside the line; ticked, it is kept. Kept once, it is not asked about again."""
+    fields = {"due_on": "2026-11-26", "n-butter-salted": "100000", "n-buttermilk": "2", "do": "keep"}
+    fields["request_id"] = "c1"
+    answer = await send(kitchen, fields)
+    question = "100000 packs? That is 50,000 times what was to be ordered of butter"
+    assert answer.status_code == 400 and question in answer.text
+    assert '<input type="checkbox" name="sure-butter-salted" value="100000 packs">' in answer.text
+    assert told(kitchen, "select count(*) from order_lines") == [(0,)]
+    assert (await send(kitchen, {**fields, "sure-butter-salted": "100000 packs"})).status_code == 303
+    assert told(kitchen, "select count(*) from order_lines") == [(2,)]
+    assert (await send(kitchen, {**fields, "request_id": "c2"})).status_code == 303
+
+
+async def test_an_order_as_data_names_the_fields_that_say_yes(kitchen: Any) -> None:
+    """400 with `sure`; sent with it: written."""
+    fields = {"due_on": "2026-11-26", "n-butter-salted": "500", "request_id": "c1", "do": "send"}
+    page = await kitchen.client.get("/orders/saltby-dairy", headers=HOST)
+    token = re.search(r'name="csrftoken" value="([^"]+)"', page.text)
+    assert token
+
+    async def post(more: dict[str, str]) -> Any:
+        return await kitchen.client.post(
+            "/orders/saltby-dairy/change.json", data={**fields, **more, "csrftoken": token[1]}, headers=HOST,
+            cookies={"ds_csrftoken": page.cookies["ds_csrftoken"]},
+        )  # fmt: skip
+
+    answer = await post({})
+    assert (answer.status_code, answer.json()["sure"]) == (400, {"sure-butter-salted": "500 packs"})
+    assert (await post(answer.json()["sure"])).json() == {"written": True, "said": "Sent: it is expected at the door."}
+
+
+@pytest.mark.parametrize(("item", "number", "words"), [
+    ("double-cream", "1.5", "1.5 packs of double cream can&#39;t be ordered. Write a whole number of packs of 6/2 l"),
+    ("hard-sheep-s-cheese", "-1 kg", "Write a quantity"),
+])  # fmt: skip
+async def test_a_refused_number_says_what_can_be_ordered(kitchen: Any, item: str, number: str, words: str) -> None:
+    """Whole packs; a quantity where it comes by weight."""
+    supplier = {"double-cream": "saltby-dairy"}.get(item, "harrow-quay-dry-stores")
+    due = (await order(kitchen, supplier))["due_on"]
+    answer = await send(kitchen, {"due_on": due, f"n-{item}": number, "request_id": "x", "do": "keep"}, supplier)
+    assert answer.status_code == 400 and words in answer.text
