@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from fractions import Fraction
-from math import ceil
 from typing import Any
 
 from stillroom.db.coming import shares_text
@@ -15,11 +14,13 @@ from stillroom.db.doubts import DOUBTS
 from stillroom.db.exact import exact_text
 from stillroom.plugins.prep import ageing_words
 from stillroom.plugins.prep.board import Place
+from stillroom.plugins.prep.cures import NEXT_DAY
 from stillroom.plugins.prep.day import SLOT, Work
-from stillroom.plugins.prep.layout import Cure, Late
-from stillroom.plugins.prep.notes import Guests, guests_of, none_left, notes_of, station_names
+from stillroom.plugins.prep.late_words import cure_said, late_said
+from stillroom.plugins.prep.layout import Late
+from stillroom.plugins.prep.notes import Guests, guests_of, none_left, notes_of
 from stillroom.plugins.prep.state import State
-from stillroom.plugins.prep.words import Words
+from stillroom.plugins.prep.words import Words, span_text
 
 NOW_SLOTS = 3  # what begins within a quarter of an hour is now
 STATES = {"started": "begun", "part": "part done", "done": "done", "burnt": "lost"}
@@ -140,7 +141,7 @@ def row_of(words: Words, work: Work, late: Late | None) -> Row:
     """One task in words."""
     state = words.state
     place = state.laid.places.get(work.key)
-    by = None if work.is_heat else state.laid.by.get(work.key)  # it is on as late as its first use allows already
+    by = None if work.is_heat else _start_by(state, work)  # it is on as late as its first use allows already
     is_food = work.thing in state.coming.recipes
     recipe = state.coming.recipes.get(work.thing)
     due = _ready_slot(state, work)
@@ -151,7 +152,7 @@ def row_of(words: Words, work: Work, late: Late | None) -> Row:
         words.slot(by) if by is not None and place and by > place.start else "",
         words.slot(due) if due is not None else "", _takes(work), words.person(place.person) if place else "",
         work.station or "", _why(words, work), _lasts(words, work), _whom(words, work),
-        _late(words, late) if late else "", tuple(_cure(words, work, c) for c in late.cures) if late else (),
+        late_said(words, late) if late else "", tuple(cure_said(words, work, c) for c in late.cures) if late else (),
         _notes(words, work), f"/recipe/{work.thing}?to={exact_text(work.quantity)}+{recipe.unit}" if recipe else "",
         work.lot, ageing_words.address(words, work),
     )  # fmt: skip
@@ -162,6 +163,15 @@ def _start(words: Words, work: Work, place: Place | None) -> str:
         return words.slot(place.start)
     on = work.run.begin_on if work.hang and work.run else None
     return "not today" if on is None else f"{on:%a} {on.day}"
+
+
+def _start_by(state: State, work: Work) -> int | None:
+    """The last slot to begin in: in the plan, and not after the day it is wanted on, or its own last day of use."""
+    by, run = state.laid.by.get(work.key), work.run
+    if by is None or run is None:
+        return by
+    last = min(run.ready_on, run.use_by or run.ready_on)
+    return min(by, ((last - state.coming.today).days + 1) * NEXT_DAY - work.task.slots)
 
 
 def _ready_slot(state: State, work: Work) -> int | None:
@@ -199,14 +209,9 @@ def _title(words: Words, work: Work) -> str:
 
 def _takes(work: Work) -> str:
     active, passive = work.task.active * SLOT // 60, work.task.passive * SLOT // 60
-    hands = f"{_span(active)} of hands" if active else ""
-    alone = f"{_span(passive)} alone" if passive else ""
+    hands = f"{span_text(active)} of hands" if active else ""
+    alone = f"{span_text(passive)} alone" if passive else ""
     return ", ".join(filter(None, (hands, alone)))
-
-
-def _span(minutes: int) -> str:
-    hours, rest = divmod(minutes, 60)
-    return " ".join(filter(None, (f"{hours} h" if hours else "", f"{rest} min" if rest or not hours else "")))
 
 
 def _why(words: Words, work: Work) -> str:
@@ -240,7 +245,7 @@ def _why_bath(words: Words, work: Work) -> str:
     there = of.on_hand if of is not None else None
     held = "not counted" if there is None else "none on hand"
     held = f"on hand {words.quantity(work.thing, there)}" if there else held
-    bath = _span(coming.recipes[work.thing].bath_s // 60)
+    bath = span_text(coming.recipes[work.thing].bath_s // 60)
     return f"{service.name} wants {words.quantity(work.thing, work.quantity)}, {held}, {bath} in the bath"
 
 
@@ -248,7 +253,9 @@ def _lasts(words: Words, work: Work) -> str:
     run = work.run
     if run is None or work.kind != "make" or run.use_by is None:
         return ""
-    return f"use by {words.near(run.use_by)}"
+    place = words.state.laid.places.get(work.key)
+    later = place.start // NEXT_DAY if place and run.begin_on == words.state.coming.today else 0  # its mark begins then
+    return f"use by {words.near(run.use_by + timedelta(days=later))}"
 
 
 def _whom(words: Words, work: Work) -> str:
@@ -298,7 +305,7 @@ def _goes_in(words: Words, work: Work) -> list[str]:
     for use in work.task.uses if place else ():
         if use.begin and place:
             begin = place.start + use.begin
-            found.append(f"{words.name(use.equipment)} from {words.slot(begin)}, {_span(use.slots * SLOT // 60)}")
+            found.append(f"{words.name(use.equipment)} from {words.slot(begin)}, {span_text(use.slots * SLOT // 60)}")
     return found
 
 
@@ -325,37 +332,6 @@ def _lacking(words: Words, work: Work) -> list[str]:
             there = say(of.on_hand, unit, words.style).text if of.on_hand else "none"
             found.append(f"not enough {name}: {there} there, {say(wanted, unit, words.style).text} wanted today")
     return found
-
-
-def _late(words: Words, late: Late) -> str:
-    work = words.state.day.works[late.key]
-    what = words.state.day.works[late.what].thing if late.what in words.state.day.works else late.what
-    stations = dict(station_names(words.state))
-    why = {
-        "long": "it takes longer than there is time; it should have begun earlier" if work.run and work.run.is_late
-                else "it takes longer than there is time",
-        "wait": f"it waits for {words.name(what)}{' to be hot' if what in words.state.facts.kits else ''}",
-        "kit": f"{words.name(what)} is full",
-        "hands": f"nobody at {stations.get(what, what)} has a hand to spare" if what else "nobody has a hand to spare",
-        "nobody": f"nobody who holds {stations.get(what, what)} is here",
-        "large": f"one batch is more than {what} holds",
-    }[late.why]  # fmt: skip
-    minutes = (late.slots or 0) * SLOT // 60
-    size = "not possible today" if late.slots is None else f"{_span(minutes)} late" if minutes else "late"
-    held = f"; holds up {' · '.join(late.holds_up[:3])}" if late.holds_up else ""
-    return f"{size}: {why}{held}"
-
-
-def _cure(words: Words, work: Work, cure: Cure) -> str:
-    left = f", still {_span(cure.late * SLOT // 60)} late" if 0 < cure.late < 288 else ""
-    if cure.kind == "hands":
-        return f"{words.person(cure.who)} takes it{left}"
-    if cure.kind == "smaller":
-        enough = work.run is not None and work.run.needed - work.run.on_hand <= work.quantity / 2
-        is_counted = words.state.coming.recipes[work.thing].unit == "each"  # nobody makes half a portion
-        half = words.quantity(work.thing, Fraction(ceil(work.quantity / 2)) if is_counted else work.quantity / 2)
-        return f"make {'only' if is_counted else 'half:'} {half}{', enough for today' if enough else ''}{left}"
-    return f"take off the menu: {' · '.join(cure.things[:3])}"
 
 
 def done_of(state: State, names: Words) -> list[Done]:

@@ -44,3 +44,9 @@ class Words:
 
     def near(self, on: date) -> str:
         return near_day(on, self.state.coming.today)
+
+
+def span_text(minutes: int) -> str:
+    """A time as people say it: '2 h 30 min'."""
+    hours, rest = divmod(minutes, 60)
+    return " ".join(filter(None, (f"{hours} h" if hours else "", f"{rest} min" if rest or not hours else "")))

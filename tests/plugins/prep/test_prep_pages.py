@@ -73,6 +73,38 @@ async def test_a_bath_says_why_and_for_whom(house: Any) -> None:
     assert bath["whom"] == "for Salt-marsh mutton loin, celeriac"
 
 
+@pytest.mark.parametrize(("day", "clock"), [("2026-11-25", "13:00"), ("2026-11-25", "20:40"), ("2026-11-25", "22:45"),
+                                            ("2026-11-28", "15:30")])  # fmt: skip
+async def test_what_is_late_says_what_helps_or_that_nothing_does(kitchen: Any, day: str, clock: str) -> None:
+    """Every late row has something to do; what is offered leaves less than it cures; nothing is begun past its date."""
+    connection = sqlite3.connect(kitchen.file)
+    connection.execute("update kitchen set value = ? where key = 'today'", (day,))
+    connection.execute("update kitchen set value = ? where key = 'clock'", (clock,))
+    connection.commit()
+    connection.close()
+    found = await listed(kitchen)
+    assert found["late"] or clock == "20:40"
+    for row in found["late"]:
+        assert row["cures"], row["key"]
+        plain = [cure for cure in row["cures"] if cure.startswith("no other hands and no smaller batch")]
+        offered = [cure for cure in row["cures"] if "takes it" in cure or "make only" in cure]
+        assert bool(plain) is not bool(offered), row["key"]
+        if row["kind"] == "make" and plain and not row["lot"]:
+            assert "make do with" in plain[0] or "buy it in" in plain[0] or len(row["cures"]) > 1
+    for row in rows(found).values():
+        later = [said for said in (row["start"], row["start_by"]) if said.startswith("tomorrow")]
+        assert not (later and row["lasts"] == "use by today"), row["key"]
+
+
+async def test_rye_starter_and_its_loaf_are_told_what_is_left_to_do(house: Any) -> None:
+    """Begun too late for tomorrow's loaf whoever takes it: what is there, buying in, tomorrow's dishes without it."""
+    late = {r["key"]: r["cures"] for r in (await listed(house))["late"]}
+    assert "make do with the 55 g there, of 112 g" in late["rye-starter"][0]
+    left = "make do with the 350 g there, of 630 g; buy it in; or tomorrow without: Mussels in cider"
+    assert left in late["estuary-loaf"][0]
+    assert not any("takes it" in cure for cures in late.values() for cure in cures)
+
+
 async def test_a_station_sees_its_own(house: Any) -> None:
     """Every task of the larder's list is the larder's; a person's list has their name on every task."""
     larder, bea = await listed(house, "?station=larder"), await listed(house, "?person=bea")
