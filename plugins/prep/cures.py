@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil
 
-from stillroom.plugins.prep.board import Place, Task
+from stillroom.plugins.prep.board import Place, Schedule, Task
 from stillroom.plugins.prep.day import Day, Work
 from stillroom.plugins.prep.schedule import followers, forward, in_turn, latest_starts, worth
 
@@ -52,7 +52,21 @@ def chain_late(day: Day, places: Mapping[str, Place], unplaced: Mapping[str, str
     return found
 
 
-def cures_of(day: Day, work: Work, dishes: Sequence[str], base: int) -> tuple[Cure, ...]:
+Trial = tuple[Schedule, int]  # a plan of what the day needs, made in one pass, and slots late in all
+
+
+def trial(day: Day, changed: Task | None = None) -> Trial:
+    """The day planned in one pass, one task changed."""
+    tasks = {t.id: t for t in day.tasks if not day.works[t.id].can_wait}
+    if changed is not None:
+        tasks[changed.id] = changed
+    rank = {t: float(s) for t, s in latest_starts(tasks).items()}
+    said = forward(tasks, day.house, in_turn(tasks, rank), day.pinned)
+    found = worth(tasks, said)
+    return said, found[0] * NEXT_DAY + found[1]
+
+
+def cures_of(day: Day, work: Work, dishes: Sequence[str], base: int, plain: Trial) -> tuple[Cure, ...]:
     """What helps, cheapest first: other hands from a station that has time, a smaller batch, dishes off the menu.
 
     Args:
@@ -60,15 +74,20 @@ def cures_of(day: Day, work: Work, dishes: Sequence[str], base: int) -> tuple[Cu
         work: the late one.
         dishes: those of today that wait for it.
         base: slots by which it, or what waits for it, is late.
+        plain: the trial of the day as it is.
     """
-    own, now = _replanned(day, work.task)
-    base = max(base, own)
-    found = []
-    for person in (p for p in day.house.people if p not in work.task.people) if work.task.active else ():
+    said, now = plain
+    base = max(base, chain_late(day, said.places, said.unplaced, work.key))
+    found: list[Cure] = []
+    alone = max(work.task.ready, day.now) + work.task.slots - work.task.due  # late by so much whoever begins it now
+    can_help = work.task.active and alone * 2 <= base
+    for person in sorted(p for p in day.house.people if p not in work.task.people) if can_help else ():
         late, total = _replanned(day, replace(work.task, people=(person, *work.task.people)))
         if late * 2 <= base and total <= now:
             found.append(Cure("hands", who=person, late=late))
-    found = sorted(found, key=lambda c: (c.late, c.who))[:1]
+            if late == 0:
+                break
+    found = sorted(found, key=lambda cure: (cure.late, cure.who))[:1]
     share = smaller_share(work)
     if share < 1:
         late, total = _replanned(day, _smaller(work.task, share))
@@ -96,9 +115,6 @@ def _smaller(task: Task, share: Fraction) -> Task:
 
 def _replanned(day: Day, changed: Task) -> tuple[int, int]:
     """(slots by which a task or what waits for it is late, slots late in all), planned in one pass with it changed."""
-    tasks = {t.id: t for t in day.tasks if not day.works[t.id].can_wait or t.id == changed.id} | {changed.id: changed}
-    rank = {t: float(s) for t, s in latest_starts(tasks).items()}
-    said = forward(tasks, day.house, in_turn(tasks, rank), day.pinned)
-    found, works = worth(tasks, said), {**day.works, changed.id: replace(day.works[changed.id], task=changed)}
-    late = chain_late(replace(day, works=works), said.places, said.unplaced, changed.id)
-    return late, found[0] * NEXT_DAY + found[1]
+    said, total = trial(day, changed)
+    works = {**day.works, changed.id: replace(day.works[changed.id], task=changed)}
+    return chain_late(replace(day, works=works), said.places, said.unplaced, changed.id), total

@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from stillroom.plugins.prep.board import Board, Place, Schedule
-from stillroom.plugins.prep.cures import NEXT_DAY, Cure, chain_late, cures_of
+from stillroom.plugins.prep.cures import NEXT_DAY, Cure, Trial, chain_late, cures_of, trial
 from stillroom.plugins.prep.day import Day, Work
 from stillroom.plugins.prep.schedule import fill, plan, replan, start_by
 
@@ -89,7 +89,8 @@ def late_tasks(day: Day, laid: Laid, dishes: Mapping[str, Sequence[str]]) -> lis
         laid: their plan.
         dishes: thing -> dishes of today that it ends up in.
     """
-    found = []
+    found: list[Late] = []
+    plain: Trial | None = None
     for key, work in day.works.items():
         if work.can_wait or work.kind in {"under way", "heating"}:
             continue
@@ -100,7 +101,8 @@ def late_tasks(day: Day, laid: Laid, dishes: Mapping[str, Sequence[str]]) -> lis
             continue  # what should have begun earlier is late where something that waits for it is
         why, what = _why(day, laid, work)
         off = tuple(dishes.get(work.thing, ()) if _is_for_today(day, work) else ())
-        cures = cures_of(day, work, off, max(late or 0, chain_late(day, laid.places, laid.unplaced, key)))
+        plain = plain or trial(day)
+        cures = cures_of(day, work, off, chain_late(day, laid.places, laid.unplaced, key), plain)
         found.append(Late(key, late if late is None else max(0, late), why, what, off, cures))
     return sorted(found, key=lambda one: (one.slots is not None, -(one.slots or 0), one.key))
 
