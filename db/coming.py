@@ -16,9 +16,11 @@ from typing import Any
 
 from stillroom.db import cut_up, demand, netting
 from stillroom.db.date_marks import Life
-from stillroom.db.kitchen import at_clock, day_of, settings
+from stillroom.db.doubts import doubts
+from stillroom.db.kitchen import day_of, moment, settings
 from stillroom.db.named_sql import asker
 from stillroom.db.quantity import read_span
+from stillroom.db.services import Service, Sold, part, read_services, sold_in
 from stillroom.db.stock import Stock, purchased, read_stock
 
 ZERO = Fraction(0)
@@ -26,18 +28,6 @@ DAYS = 8  # how far ahead prep looks
 SINCE_DAYS = 420  # how far back the log of services is read: a year for the season, and the weeks before it
 THAW_G = 1814  # g that thaw in the refrigerator in a day: 24 hours for 4 to 5 lb, USDA FSIS "The Big Thaw", from memory
 UNDER_WAY_DAYS = 4
-
-
-@dataclass(frozen=True)
-class Service:
-    """A service ahead; order: its number on its day; opens, closes, prep_from: instants [UTC]."""
-
-    on: date
-    name: str
-    order: int
-    opens: datetime
-    closes: datetime
-    prep_from: datetime
 
 
 @dataclass(frozen=True)
@@ -80,7 +70,11 @@ class UnderWay:
 
 @dataclass
 class Coming:
-    """Everything that looking ahead needs, read once."""
+    """Everything that looking ahead needs, read once.
+
+    services: those under way and ahead; over: today's that have closed. What was sold in one under way is no longer
+    among the plates that it wants.
+    """
 
     said: dict[str, str]
     today: date
@@ -93,11 +87,13 @@ class Coming:
     under_way: list[UnderWay]
     pars: dict[tuple[str, int | None], Fraction]
     plan: netting.Plan = field(default_factory=netting.Plan)
-    bare: netting.Plan = field(default_factory=netting.Plan)  # the same without any par: what the day really needs
-    doubts: list[tuple[str, str]] = field(default_factory=list)
+    bare: netting.Plan = field(default_factory=netting.Plan)  # what the day needs: pars only where nothing else tells
+    doubts: dict[str, str] = field(default_factory=dict)  # thing -> what is doubtful about its stock
     things: list[netting.Thing] = field(default_factory=list)  # recipes as netting sees them, by level
     held: dict[str, list[netting.Held]] = field(default_factory=dict)  # what is there, and what is under way
     works: Callable[[date], bool] = lambda _: True  # whether somebody works on a day
+    over: list[Service] = field(default_factory=list)
+    sold: Sold = field(default_factory=dict)  # plates of today's services that went out
 
     def service_on(self, on: date, order: int) -> Service | None:
         """A day's service by its number."""
@@ -109,21 +105,6 @@ class Coming:
 
 
 ask = asker("stillroom.db")
-
-
-def read_services(connection: sqlite3.Connection, said: dict[str, str], first: date, days: int) -> list[Service]:
-    """Services from a day on, in order of time; none on a day off."""
-    closed = {day for (day,) in ask(connection, "closed")}
-    week = ask(connection, "service_week")
-    found: list[Service] = []
-    for on in (first + timedelta(days=n) for n in range(days)):
-        rows = [] if on.isoformat() in closed else [row[1:] for row in week if row[0] == on.isoweekday()]
-        for order, (name, opens, closes, prep) in enumerate(rows, 1):
-            begin, end = at_clock(on, opens, said), at_clock(on, closes, said)
-            end = end if end > begin else end + timedelta(days=1)
-            start = at_clock(on, prep, said) if prep else begin - timedelta(hours=5)
-            found.append(Service(on, name, order, begin, end, start))
-    return found
 
 
 def read_recipes(connection: sqlite3.Connection) -> dict[str, Recipe]:
@@ -150,8 +131,9 @@ def _is_frozen(storage: str) -> bool:
 
 
 def read_coming(
-    connection: sqlite3.Connection, days: int = DAYS, extra: Iterable[str] = (), is_netted: bool = True
-) -> Coming:
+    connection: sqlite3.Connection, days: int = DAYS, extra: Iterable[str] = (), is_netted: bool = True,
+    now: datetime | None = None,
+) -> Coming:  # fmt: skip
     """The days ahead, netted.
 
     Args:
@@ -159,29 +141,30 @@ def read_coming(
         days: how many, today among them.
         extra: items whose stock is wanted as well.
         is_netted: False for guests and plates alone.
+        now: the instant; None: the kitchen's own clock.
     """
     said = settings(connection)
-    today = day_of(said)
+    today = day_of(said, now)
     recipes = read_recipes(connection)
     served = [
         demand.Served(date.fromisoformat(on), service, booked, covers)
         for on, service, booked, covers in ask(connection, "served")
         if (today - date.fromisoformat(on)).days <= SINCE_DAYS
     ]
-    services = read_services(connection, said, today, days)
+    services, over = part(read_services(connection, said, today, days), moment(said, now))
     expected = _expected(connection, served, services, today)
     if not is_netted:
-        coming = Coming(said, today, services, served, expected, [], recipes, {}, [], {})
+        coming = Coming(said, today, services, served, expected, [], recipes, {}, [], {}, over=over)
         coming.plates = _plates(connection, coming)
         return coming
     stocks = read_stock(connection, [*recipes, *extra], today.isoformat())
     pars = {(thing, weekday): Fraction(q) for thing, weekday, q in ask(connection, "all_pars")}
     since = (today - timedelta(days=UNDER_WAY_DAYS)).isoformat()
     under_way = _under_way(connection, since, today.isoformat())
-    coming = Coming(said, today, services, served, expected, [], recipes, stocks, under_way, pars)
+    coming = Coming(said, today, services, served, expected, [], recipes, stocks, under_way, pars, over=over)
     coming.plates = _plates(connection, coming)
     coming.plan, coming.bare = _net(connection, coming, days)
-    coming.doubts = _doubts(connection, coming)
+    coming.doubts = doubts(connection, stocks, {r.id: r.life_days for r in recipes.values()}, today)
     return coming
 
 
@@ -213,17 +196,23 @@ def far_plates(connection: sqlite3.Connection, coming: Coming, days: int) -> lis
         coming: what was read of today.
         days: how many; may be many more than `coming` has.
     """
-    services = read_services(connection, coming.said, coming.today, days)
+    gone = {(s.on, s.order) for s in coming.over}
+    every = read_services(connection, coming.said, coming.today, days)
+    services = [s for s in every if (s.on, s.order) not in gone]
     expected = _expected(connection, coming.log, services, coming.today)
     return _plates(connection, replace(coming, services=services, expected=expected), 0.0)
 
 
 def _plates(connection: sqlite3.Connection, coming: Coming, z: float = demand.BAND_Z) -> list[demand.Plates]:
-    """Plates to be ready for: of dishes on the menu that day and not out, people's own numbers in their place."""
+    """Plates to be ready for: of dishes on the menu that day and not out, people's own numbers in their place.
+
+    What was sold already is taken off.
+    """
     today = coming.today
     since = (today - timedelta(days=demand.MIX_WEEKS * 7)).isoformat()
-    sold = [demand.Sold(dish, date.fromisoformat(on), service, number) for dish, on, service, number in
-            ask(connection, "sold_since", since=since)]  # fmt: skip
+    rows = ask(connection, "sold_since", since=since)
+    sold = [demand.Sold(dish, date.fromisoformat(on), service, number) for dish, on, service, number in rows]
+    coming.sold = sold_in(rows, [s for s in (*coming.over, *coming.services) if s.on == today])
     last = coming.services[-1].on if coming.services else today
     dishes = [r for r in coming.recipes.values() if r.kind == "dish" and r.is_on_menu(today, last)]
     shares = demand.mix([demand.Dish(d.id, d.section) for d in dishes], sold, coming.log, today)
@@ -234,8 +223,8 @@ def _plates(connection: sqlite3.Connection, coming: Coming, z: float = demand.BA
     for one in demand.plates(coming.expected, shares, z):
         number, by = told.get((one.on.isoformat(), one.service, one.dish), (one.ready, ""))
         is_off = not coming.recipes[one.dish].is_on_menu(one.on) or (one.dish in out and one.on == today)
-        ready = 0 if is_off else number
-        found.append(demand.Plates(one.dish, one.on, one.service, one.expected, ready, one.is_guess, by))
+        served = coming.sold.get((one.dish, one.on, one.service), 0)
+        found.append(demand.left(replace(one, ready=0 if is_off else number, by=by), served))
     return found
 
 
@@ -252,7 +241,8 @@ def _net(connection: sqlite3.Connection, coming: Coming, days: int) -> tuple[net
     wanted = [netting.Need(p.dish, p.on, order[p.on, p.service], Fraction(p.ready)) for p in coming.plates if p.ready]
     held, calendar = _held(coming), _calendar(connection, coming, days)
     coming.held, coming.works = held, calendar.works
-    bare = netting.net(things, wanted, held, lambda _thing, _on: ZERO, calendar)
+    known = netting.reached(things, wanted)
+    bare = netting.net(things, wanted, held, lambda t, on: ZERO if t in known else coming.par(t, on), calendar)
     return netting.net(things, wanted, held, coming.par, calendar), bare
 
 
@@ -294,24 +284,6 @@ def _calendar(connection: sqlite3.Connection, coming: Coming, days: int) -> nett
         lambda on: on.isoweekday() in working and on not in closed,
         lambda thing, q: 1 if units.get(thing) == "each" else max(1, -(-int(q) // THAW_G)), window,
     )  # fmt: skip
-
-
-def _doubts(connection: sqlite3.Connection, coming: Coming) -> list[tuple[str, str]]:
-    """(thing, what is doubtful about its stock): 'missing' more gone than was there, 'twice' counted, 'old' count."""
-    since = (coming.today - timedelta(days=UNDER_WAY_DAYS)).isoformat()
-    twice = {thing for (thing,) in ask(connection, "counted_twice", since=since)}
-    found = []
-    for thing, of in coming.stocks.items():
-        life = coming.recipes[thing].life_days if thing in coming.recipes else None
-        if thing not in coming.plan.needs:
-            continue
-        if thing in twice:
-            found.append((thing, "twice"))
-        elif of.missing > 0:
-            found.append((thing, "missing"))
-        elif of.counted_on and life and (coming.today - date.fromisoformat(of.counted_on)).days > max(life, 7):
-            found.append((thing, "old"))
-    return found
 
 
 def shares_text(expected: demand.Expected) -> str:

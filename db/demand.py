@@ -13,7 +13,7 @@ here are chosen by us on generated weeks (tests/bench/bench_demand.py), no sourc
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 from math import ceil, sqrt
@@ -308,7 +308,7 @@ def _share(dish: Dish, dishes: Sequence[Dish], known: Mapping[str, float]) -> Sh
 
 @dataclass(frozen=True)
 class Plates:
-    """Plates of one dish in one service: as expected, and the number to be ready for."""
+    """Plates of one dish in one service: still expected, and still to be ready for; sold: gone out already."""
 
     dish: str
     on: date
@@ -317,6 +317,12 @@ class Plates:
     ready: int
     is_guess: bool = False
     by: str = ""
+    sold: int = 0
+
+
+def left(said: Plates, sold: int) -> Plates:
+    """The same once so many plates were sold: less by them at the middle and at the end of the band, never below 0."""
+    return replace(said, expected=max(0.0, said.expected - sold), ready=max(0, said.ready - sold), sold=sold)
 
 
 def plates(services: Sequence[Expected], shares: Sequence[Share], z: float = BAND_Z) -> list[Plates]:

@@ -7,8 +7,10 @@ before that it is ready, on a day somebody works. A run covers one day's needs; 
 the next days.
 
 A par is what should stand there when the day's first service opens. It never makes more than will be used before the
-date mark runs out; where it asks for more, the run says so. What only a par asks for waits while less than half of the
-smallest run would be of use, and is never late: the day's needs are covered.
+date mark runs out; where it asks for more, the run says so, and `Plan.cut` where nothing is made for it at all. What
+only a par asks for waits while less than half of the smallest run would be of use, and is never late: the day's needs
+are covered. Where no need of a thing can be known, because nothing that is wanted is made with it (or nothing was sold
+yet), its par is the need, and nothing of it is cut.
 """
 
 from __future__ import annotations
@@ -152,6 +154,21 @@ class Plan:
 
     runs: list[Run] = field(default_factory=list)
     needs: dict[str, list[Need]] = field(default_factory=dict)
+    cut: list[Run] = field(default_factory=list)  # of today: runs of nothing; all that the par asks would go off
+
+
+def reached(things: Sequence[Thing], wanted: Iterable[Need]) -> set[str]:
+    """What is wanted and all that it is made with, at any level: things whose need is known, be it none.
+
+    Args:
+        things: recipes by level: whatever uses a thing stands before it.
+        wanted: needs from outside.
+    """
+    found = {need.thing for need in wanted}
+    for thing in things:
+        if thing.id in found:
+            found |= {use.thing for use in thing.uses}
+    return found
 
 
 def lot_size(short: Fraction, thing: Thing) -> Fraction:
@@ -181,7 +198,8 @@ def net(
         pars: what should stand there when a day's first service opens [base unit]; 0 for none.
         calendar: the days.
     """
-    plan = Plan()
+    plan, wanted = Plan(), list(wanted)
+    known = reached(things, wanted)
     for need in wanted:
         plan.needs.setdefault(need.thing, []).append(need)
     for thing in things:
@@ -189,8 +207,10 @@ def net(
         if not thing.is_made:
             _pass_on(plan, thing, [(n.quantity / thing.batch, n.on, n.order, 0) for n in mine])
             continue
-        runs = _Days(thing, mine, held.get(thing.id, ()), pars, calendar).runs()
+        days = _Days(thing, mine, held.get(thing.id, ()), pars, calendar, thing.id in known)
+        runs = days.runs()
         plan.runs.extend(runs)
+        plan.cut.extend(days.cut)
         _pass_on(plan, thing, [(r.batches, r.begin_on, PREP, r.chain) for r in runs if not r.is_thaw])
     return plan
 
@@ -209,9 +229,10 @@ class _Days:
 
     def __init__(
         self, thing: Thing, needs: Sequence[Need], held: Sequence[Held], pars: Callable[[str, date], Fraction],
-        calendar: Calendar,
+        calendar: Calendar, is_known: bool,
     ) -> None:  # fmt: skip
-        self.thing, self.needs, self.calendar = thing, needs, calendar
+        self.thing, self.needs, self.calendar, self.is_known = thing, needs, calendar, is_known
+        self.cut: list[Run] = []
         self.lots = [h for h in held if h.quantity > 0 and not h.is_frozen]
         self.frozen = sum((h.quantity for h in held if h.is_frozen), ZERO)
         self.pars = pars
@@ -273,16 +294,18 @@ class _Days:
             days = self.calendar.lead(thing, on, base.chain)
             is_late, base = False, replace(base, ready_on=begin + timedelta(days=days))
         chain = thing.minutes + base.chain if begin == on else thing.hands
-        in_time = max(sure, self._used_in_time(on, use_by) - base.on_hand)
+        in_time = max(sure, self._used_in_time(on, use_by) - base.on_hand) if self.is_known else short
         wanted = short if use_by is None else min(short, in_time)
         quantity = lot_size(wanted, thing)
+        if quantity == 0 and on == self.calendar.today:
+            self.cut.append(replace(base, use_by=use_by, par_cut=short))
         if quantity == 0 or (sure == 0 and _is_topping_up(quantity, wanted)):
             return []
         smaller = lot_size(sure, thing)
         if use_by is not None and quantity > in_time and 0 < smaller < quantity:
             quantity = smaller if smaller >= in_time or quantity - in_time > in_time - smaller else quantity
         self.lots.append(Held(quantity, use_by, None if sure else base.ready_on))
-        over = ZERO if use_by is None else max(ZERO, quantity - in_time)
+        over = ZERO if use_by is None or not self.is_known else max(ZERO, quantity - in_time)
         return [replace(base, quantity=quantity, batches=quantity / thing.batch, begin_on=begin, is_late=is_late,
                         use_by=use_by, over=over, par_cut=short - wanted, chain=chain)]  # fmt: skip
 

@@ -236,11 +236,19 @@ select s.recipe_id from standing_shortages as s where s.recipe_id is not null an
   and s.id = (select max(x.id) from standing_shortages as x where x.recipe_id = s.recipe_id)
 
 -- name: counted_twice
--- Things with two counts of one day that say different things and no time to tell which is later.
+-- Things with two counts of one day that say different things and no time to tell which is later, until one is counted
+-- again: on a later day, with its time, or with the same result as one before.
 select distinct coalesce(a.item_id, a.recipe_id) from standing_counts as a join standing_counts as b
   on b.counted_on = a.counted_on and b.item_id is a.item_id and b.recipe_id is a.recipe_id and b.id > a.id
 where a.counted_on >= :since and a.quantity <> b.quantity and a.station_id is b.station_id
   and a.counted_at is null and b.counted_at is null
+  and not exists (select 1 from standing_counts as c where c.item_id is a.item_id and c.recipe_id is a.recipe_id
+    and (c.counted_on > a.counted_on or (c.counted_on = a.counted_on and c.counted_at is not null)))
+  and not exists (select 1 from standing_counts as c join standing_counts as d on d.item_id is c.item_id
+    and d.recipe_id is c.recipe_id and d.counted_on = c.counted_on and d.quantity = c.quantity and d.id < c.id
+    where c.item_id is a.item_id and c.recipe_id is a.recipe_id and c.counted_on = a.counted_on and c.id = (
+      select max(x.id) from standing_counts as x
+      where x.item_id is a.item_id and x.recipe_id is a.recipe_id and x.counted_on = a.counted_on))
 
 -- name: work_days
 -- Weekdays on which somebody has a shift.

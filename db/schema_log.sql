@@ -511,7 +511,8 @@ create table if not exists order_lines (  -- one line of an order: what a person
     quantity text not null,                      -- exact, in unit; 0: nothing of it
     unit text not null check (unit in ('g', 'ml', 'each')),
     state text not null check (state in ('changed', 'sent')),
-    note text not null default ''
+    note text not null default '',
+    sums text                                    -- exact, in unit: what the sums said as it was written; null: not known
 ) strict;
 
 create table if not exists prep_plans (  -- the plan of a day as it was last laid out, so that the next one moves as little as possible

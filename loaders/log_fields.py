@@ -336,7 +336,8 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     "order lines": (
         _ref("supplier_id", "supplier"), _value("due_on", "due on"), _ref("item_id", "item"), _unit("item"),
         Field("product_id", ("product", "supplier", "item"), _product_id), _value("packs", "packs", then=exact_text),
-        _amount("quantity", "quantity", "item", zero=True), _value("state", "state"), _NOTE,
+        _amount("quantity", "quantity", "item", zero=True), _value("state", "state"),
+        _amount("sums", "sums said", "item", zero=True), _NOTE,
     ),
     "prep plans": (_value("prep_on", "prep on"), _plain("plan", "plan")),
     "till mappings": (_plain("lines", "lines"),),

@@ -240,6 +240,7 @@ LOGS = (
         may("packs", "number", "how many packs; empty = by weight", "2"),
         must("quantity", "quantity", "how much in all", "10 kg"),
         must("state", "choice", "changed by a person, or sent", "sent", allowed=("changed", "sent")),
+        may("sums said", "quantity", "what the sums said as it was written"),
         _NOTE),
     _own("prep plans", "The plan of a day as it was last laid out.",
         must("prep on", "date", "the kitchen's day"),

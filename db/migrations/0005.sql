@@ -16,6 +16,9 @@ alter table task_ticks add column cut_before text;
 create index if not exists breakdowns_day on breakdowns (broken_on);
 create index if not exists breakdown_outputs_code on breakdown_outputs (breakdown_code);
 
+-- An order line knows what the sums said as it was written.
+alter table order_lines add column sums text;
+
 -- A credit may name the document of the goods that it is for.
 alter table deliveries add column credits text not null default '';
 

@@ -14,6 +14,6 @@ SUPPLIER = r"^/orders/(?P<supplier>[a-z0-9-]+)"
 def register_routes() -> list[tuple[str, Any]]:
     return [
         (r"^/orders(\.(?P<kind>json|csv|xlsx))?$", pages.orders),
-        (SUPPLIER + r"/change$", pages.change),
+        (SUPPLIER + r"/change(\.json)?$", pages.change),
         (SUPPLIER + r"(\.(?P<kind>json|csv))?$", pages.one),
     ]

@@ -9,9 +9,10 @@ from fractions import Fraction
 from urllib.parse import quote
 
 from stillroom.db.cook_units import say, style_of
+from stillroom.db.doubts import DOUBTS
 from stillroom.db.exact import exact_text
 from stillroom.plugins.core.format import day, money, near_day
-from stillroom.plugins.orders.compute import below_minimum
+from stillroom.plugins.orders.compute import below_minimum, packed
 from stillroom.plugins.orders.rows import Asked, Market, Order
 
 
@@ -32,6 +33,7 @@ class LineSaid:
     was: str
     notes: tuple[str, ...]
     is_by_weight: bool = False
+    is_doubtful: bool = False
 
 
 @dataclass(frozen=True)
@@ -74,7 +76,7 @@ def order_said(market: Market, order: Order) -> OrderSaid:
         near_day(first.due_on, today) if first else "", first.due_on.isoformat() if first else "",
         near_day(order.ahead[1].due_on, today) if len(order.ahead) > 1 else "", _cut_off(order, today), lines,
         money(total, currency) if known else "", below if lacks else "", unpriced,
-        _notes(order, today), text, _mail(market, order, text), order.sent_by,
+        _notes(market, order), text, _mail(market, order, text), order.sent_by,
     )  # fmt: skip
 
 
@@ -86,8 +88,11 @@ def _cut_off(order: Order, today: date) -> str:
     return f"{near_day(first.order_on, today)}{by}"
 
 
-def _notes(order: Order, today: date) -> tuple[str, ...]:
-    found = []
+def _notes(market: Market, order: Order) -> tuple[str, ...]:
+    today, found = market.coming.today, []
+    wrong = [a.item.name for a in order.lines if a.item.id in market.coming.doubts]
+    if wrong:
+        found.append(f"What is there is in doubt: {', '.join(wrong)}. Count before you send.")
     if not order.supplier.delivers_on:
         found.append("No delivery days are written down: it is taken to come any day.")
     early = sorted({a.line.runs_out_on for a in order.lines if a.line.runs_out_on})
@@ -97,26 +102,46 @@ def _notes(order: Order, today: date) -> tuple[str, ...]:
 
 
 def line_said(market: Market, one: Asked) -> LineSaid:
-    """One line in words: par or need, what will be there, what a person changed."""
+    """One line in words: why so much, what a person changed, what to look at."""
     style, unit, said = style_of(market.coming.said), one.item.unit, one.line
     notes = []
+    if one.item.id in market.coming.doubts:
+        notes.append(f"in doubt: {DOUBTS[market.coming.doubts[one.item.id]]}")
     if said.runs_out_on:
-        notes.append(f"not enough {near_day(said.runs_out_on, market.coming.today)}, before it comes")
+        lacks, on = say(said.lacks, unit, style).text, near_day(said.runs_out_on, market.coming.today)
+        notes.append(f"not enough {on}, before it comes: {lacks} too little")
+    if said.spoils:
+        notes.append(f"{say(said.spoils, unit, style).text} more is there, and out of date before it is wanted")
     if said.too_long:
         more = say(said.too_long, unit, style).text
         notes.append(f"{more} more is wanted later than it keeps: order that the next time")
-    why = [f"par {say(said.par, unit, style).text}"] if said.par else []
-    why += [f"need {say(said.need, unit, style).text}"] if said.need else []
-    why.append(f"there then {say(said.there, unit, style).text}" if said.there else "none there then")
     price, words = one.product.each, say(one.quantity, unit, style).text
     return LineSaid(
         one.item.id, one.item.name, one.product.name, one.product.code, one.product.pack or "by weight",
         exact_text(one.packs) if one.packs is not None else words if one.quantity else "0",
-        words if one.quantity else "none", ", ".join(why),
-        money(one.quantity * price, "") if price is not None else "no price", one.by,
+        words if one.quantity else "none", why_said(market, one),
+        "" if not one.quantity else money(one.quantity * price, "") if price is not None else "no price", one.by,
         say(one.was, unit, style).text if one.was else "none" if one.by else "", tuple(notes),
-        one.packs is None,
+        one.packs is None, one.item.id in market.coming.doubts,
     )  # fmt: skip
+
+
+def why_said(market: Market, one: Asked) -> str:
+    """How need, what is there and packs come to the sums' quantity: each step, so that it adds up."""
+    style, unit, said = style_of(market.coming.said), one.item.unit, one.line
+
+    def words(quantity: Fraction) -> str:
+        return say(quantity, unit, style).text
+
+    first, last = (near_day(on, market.coming.today) for on in (said.first, said.last))
+    days = f"{first} to {last}" if said.last > said.first else first
+    there = f"{words(said.there)} there by then" if said.there else "none there by then"
+    need = f"par {words(said.need)} {first}" if said.is_par else f"need {words(said.need)} {days}"
+    if not said.short:
+        return f"{need}, {there}: enough" if said.need else f"nothing wanted {days}"
+    quantity, packs = packed(said.short, one.product.pack_quantity, unit)
+    rounded = f", in {'whole packs' if packs is not None else 'round weight'} {words(quantity)}"
+    return f"{need}, {there}: {words(said.short)} short{rounded if quantity != said.short else ''}"
 
 
 def text_of(market: Market, order: Order) -> str:

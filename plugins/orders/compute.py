@@ -12,7 +12,7 @@ dry.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from math import ceil
@@ -89,31 +89,40 @@ class Wanted:
 
 @dataclass(frozen=True)
 class There:
-    """A quantity that is there or will come: from a day on, and its last day."""
+    """A quantity that is there or will come: from a day on, its last day, the order it comes with (supplier, day)."""
 
     quantity: Fraction
     from_on: date
     use_by: date | None = None
+    order: tuple[str, date] | None = None
 
 
 @dataclass(frozen=True)
 class Line:
-    """What an item's days ahead come to.
+    """What an item's days ahead come to: `short` is `need` less `there`, never below 0.
 
     Attributes:
         short: to be ordered, before packs [base unit].
-        need: what the days until the delivery after the next want.
-        there: what will be there on the day of the delivery, before it.
-        par: what the par asks for on that day; 0 for none.
+        need: what the days from the delivery to the next one want, as long as it keeps; or the par, where that asks for
+            more (is_par) [base unit].
+        there: what of that is there by then, on hand or expected [base unit].
+        first, last: the days that `need` is of.
+        is_par: the par of the first day is the need.
+        spoils: what is there on the day of the delivery and will be out of date before it is wanted [base unit].
         runs_out_on: the first day before the delivery on which there is not enough; None for none.
+        lacks: what is not there on the days before the delivery [base unit].
         too_long: what was wanted beyond what its shelf life allows.
     """
 
     short: Fraction
     need: Fraction
     there: Fraction
-    par: Fraction = ZERO
+    first: date
+    last: date
+    is_par: bool = False
+    spoils: Fraction = ZERO
     runs_out_on: date | None = None
+    lacks: Fraction = ZERO
     too_long: Fraction = ZERO
 
 
@@ -133,23 +142,28 @@ def line(
     """
     first = ahead[0].due_on
     until = ahead[1].due_on if len(ahead) > 1 else first + timedelta(days=7)
-    left = list(there)
-    runs_out = None
-    on = today
+    day_of: dict[date, Fraction] = {}
+    for one in wanted:
+        day_of[one.on] = day_of.get(one.on, ZERO) + one.quantity
+    left, runs_out, lacks, on = list(there), None, ZERO, today
     while on < first:
-        short, left = _use(left, sum((w.quantity for w in wanted if w.on == on), ZERO), on)
-        runs_out = on if short > 0 and runs_out is None else runs_out
+        short, left = _use(left, day_of.get(on, ZERO), on)
+        runs_out, lacks = on if short > 0 and runs_out is None else runs_out, lacks + short
         on += timedelta(days=1)
     stays = sum((x.quantity for x in left if x.from_on <= first and (x.use_by is None or x.use_by >= first)), ZERO)
-    asked = par(first)
-    missing = gone = ZERO
+    keeps = until if life_days is None else min(until, first + timedelta(days=life_days))
+    need = missing = gone = ZERO
     while on < until:
-        short, left = _use(left, sum((w.quantity for w in wanted if w.on == on), ZERO), on)
-        in_life = life_days is None or (on - first).days < life_days
-        missing, gone = (missing + short, gone) if in_life else (missing, gone + short)
+        wants = day_of.get(on, ZERO)
+        short, left = _use(left, wants, on)
+        need, missing, gone = (need + wants, missing + short, gone) if on < keeps else (need, missing, gone + short)
         on += timedelta(days=1)
-    need = sum((w.quantity for w in wanted if today <= w.on < until), ZERO)
-    return Line(max(missing, asked - stays, ZERO), need, stays, asked, runs_out, gone)
+    asked, last = par(first), max(first, keeps - timedelta(days=1))
+    if asked - stays > missing:
+        return Line(asked - stays, asked, stays, first, first, True, ZERO, runs_out, lacks, gone)
+    by_then = need - missing if missing else max(stays, need)
+    spoils = max(ZERO, stays - by_then)
+    return Line(missing, need, by_then, first, last, False, spoils if missing else ZERO, runs_out, lacks, gone)
 
 
 def _use(left: Sequence[There], quantity: Fraction, on: date) -> tuple[Fraction, list[There]]:
@@ -160,7 +174,7 @@ def _use(left: Sequence[There], quantity: Fraction, on: date) -> tuple[Fraction,
         taken = min(x.quantity, quantity) if x.from_on <= on else ZERO
         quantity -= taken
         if x.quantity > taken:
-            stays.append(There(x.quantity - taken, x.from_on, x.use_by))
+            stays.append(replace(x, quantity=x.quantity - taken))
     return quantity, stays
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 from urllib.parse import urlencode
@@ -17,9 +17,11 @@ from stillroom.db.units import to_base
 from stillroom.plugins.core.auth import DATABASE
 from stillroom.plugins.core.export import page_or_file
 from stillroom.plugins.core.forms import posted, request_id
-from stillroom.plugins.core.pages import NotFound, html, page, query
+from stillroom.plugins.core.pages import NotFound, data, html, page, query
 from stillroom.plugins.core.sign import writer
+from stillroom.plugins.core.sure import FIELD, Ask, far, is_sure, refusal, refused
 from stillroom.plugins.orders.answer import COLUMNS, OrderSaid, file_rows, order_said
+from stillroom.plugins.orders.compute import STEPS
 from stillroom.plugins.orders.rows import Asked, Market, Order, orders_of, read_market
 
 MOST = 10**9
@@ -45,6 +47,8 @@ class One:
     said: str = ""
     wrong: str = ""
     typed: dict[str, str] | None = None
+    saw: dict[str, str] | None = None  # the numbers that the form showed first
+    asks: dict[str, Ask] = field(default_factory=dict)
 
 
 @page("orders/all.html", needs="orders")
@@ -90,21 +94,48 @@ async def change(datasette: Any, request: Any) -> Any:
     market, order = await query(datasette, lambda c: find(c, supplier))
     who = await writer(datasette, request, fields)
     if isinstance(who, str):
-        return await _again(datasette, request, market, order, fields, who)
+        return await _again(datasette, request, (market, order), fields, who)
     if not order.ahead or fields.get("due_on") != order.ahead[0].due_on.isoformat():
-        return await _again(datasette, request, market, order, fields,
+        return await _again(datasette, request, (market, order), fields,
                             "The cut-off has passed: this is the next delivery. Nothing was written.")  # fmt: skip
     try:
         lines = [typed_line(market, a, fields[f"n-{a.item.id}"]) for a in order.lines if f"n-{a.item.id}" in fields]
     except ReadError as error:
-        return await _again(datasette, request, market, order, fields, f"{error.what}. {error.do}")
+        return await _again(datasette, request, (market, order), fields, refusal(error))
+    asks = _asks(order, lines, fields)
+    if asks:
+        words = "Nothing was written: look at the numbers that are asked about."
+        return await _again(datasette, request, (market, order), fields, words, asks)
     is_sent = fields.get("do") == "send"
+    as_data = request.path.endswith(".json")
     if is_sent and order.sent_by:
-        return _back(supplier, f"This order was sent already, by {order.sent_by}. Nothing was written.")
+        words = f"This order was sent already, by {order.sent_by}. Nothing was written."
+        return refused(words) if as_data else _back(supplier, words)
     request_name = fields.get("request_id", "")[:60] or request_id()
-    work = _Write(market, order, lines, request_name, who.name, is_sent)
+    work = _Write(market, order, lines, _untouched(order, fields), request_name, who.name, is_sent)
     await write(datasette.get_database(DATABASE), work.rows)
-    return _back(supplier, "Sent: it is expected at the door." if is_sent else "Kept.")
+    words = "Sent: it is expected at the door." if is_sent else "Kept."
+    return data({"written": True, "said": words}) if as_data else _back(supplier, words)
+
+
+def _asks(order: Order, lines: list[Asked], fields: dict[str, str]) -> dict[str, Ask]:
+    """Item -> the question about a number far above what stands there, the sums say, or one pack is."""
+    stood, found = {a.item.id: a for a in order.lines}, {}
+    for one in lines:
+        before = stood[one.item.id]
+        least = one.product.pack_quantity if one.packs is not None else STEPS[one.item.unit][0]
+        usual = max(before.quantity, before.was or Fraction(0), least or Fraction(1))
+        of = f"one pack of {one.item.name}" if usual == least else f"what was to be ordered of {one.item.name}"
+        typed = fields[f"n-{one.item.id}"].strip()
+        doubt = far(f"{typed} packs" if one.packs is not None else typed, one.quantity, usual, of)
+        if doubt is not None and not is_sure(fields, doubt, f"{FIELD}-{one.item.id}"):
+            found[one.item.id] = doubt
+    return found
+
+
+def _untouched(order: Order, fields: dict[str, str]) -> set[str]:
+    items = {a.item.id for a in order.lines if not a.by}
+    return {i for i in items if f"saw-{i}" in fields and fields.get(f"n-{i}") == fields[f"saw-{i}"]}
 
 
 def typed_line(market: Market, asked: Asked, text: str) -> Asked:
@@ -118,14 +149,16 @@ def typed_line(market: Market, asked: Asked, text: str) -> Asked:
     if asked.packs is not None:
         packs = read_number(text, mark)
         if packs < 0 or packs.denominator != 1 or packs > MOST:
-            what = f"{text[:20]} packs of {asked.item.name} can't be"
-            raise ReadError("quantity-bad", what, "", "write a whole number, 0 for none")
+            what = f"{text[:20]} packs of {asked.item.name} can't be ordered"
+            fix = f"write a whole number of packs of {asked.product.pack}: 1, 2, 3, or 0 for none"
+            raise ReadError("quantity-bad", what, "", fix)
         return replace(asked, packs=packs, quantity=packs * (asked.product.pack_quantity or Fraction(1)))
     said = read_quantity(text, mark)
     quantity = said.number if said.number == 0 else to_base(
         said.number, said.unit_text or asked.item.unit, asked.item.unit, {}, market.coming.said["units"])  # fmt: skip
     if not 0 <= quantity < MOST:
-        raise ReadError("quantity-low", f"{text[:20]} of {asked.item.name} can't be", "", "write how much, 0 for none")
+        what = f"{text[:20]} of {asked.item.name} can't be ordered"
+        raise ReadError("quantity-low", what, "", "write a quantity above nothing, as 1.5 kg or 12, or 0 for none")
     return replace(asked, quantity=nine_places(quantity))
 
 
@@ -134,16 +167,18 @@ class _Write:
     market: Market
     order: Order
     lines: list[Asked]
+    untouched: set[str]  # items whose number stands as the page showed it, whatever the sums say by now
     request: str
     who: str
     is_sent: bool
 
     def rows(self, connection: sqlite3.Connection) -> None:
         """A row for each changed line; for a sent order one for each line, and what is now expected at the door."""
-        before = {a.item.id: a.quantity for a in self.order.lines}
+        before = {a.item.id: a for a in self.order.lines}
         for one in self.lines:
-            if self.is_sent or one.quantity != before[one.item.id]:
-                self._line(connection, one)
+            was, is_same = before[one.item.id], one.item.id in self.untouched
+            if self.is_sent or (one.quantity != was.quantity and not is_same):
+                self._line(connection, one, one.quantity if is_same else was.quantity if was.was is None else was.was)
             if self.is_sent and one.quantity > 0:
                 self._expected(connection, one)
 
@@ -151,11 +186,11 @@ class _Write:
         return {"request_id": f"{self.request}-{name}", "actor": self.who, "origin": "web",
                 "supplier_id": self.order.supplier.id, "due_on": self.order.ahead[0].due_on.isoformat()}  # fmt: skip
 
-    def _line(self, connection: sqlite3.Connection, one: Asked) -> None:
+    def _line(self, connection: sqlite3.Connection, one: Asked, sums: Fraction) -> None:
         append(connection, "order_lines", {
             **self._common(one.item.id), "item_id": one.item.id, "product_id": one.product.id, "unit": one.item.unit,
             "packs": None if one.packs is None else exact_text(one.packs), "quantity": exact_text(one.quantity),
-            "state": "sent" if self.is_sent else "changed",
+            "state": "sent" if self.is_sent else "changed", "sums": exact_text(nine_places(sums)),
         })  # fmt: skip
 
     def _expected(self, connection: sqlite3.Connection, one: Asked) -> None:
@@ -172,10 +207,16 @@ def _back(supplier: str, words: str) -> Response:
 
 
 async def _again(
-    datasette: Any, request: Any, market: Market, order: Order, fields: dict[str, str], words: str
-) -> Response:
-    """The form again with what was typed and why nothing was written."""
+    datasette: Any, request: Any, found: tuple[Market, Order], fields: dict[str, str], words: str,
+    asks: dict[str, Ask] | None = None,
+) -> Response:  # fmt: skip
+    """The form again with what was typed, why nothing was written, a box for each number asked about; or as data."""
+    (market, order), asks = found, asks or {}
+    if request.path.endswith(".json"):
+        said = " ".join([words, *(doubt.question for doubt in asks.values())])
+        return refused(said, {f"{FIELD}-{item}": doubt.said for item, doubt in asks.items()})
     typed = {name[2:]: value[:40] for name, value in fields.items() if name.startswith("n-")}
-    said = One(market.coming.today.isoformat(), order_said(market, order), fields.get("request_id", "") or request_id(),
-               "", words, typed)  # fmt: skip
-    return await html(datasette, request, "orders/one.html", said, status=400)
+    saw = {name[4:]: value[:40] for name, value in fields.items() if name.startswith("saw-")}
+    name = fields.get("request_id", "") or request_id()
+    shown = One(market.coming.today.isoformat(), order_said(market, order), name, "", words, typed, saw, asks)
+    return await html(datasette, request, "orders/one.html", shown, status=400)

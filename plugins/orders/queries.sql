@@ -34,7 +34,10 @@ where d.kind = 'goods' and d.ordered is not null and d.due_on >= :since and cast
   and d.reject_reason = '' and cast(d.ordered as real) > 0
 
 -- name: lines
--- What people changed or sent, the last word on each line.
-select l.supplier_id, l.due_on, l.item_id, l.product_id, l.packs, l.quantity, l.state, l.actor from standing_order_lines as l
+-- What people changed or sent, the last word on each line; changed_by: who put that quantity there.
+select l.supplier_id, l.due_on, l.item_id, l.product_id, l.packs, l.quantity, l.state, l.actor, l.sums,
+  coalesce((select c.actor from standing_order_lines as c where c.supplier_id = l.supplier_id and c.due_on = l.due_on
+    and c.item_id = l.item_id and c.state = 'changed' and c.quantity = l.quantity order by c.id desc limit 1), l.actor) as changed_by
+from standing_order_lines as l
 where l.due_on >= :day and l.id = (select max(x.id) from standing_order_lines as x
   where x.supplier_id = l.supplier_id and x.due_on = l.due_on and x.item_id = l.item_id)

@@ -51,7 +51,10 @@ class Item:
 
 @dataclass(frozen=True)
 class Asked:
-    """One line of an order: what the sums say, and what a person put in its place."""
+    """One line of an order: what the sums say, and what a person put in its place.
+
+    by: who changed it; was: what the sums said, at the time of sending where it was sent.
+    """
 
     item: Item
     product: Product
@@ -76,6 +79,19 @@ class Order:
 
 
 @dataclass(frozen=True)
+class Told:
+    """The last word of a person on a line. sums: what the sums said then; None: nobody wrote it down."""
+
+    product: str | None
+    packs: Fraction | None
+    quantity: Fraction
+    state: str
+    actor: str
+    sums: Fraction | None
+    changed_by: str
+
+
+@dataclass(frozen=True)
 class Market:
     """Everything that orders are made from."""
 
@@ -86,7 +102,7 @@ class Market:
     items: Mapping[str, Item]
     products: Mapping[str, list[Product]]
     there: Mapping[str, list[There]]
-    changed: Mapping[tuple[str, str, str], tuple[Any, ...]]
+    changed: Mapping[tuple[str, str, str], Told]
 
 
 def read_market(connection: sqlite3.Connection) -> Market:
@@ -103,9 +119,15 @@ def read_market(connection: sqlite3.Connection) -> Market:
     off: dict[str | None, set[date]] = {}
     for on, supplier in ask(connection, "off", day=today):
         off.setdefault(supplier, set()).add(date.fromisoformat(on))
-    changed = {(s, due, item): tuple(rest) for s, due, item, *rest in ask(connection, "lines", day=today)}
+    changed = {(s, due, item): _told(rest) for s, due, item, *rest in ask(connection, "lines", day=today)}
     products, there = read_products(connection, today), _there(connection, coming, items)
     return Market(coming, f"{at:%H:%M}", suppliers, off, items, products, there, changed)
+
+
+def _told(row: Sequence[Any]) -> Told:
+    product, packs, quantity, state, actor, sums, changed_by = row
+    return Told(product, Fraction(packs) if packs else None, Fraction(quantity), state, actor,
+                Fraction(sums) if sums else None, changed_by)  # fmt: skip
 
 
 def read_products(connection: sqlite3.Connection, today: str) -> dict[str, list[Product]]:
@@ -138,10 +160,11 @@ def _there(connection: sqlite3.Connection, coming: Coming, items: Mapping[str, I
             last = date.fromisoformat(lot.use_by) if lot.use_by else None
             found.setdefault(item, []).append(There(lot.quantity, coming.today, last))
     since = (coming.today - timedelta(days=OVERDUE)).isoformat()
-    for _, _, item, _, ordered, _, due, _ in ask(connection, "expected", since=since):
+    for _, supplier, item, _, ordered, _, due, _ in ask(connection, "expected", since=since):
         on = max(date.fromisoformat(due), coming.today)
         life = items[item].life_days if item in items else None
-        found.setdefault(item, []).append(There(Fraction(ordered), on, on + timedelta(days=life - 1) if life else None))
+        last = on + timedelta(days=life - 1) if life else None
+        found.setdefault(item, []).append(There(Fraction(ordered), on, last, (supplier, date.fromisoformat(due))))
     return found
 
 
@@ -158,7 +181,7 @@ def orders_of(market: Market) -> list[Order]:
         lines = _lines(market, supplier, ahead, chosen.get(supplier.id, [])) if ahead else ()
         due = ahead[0].due_on.isoformat() if ahead else ""
         mine = [said for key, said in market.changed.items() if key[:2] == (supplier.id, due)]
-        sent = {actor for *_, state, actor in mine if state == "sent"}
+        sent = {said.actor for said in mine if said.state == "sent"}
         found.append(Order(supplier, contact, phone, email, ahead, lines, ", ".join(sorted(sent))))
     return sorted(found, key=_nearest)
 
@@ -173,9 +196,9 @@ def _lines(market: Market, supplier: Supplier, ahead: Sequence[Drop], products: 
     found = []
     due = ahead[0].due_on.isoformat()
     mine = {p.item: p for p in products}
-    for (who, on, item), (product, *_) in market.changed.items():  # a person's own, whatever the product
+    for (who, on, item), told in market.changed.items():  # a person's own, whatever the product
         if (who, on) == (supplier.id, due) and item in market.items:
-            named = next((p for p in market.products.get(item, ()) if p.id == product), None)
+            named = next((p for p in market.products.get(item, ()) if p.id == told.product), None)
             mine[item] = named or mine.get(item) or next(iter(market.products.get(item, ())))
     for product in mine.values():
         one = asked(market, supplier, ahead, product)
@@ -188,11 +211,13 @@ def asked(market: Market, supplier: Supplier, ahead: Sequence[Drop], product: Pr
     """One item's line."""
     coming, item = market.coming, market.items[product.item]
     wanted = [Wanted(n.on, n.quantity) for n in coming.plan.needs.get(item.id, ())]
-    there = market.there.get(item.id, ())
+    mine = (supplier.id, ahead[0].due_on)
+    there = [one for one in market.there.get(item.id, ()) if one.order != mine]  # what it brings itself is no reason
     sums = line(wanted, there, lambda on: coming.par(item.id, on), ahead, coming.today, item.life_days)
     quantity, packs = packed(sums.short, product.pack_quantity, item.unit)
     told = market.changed.get((supplier.id, ahead[0].due_on.isoformat(), item.id))
     if told is None:
         return Asked(item, product, sums, quantity, packs)
-    _, said_packs, said, _, by = told
-    return Asked(item, product, sums, Fraction(said), Fraction(said_packs) if said_packs else None, by, quantity)
+    was = told.sums if told.state == "sent" else quantity
+    by = told.changed_by if told.state == "changed" or (was is not None and was != told.quantity) else ""
+    return Asked(item, product, sums, told.quantity, told.packs, by, was if by else None)

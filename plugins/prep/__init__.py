@@ -17,8 +17,8 @@ def register_routes() -> list[tuple[str, Any]]:
         (r"^/prep(\.json)?$", pages.prep),
         (r"^/prep/sheets$", pages.sheets),
         (r"^/prep/day(\.json)?$", pages.day),
-        (r"^/prep/tick$", posts.tick),
+        (r"^/prep/tick(\.json)?$", posts.tick),
         (r"^/prep/undo$", posts.undo),
-        (r"^/prep/overrule$", day_posts.overrule),
+        (r"^/prep/overrule(\.json)?$", day_posts.overrule),
         (r"^/prep/absence$", day_posts.absence),
     ]

@@ -4,26 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from fractions import Fraction
 from typing import Any
 
 from stillroom.db.coming import shares_text
 from stillroom.db.cook_units import say
+from stillroom.db.doubts import DOUBTS
 from stillroom.db.exact import exact_text
 from stillroom.plugins.prep import ageing_words
 from stillroom.plugins.prep.board import Place
+from stillroom.plugins.prep.cures import NEXT_DAY
 from stillroom.plugins.prep.day import SLOT, Work
-from stillroom.plugins.prep.layout import Cure, Late
+from stillroom.plugins.prep.late_words import cure_said, late_said
+from stillroom.plugins.prep.layout import Late
+from stillroom.plugins.prep.notes import Guests, guests_of, none_left, notes_of
 from stillroom.plugins.prep.state import State
-from stillroom.plugins.prep.words import Words
+from stillroom.plugins.prep.words import Words, span_text
 
 NOW_SLOTS = 3  # what begins within a quarter of an hour is now
-DOUBTS = {
-    "missing": "more was used than the records had: count it",
-    "twice": "counted twice on one day with two results; the later entry is used: count it again",
-    "old": "the last count is older than the thing keeps: count it",
-}
 STATES = {"started": "begun", "part": "part done", "done": "done", "burnt": "lost"}
 HEAT = {"started": "on", "done": "hot"}
 
@@ -70,12 +69,11 @@ class Done:
 
 
 @dataclass(frozen=True)
-class Guests:
-    """A service of today in a line."""
+class Doubt:
+    """What to count again, and why."""
 
-    service: str
-    opens: str
-    expected: str
+    thing: str
+    said: str
 
 
 @dataclass(frozen=True)
@@ -87,6 +85,7 @@ class List:
     clock: str
     version: str
     guests: list[Guests]
+    no_guests: str
     stations: list[tuple[str, str]]
     people: list[tuple[str, str]]
     station: str
@@ -99,7 +98,7 @@ class List:
     waits: list[Row]
     under_way: list[Row]
     done: list[Done]
-    doubts: list[str]
+    doubts: list[Doubt]
     notes: list[str]
     basis: str
     drawn: dict[Any, str] = field(default_factory=dict, compare=False)  # its page's tasks, once drawn
@@ -142,7 +141,7 @@ def row_of(words: Words, work: Work, late: Late | None) -> Row:
     """One task in words."""
     state = words.state
     place = state.laid.places.get(work.key)
-    by = None if work.is_heat else state.laid.by.get(work.key)  # it is on as late as its first use allows already
+    by = None if work.is_heat else _start_by(state, work)  # it is on as late as its first use allows already
     is_food = work.thing in state.coming.recipes
     recipe = state.coming.recipes.get(work.thing)
     due = _ready_slot(state, work)
@@ -153,7 +152,7 @@ def row_of(words: Words, work: Work, late: Late | None) -> Row:
         words.slot(by) if by is not None and place and by > place.start else "",
         words.slot(due) if due is not None else "", _takes(work), words.person(place.person) if place else "",
         work.station or "", _why(words, work), _lasts(words, work), _whom(words, work),
-        _late(words, late) if late else "", tuple(_cure(words, work, c) for c in late.cures) if late else (),
+        late_said(words, late) if late else "", tuple(cure_said(words, work, c) for c in late.cures) if late else (),
         _notes(words, work), f"/recipe/{work.thing}?to={exact_text(work.quantity)}+{recipe.unit}" if recipe else "",
         work.lot, ageing_words.address(words, work),
     )  # fmt: skip
@@ -164,6 +163,15 @@ def _start(words: Words, work: Work, place: Place | None) -> str:
         return words.slot(place.start)
     on = work.run.begin_on if work.hang and work.run else None
     return "not today" if on is None else f"{on:%a} {on.day}"
+
+
+def _start_by(state: State, work: Work) -> int | None:
+    """The last slot to begin in: in the plan, and not after the day it is wanted on, or its own last day of use."""
+    by, run = state.laid.by.get(work.key), work.run
+    if by is None or run is None:
+        return by
+    last = min(run.ready_on, run.use_by or run.ready_on)
+    return min(by, ((last - state.coming.today).days + 1) * NEXT_DAY - work.task.slots)
 
 
 def _ready_slot(state: State, work: Work) -> int | None:
@@ -201,14 +209,9 @@ def _title(words: Words, work: Work) -> str:
 
 def _takes(work: Work) -> str:
     active, passive = work.task.active * SLOT // 60, work.task.passive * SLOT // 60
-    hands = f"{_span(active)} of hands" if active else ""
-    alone = f"{_span(passive)} alone" if passive else ""
+    hands = f"{span_text(active)} of hands" if active else ""
+    alone = f"{span_text(passive)} alone" if passive else ""
     return ", ".join(filter(None, (hands, alone)))
-
-
-def _span(minutes: int) -> str:
-    hours, rest = divmod(minutes, 60)
-    return " ".join(filter(None, (f"{hours} h" if hours else "", f"{rest} min" if rest or not hours else "")))
 
 
 def _why(words: Words, work: Work) -> str:
@@ -216,6 +219,10 @@ def _why(words: Words, work: Work) -> str:
     run = work.run
     if work.hang:
         return ageing_words.why(words, work, work.hang)
+    if work.kind == "bath":
+        return _why_bath(words, work)
+    if run is not None and work.kind == "thaw":
+        return f"{words.quantity(work.thing, run.needed)} short, and frozen"
     if run is None or work.kind != "make":
         return ""
     said = []
@@ -229,11 +236,26 @@ def _why(words: Words, work: Work) -> str:
     return ", ".join([*said, *([factor] if factor else [])])
 
 
+def _why_bath(words: Words, work: Work) -> str:
+    """'dinner wants 12, 14 on hand, 2 h 30 min in the bath before 17:00'."""
+    coming = words.state.coming
+    service, of = coming.service_on(coming.today, work.order), coming.stocks.get(work.thing)
+    if service is None:
+        return ""
+    there = of.on_hand if of is not None else None
+    held = "not counted" if there is None else "none on hand"
+    held = f"on hand {words.quantity(work.thing, there)}" if there else held
+    bath = span_text(coming.recipes[work.thing].bath_s // 60)
+    return f"{service.name} wants {words.quantity(work.thing, work.quantity)}, {held}, {bath} in the bath"
+
+
 def _lasts(words: Words, work: Work) -> str:
     run = work.run
     if run is None or work.kind != "make" or run.use_by is None:
         return ""
-    return f"use by {words.near(run.use_by)}"
+    place = words.state.laid.places.get(work.key)
+    later = place.start // NEXT_DAY if place and run.begin_on == words.state.coming.today else 0  # its mark begins then
+    return f"use by {words.near(run.use_by + timedelta(days=later))}"
 
 
 def _whom(words: Words, work: Work) -> str:
@@ -243,6 +265,11 @@ def _whom(words: Words, work: Work) -> str:
         names = list(dict.fromkeys(words.name(w.thing) for w in _waiting(words.state, work)))
         if not names:
             return "for the service" if work.task.due < 10**6 else ""
+        return f"for {'; '.join(names[:3])}" + (" and others" if len(names) > 3 else "")
+    if work.kind == "bath":
+        coming = words.state.coming
+        needs = [n for n in coming.plan.needs.get(work.thing, ()) if (n.on, n.order) == (coming.today, work.order)]
+        names = list(dict.fromkeys(words.name(n.by) for n in sorted(needs, key=lambda n: -n.quantity)))
         return f"for {'; '.join(names[:3])}" + (" and others" if len(names) > 3 else "")
     if run is None:
         return ""
@@ -261,7 +288,7 @@ def _notes(words: Words, work: Work) -> tuple[str, ...]:
     if work.kind == "make" and work.thing in words.state.aged:  # its piece hangs, and is no part of what is counted
         found += filter(None, [ageing_words.lots_note(words, work)])
     elif work.kind == "make" and work.part == 0:
-        found += _lacking(words, work)
+        found += [*_doubtful(words, work), *_lacking(words, work)]
     if run.over * 10 >= run.quantity and work.part == 0:
         found.append(f"smallest batch: {words.quantity(work.thing, run.over)} more than will be used in time")
     if run.par_cut and work.part == 0:
@@ -278,8 +305,17 @@ def _goes_in(words: Words, work: Work) -> list[str]:
     for use in work.task.uses if place else ():
         if use.begin and place:
             begin = place.start + use.begin
-            found.append(f"{words.name(use.equipment)} from {words.slot(begin)}, {_span(use.slots * SLOT // 60)}")
+            found.append(f"{words.name(use.equipment)} from {words.slot(begin)}, {span_text(use.slots * SLOT // 60)}")
     return found
+
+
+def _doubtful(words: Words, work: Work) -> list[str]:
+    """Whatever is doubtful about the numbers behind it: what is there of it, and of what today's work takes."""
+    coming = words.state.coming
+    used = [t for t in coming.doubts if any(
+        n.by == work.thing and n.on == coming.today for n in coming.plan.needs.get(t, ()))]  # fmt: skip
+    own = [work.thing] if work.thing in coming.doubts else []
+    return [f"in doubt: {words.name(t)}: {DOUBTS[coming.doubts[t]]}" for t in own + used]
 
 
 def _lacking(words: Words, work: Work) -> list[str]:
@@ -298,43 +334,6 @@ def _lacking(words: Words, work: Work) -> list[str]:
     return found
 
 
-def _late(words: Words, late: Late) -> str:
-    work = words.state.day.works[late.key]
-    what = words.state.day.works[late.what].thing if late.what in words.state.day.works else late.what
-    stations = dict(station_names(words.state))
-    why = {
-        "long": "it takes longer than there is time; it should have begun earlier" if work.run and work.run.is_late
-                else "it takes longer than there is time",
-        "wait": f"it waits for {words.name(what)}{' to be hot' if what in words.state.facts.kits else ''}",
-        "kit": f"{words.name(what)} is full",
-        "hands": f"nobody at {stations.get(what, what)} has a hand to spare" if what else "nobody has a hand to spare",
-        "nobody": f"nobody who holds {stations.get(what, what)} is here",
-        "large": f"one batch is more than {what} holds",
-    }[late.why]  # fmt: skip
-    minutes = (late.slots or 0) * SLOT // 60
-    size = "not possible today" if late.slots is None else f"{_span(minutes)} late" if minutes else "late"
-    held = f"; holds up {' · '.join(late.holds_up[:3])}" if late.holds_up else ""
-    return f"{size}: {why}{held}"
-
-
-def _cure(words: Words, work: Work, cure: Cure) -> str:
-    left = f", still {_span(cure.late * SLOT // 60)} late" if 0 < cure.late < 288 else ""
-    if cure.kind == "hands":
-        return f"{words.person(cure.who)} takes it{left}"
-    if cure.kind == "smaller":
-        enough = work.run is not None and work.run.needed - work.run.on_hand <= work.quantity / 2
-        half = words.quantity(work.thing, work.quantity / 2)
-        return f"make half: {half}{', enough for today' if enough else ''}{left}"
-    return f"take off the menu: {' · '.join(cure.things[:3])}"
-
-
-def station_names(state: State) -> list[tuple[str, str]]:
-    """(id, name) of the stations that have a task or a person today."""
-    wanted = {w.station for w in state.day.works.values() if w.station}
-    wanted |= {s for p in state.facts.people.values() for s in p.stations}
-    return sorted((s, s.replace("-", " ").capitalize()) for s in wanted)
-
-
 def done_of(state: State, names: Words) -> list[Done]:
     """What was ticked off today, newest first."""
     found = []
@@ -348,52 +347,20 @@ def done_of(state: State, names: Words) -> list[Done]:
     return found
 
 
-def guests_of(state: State, words: Words) -> list[Guests]:
-    """Today's services and what is expected of them."""
-    found = []
-    for service, said in zip(state.coming.services, state.coming.expected, strict=True):
-        if service.on != state.coming.today:
-            continue
-        if said.covers is None:
-            text = "no sales yet to expect from: pars only"
-        else:
-            text = f"{round(said.covers)} covers expected ({round(said.low)} to {round(said.high)})"
-        text += f", {said.booked} booked" if said.booked is not None else ""
-        if said.by:
-            text += f"; {said.by} said {round(said.covers or 0)}, the log {round(said.was or 0)}"
-        found.append(Guests(service.name, words.clock(service.opens), text))
-    return found
-
-
 def list_of(state: State, stations: Sequence[tuple[str, str]], station: str = "", person: str = "") -> List:
     """The whole answer for a station, a person, or everybody."""
     words = Words(state)
     rows = rows_of(state, station, person)
     people = [(p.id, p.name) for p in state.facts.people.values()]
     title = dict(stations).get(station) or dict(people).get(person) or "Prep"
-    recipes = state.coming.recipes
-    doubts = [f"{words.name(thing)}: {DOUBTS[why]}" for thing, why in state.coming.doubts if thing in recipes]
+    doubts = [
+        Doubt(thing, f"{words.name(thing)}: {DOUBTS[why]}")
+        for thing, why in state.coming.doubts.items() if thing in state.coming.plan.needs
+    ]  # fmt: skip
     return List(
         title, state.coming.today.isoformat(), words.clock(state.now), state.version, guests_of(state, words),
-        list(stations), people, station, person, rows["late"], rows["now"], rows["next"], rows["ahead"], rows["soon"],
+        none_left(state), list(stations), people, station, person,
+        rows["late"], rows["now"], rows["next"], rows["ahead"], rows["soon"],
         rows["waits"], rows["under way"], done_of(state, words), doubts, notes_of(state) + ageing_words.unknown(words),
         ageing_words.BASIS if any(row.kind == "hang" for found in rows.values() for row in found) else "",
     )  # fmt: skip
-
-
-def notes_of(state: State) -> list[str]:
-    """What keeps the list from being whole."""
-    coming, found = state.coming, []
-    if not any(s.covers for s in coming.log):
-        found.append("Nothing was sold yet that could tell what will be wanted: the list is made from pars alone.")
-    empty = [r.name for r in coming.recipes.values() if r.kind == "dish" and not any(
-        n.by == r.id for needs in coming.plan.needs.values() for n in needs) and any(
-        p.dish == r.id and p.ready for p in coming.plates)]  # fmt: skip
-    found += [f"{name} has no recipe behind it: nothing is prepared for it." for name in empty]
-    empty_handed = {w.station for w in state.day.works.values() if w.station and w.task.active and not w.task.people}
-    names = dict(station_names(state))
-    found += [f"Nobody holds {names.get(s, s)}: its tasks are in nobody's hands." for s in sorted(empty_handed)]
-    guessed = [coming.recipes[p.dish].name for p in coming.plates if p.is_guess and p.on == coming.today and p.ready]
-    if guessed:
-        found.append(f"New on the menu, reckoned like the rest of their section: {', '.join(dict.fromkeys(guessed))}.")
-    return found

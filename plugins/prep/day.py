@@ -72,7 +72,7 @@ class Work:
 
     kind: 'make', 'thaw', 'light', 'heating' (lit, not hot yet), 'bath', 'hang', 'under way'. too_large: the equipment
     that not even one batch fits into. can_wait: the day's services are covered without it: only a par asks for it, or a
-    later day. lot: the ageing lot that is cut up; hang: what is hung.
+    later day. lot: the ageing lot that is cut up; hang: what is hung; order: number of the service that a bath is for.
     """
 
     task: Task
@@ -87,6 +87,7 @@ class Work:
     can_wait: bool = False
     lot: str = ""
     hang: Hang | None = None
+    order: int = 0
 
     @property
     def key(self) -> str:

@@ -9,23 +9,28 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from fractions import Fraction
+from math import ceil
 from typing import Any
 from urllib.parse import urlencode
 
 from datasette.utils.asgi import Response
+from stillroom.db.coming import Coming
 from stillroom.db.connect import write
 from stillroom.db.log import append, take_back
 from stillroom.db.number import whole
 from stillroom.db.quantity import ReadError, read_clock
 from stillroom.plugins.core.auth import DATABASE
 from stillroom.plugins.core.forms import posted
-from stillroom.plugins.core.pages import html, page, query
+from stillroom.plugins.core.pages import data, html, page, query
 from stillroom.plugins.core.sign import Writer, may_undo, writer
+from stillroom.plugins.core.sure import FAR, FIELD, Ask, far, is_sure, refusal, refused
 from stillroom.plugins.prep.pages import the_day
 from stillroom.plugins.prep.posts import SENT, is_sent, replan_for, request_of
 from stillroom.plugins.prep.rows import ask
 from stillroom.plugins.prep.state import State, read_state
 
+GUESTS = 400  # what is asked about where nothing was served yet
 Said = tuple[int, str, str, str]  # id, origin, actor, what it says in words
 Came = tuple[bool, str]  # whether anything was written, and what came of it in words
 
@@ -75,9 +80,30 @@ async def overrule(datasette: Any, request: Any) -> Any:
     number = whole(text, 99_999)
     if text and number is None:
         return await _again(datasette, request, f'"{text[:20]}" is not a whole number. Nothing was written.')
+    doubt = None if number is None else size_of(before.coming, (on, service, dish), number, text)
+    if doubt is not None and not is_sure(fields, doubt):
+        return await _again(datasette, request, doubt.question, doubt.said, fields)
     row = {"request_id": request_of("overrule", fields), "actor": who.name, "origin": "web",
            "served_on": on, "service": service, "recipe_id": dish, "number": number or 0}  # fmt: skip
-    return await _written(datasette, before, row, who, lambda c: put_overrule(c, row, who, not text))
+    return await _written(datasette, request, before, row, who, lambda c: put_overrule(c, row, who, not text))
+
+
+def size_of(coming: Coming, of: tuple[str, str, str | None], number: int, text: str) -> Ask | None:
+    """The question about more guests than ever came, several times over, or more plates of a dish than guests.
+
+    Args:
+        coming: the days ahead.
+        of: day, service, and the dish whose plates they are, or None.
+        number: what a person says; text: as it was typed.
+    """
+    on, service, dish = of
+    said = next((e for e in coming.expected if (e.on.isoformat(), e.service) == (on, service)), None)
+    guests = max([s.covers or 0 for s in coming.log] + [said.booked or 0 if said else 0, GUESTS // FAR])
+    if dish is None:
+        return far(text, Fraction(number), Fraction(guests), "the most guests ever written down" if coming.log else
+                   "what is asked about where nothing was served yet")  # fmt: skip
+    most = max(guests, ceil(said.covers or 0) if said else 0)
+    return Ask(f"{text}? That is more plates than guests: {most} came at most.", text) if number > most else None
 
 
 def put_overrule(connection: sqlite3.Connection, row: Mapping[str, Any], who: Writer, is_clearing: bool) -> Came:
@@ -109,11 +135,11 @@ async def absence(datasette: Any, request: Any) -> Any:
     try:
         since = read_clock(since) if since else ""
     except ReadError as error:
-        return await _again(datasette, request, f"{error.what}. {error.do}")
+        return await _again(datasette, request, refusal(error))
     row = {"request_id": request_of("absence", fields), "actor": who.name, "origin": "web",
            "person_id": person, "on_date": before.coming.today.isoformat(), "from_at": since or None}  # fmt: skip
     is_back = fields.get("is") == "here"
-    return await _written(datasette, before, row, who, lambda c: put_absence(c, row, who, is_back))
+    return await _written(datasette, request, before, row, who, lambda c: put_absence(c, row, who, is_back))
 
 
 def put_absence(connection: sqlite3.Connection, row: Mapping[str, Any], who: Writer, is_back: bool) -> Came:
@@ -130,15 +156,25 @@ def put_absence(connection: sqlite3.Connection, row: Mapping[str, Any], who: Wri
 
 
 async def _written(
-    datasette: Any, before: State, row: Mapping[str, Any], who: Writer, work: Callable[[sqlite3.Connection], Came]
-) -> Response:
+    datasette: Any, request: Any, before: State, row: Mapping[str, Any], who: Writer,
+    work: Callable[[sqlite3.Connection], Came],
+) -> Response:  # fmt: skip
     """Writes, lays the day out anew, and says what came of it on the day's page."""
     is_new, words = await write(datasette.get_database(DATABASE), work)
     if is_new:
         await replan_for(datasette, before, str(row["request_id"]), who)
+    if request.path.endswith(".json"):
+        return data({"written": True, "said": words}) if is_new else refused(words)
     return Response.redirect(f"/prep/day?{urlencode({'said': words})}", status=303)
 
 
-async def _again(datasette: Any, request: Any, words: str) -> Response:
+async def _again(
+    datasette: Any, request: Any, words: str, sure: str = "", fields: Mapping[str, str] | None = None
+) -> Response:
+    """The day's page with why nothing was written; where a number is asked about, its form once more to say yes."""
+    if request.path.endswith(".json"):
+        return refused(words, {FIELD: sure} if sure else None)
     found = await query(datasette, lambda connection: the_day(connection, words))
-    return await html(datasette, request, "prep/day.html", replace(found, said=words), status=400)
+    asked = {name: (fields or {}).get(name, "")[:60] for name in ("on", "service", "dish", "number")} if sure else {}
+    found = replace(found, said=words, sure=sure, asked=asked)
+    return await html(datasette, request, "prep/day.html", found, status=400)

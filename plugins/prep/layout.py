@@ -7,14 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import ceil
 
-from stillroom.plugins.prep.board import Board, Place, Schedule, Task
+from stillroom.plugins.prep.board import Board, Place, Schedule
+from stillroom.plugins.prep.cures import NEXT_DAY, Cure, Trial, chain_late, cures_of, trial
 from stillroom.plugins.prep.day import Day, Work
-from stillroom.plugins.prep.schedule import fill, forward, in_turn, latest_starts, plan, replan, start_by, worth
-
-NEXT_DAY = 24 * 12  # slots
-SMALLER = 2  # a smaller batch is one of half
+from stillroom.plugins.prep.schedule import fill, plan, replan, start_by
 
 
 @dataclass(frozen=True)
@@ -24,16 +21,6 @@ class Laid:
     places: Mapping[str, Place]
     by: Mapping[str, int]
     unplaced: Mapping[str, str]
-
-
-@dataclass(frozen=True)
-class Cure:
-    """What would mend a late task. kind: 'hands' who, 'smaller', 'off' dishes; late: slots late in all that remain."""
-
-    kind: str
-    who: str = ""
-    things: tuple[str, ...] = ()
-    late: int = 0
 
 
 @dataclass(frozen=True)
@@ -102,17 +89,20 @@ def late_tasks(day: Day, laid: Laid, dishes: Mapping[str, Sequence[str]]) -> lis
         laid: their plan.
         dishes: thing -> dishes of today that it ends up in.
     """
-    found = []
+    found: list[Late] = []
+    plain: Trial | None = None
     for key, work in day.works.items():
         if work.can_wait or work.kind in {"under way", "heating"}:
             continue
         place = laid.places.get(key)
         late = None if place is None else place.start + work.task.slots - work.task.due
-        if late is not None and late <= 0 and not (work.run and work.run.is_late and work.kind == "make"):
-            continue
+        is_behind = work.run is not None and work.run.is_late and work.kind == "make"
+        if late is not None and late <= 0 and not (is_behind and chain_late(day, laid.places, laid.unplaced, key) > 0):
+            continue  # what should have begun earlier is late where something that waits for it is
         why, what = _why(day, laid, work)
         off = tuple(dishes.get(work.thing, ()) if _is_for_today(day, work) else ())
-        cures = _cures(day, work, off)
+        plain = plain or trial(day)
+        cures = cures_of(day, work, off, chain_late(day, laid.places, laid.unplaced, key), plain)
         found.append(Late(key, late if late is None else max(0, late), why, what, off, cures))
     return sorted(found, key=lambda one: (one.slots is not None, -(one.slots or 0), one.key))
 
@@ -150,39 +140,3 @@ def _why(day: Day, laid: Laid, work: Work) -> tuple[str, str]:
         if alone is not None and alone.start + task.slots <= task.due:
             return "kit", use.equipment
     return "hands", work.station or ""
-
-
-def _cures(day: Day, work: Work, dishes: Sequence[str]) -> tuple[Cure, ...]:
-    """What helps, cheapest first: another pair of hands from a station that has time, half the batch, dishes off."""
-    found = []
-    now = _lateness(day, work.task)
-    spare = [p for p in day.house.people if p not in work.task.people]
-    for person in spare if work.task.active else ():
-        late = _lateness(day, replace(work.task, people=(person, *work.task.people)))
-        if late < now:
-            found.append(Cure("hands", who=person, late=late))
-    found = sorted(found, key=lambda c: (c.late, c.who))[:1]
-    if work.run is not None and work.run.batches > 1:
-        late = _lateness(day, _smaller(work.task))
-        if late < now:
-            found.append(Cure("smaller", late=late))
-    if dishes:
-        found.append(Cure("off", things=tuple(dishes)))
-    return tuple(found)
-
-
-def _smaller(task: Task) -> Task:
-    """A smaller batch: half the hands, and what it needs after them sooner by as much."""
-    active = max(1, ceil(task.active / SMALLER))
-    sooner = task.active - active
-    uses = tuple(replace(u, begin=u.begin - sooner) if u.begin >= task.active else u for u in task.uses)
-    into = tuple((before, slots - sooner if slots >= task.active else slots) for before, slots in task.into)
-    return replace(task, active=active, uses=uses, into=into)
-
-
-def _lateness(day: Day, changed: Task) -> int:
-    """Slots late in all, in a plan made in one pass with one task changed; a task that has no place counts a day."""
-    tasks = {t.id: t for t in day.tasks if not day.works[t.id].can_wait or t.id == changed.id} | {changed.id: changed}
-    rank = {t: float(s) for t, s in latest_starts(tasks).items()}
-    found = worth(tasks, forward(tasks, day.house, in_turn(tasks, rank), day.pinned))
-    return found[0] * NEXT_DAY + found[1]

@@ -1,9 +1,10 @@
-"""/prep: the list; /prep/sheets: one sheet a station, for paper; /prep/day: guests, dishes, people."""
+"""/prep: the list; /prep/sheets: a page a station, for paper; /prep/day: guests, dishes, people."""
 
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field, replace
 from hashlib import sha256
 from typing import Any
 
@@ -14,8 +15,10 @@ from stillroom.plugins.core.auth import role_of
 from stillroom.plugins.core.forms import request_id
 from stillroom.plugins.core.pages import data, page, query
 from stillroom.plugins.core.sign import choices
-from stillroom.plugins.prep.answer import List, guests_of, list_of
+from stillroom.plugins.prep.answer import List, list_of
+from stillroom.plugins.prep.notes import guests_of
 from stillroom.plugins.prep.rows import ask
+from stillroom.plugins.prep.sheets import Sheet, sheets_of
 from stillroom.plugins.prep.state import State, read_state, state_version
 from stillroom.plugins.prep.words import Words
 
@@ -31,6 +34,7 @@ class Prep:
     said: str = ""
     typed: str = ""
     wrong_key: str = ""
+    sure: str = ""
     body: str = ""
 
     def as_json(self) -> dict[str, Any]:
@@ -86,11 +90,11 @@ async def _data(datasette: Any, request: Any, station: str, person: str) -> Resp
 
 @dataclass(frozen=True)
 class Sheets:
-    """One list for each station."""
+    """The pages to print, each station's together."""
 
     day: str
     clock: str
-    lists: list[List]
+    sheets: list[Sheet]
 
 
 @page("prep/sheets.html", needs="prep")
@@ -98,9 +102,8 @@ async def sheets(datasette: Any, request: Any) -> Sheets:
     def work(connection: sqlite3.Connection) -> Sheets:
         stations = [(ident, name) for ident, name in ask(connection, "stations")]
         state = read_state(connection)
-        lists = [list_of(state, stations, ident) for ident, _ in stations]
-        kept = [x for x in lists if x.late or x.now or x.next or x.ahead or x.soon or x.waits or x.under_way]
-        return Sheets(state.coming.today.isoformat(), Words(state).clock(state.now), kept)
+        found = [sheet for ident, _ in stations for sheet in sheets_of(list_of(state, stations, ident))]
+        return Sheets(state.coming.today.isoformat(), Words(state).clock(state.now), found)
 
     return await query(datasette, work)
 
@@ -122,7 +125,7 @@ class Ahead:
 
 @dataclass(frozen=True)
 class Ordered:
-    """Plates of a dish to be ready for in a service."""
+    """Plates of a dish still to be ready for in a service; sold: those that went out already."""
 
     on: str
     service: str
@@ -132,6 +135,7 @@ class Ordered:
     ready: int
     by: str
     is_guess: bool
+    sold: int
 
 
 @dataclass(frozen=True)
@@ -147,6 +151,8 @@ class TheDay:
     guests: list[Any]
     request_id: str
     said: str = ""
+    sure: str = ""
+    asked: Mapping[str, str] = field(default_factory=dict)  # the fields of the number that is asked about
 
 
 @page("prep/day.html", needs="prep")
@@ -190,8 +196,8 @@ def _dishes(state: State) -> list[Ordered]:
     first = coming.services[0].on
     found = [
         Ordered(p.on.isoformat(), p.service, p.dish, coming.recipes[p.dish].name, f"{p.expected:.1f}", p.ready, p.by,
-                p.is_guess)
-        for p in coming.plates if p.on == first and (p.ready or p.expected >= 0.05)
+                p.is_guess, p.sold)
+        for p in coming.plates if p.on == first and (p.ready or p.sold or p.expected >= 0.05)
     ]  # fmt: skip
     return sorted(found, key=lambda o: (o.service, -o.ready, o.name))
 

@@ -21,8 +21,9 @@ from stillroom.db.quantity import ReadError, read_quantity
 from stillroom.db.units import to_base
 from stillroom.plugins.core.auth import DATABASE
 from stillroom.plugins.core.forms import posted, request_id
-from stillroom.plugins.core.pages import NotFound, html, page, query
+from stillroom.plugins.core.pages import NotFound, data, html, page, query
 from stillroom.plugins.core.sign import Writer, may_undo, writer
+from stillroom.plugins.core.sure import FIELD, Ask, far, is_sure, refusal, refused
 from stillroom.plugins.prep.day import SLOT, Work
 from stillroom.plugins.prep.pages import Prep, answer, with_body
 from stillroom.plugins.prep.rows import ask, plan_text
@@ -64,8 +65,10 @@ def made_of(connection: sqlite3.Connection, work: Work, text: str) -> Fraction:
     else:
         unit = typed.unit_text or row[0]
         found = to_base(typed.number, unit, row[0], measures, said["units"])
-    if not 0 < found < MOST:
-        raise ReadError("quantity-low", "that is nothing", "", "write how much was made")
+    if found <= 0:
+        raise ReadError("quantity-low", f"{text[:20]} is nothing", "", "write how much was made, above 0")
+    if found >= MOST:
+        raise ReadError("quantity-high", f"{text[:20]} can't be", "", f"write less than {MOST // 1000:,} kg or l")
     return nine_places(found)
 
 
@@ -192,12 +195,24 @@ async def tick(datasette: Any, request: Any) -> Any:
     try:
         quantity = None if work.is_heat else await query(datasette, lambda c: made_of(c, work, text))
     except ReadError as error:
-        return await _again(datasette, request, fields, f"{error.what}. {error.do}", work.key)
+        return await _again(datasette, request, fields, refusal(error), work.key)
+    doubt = size_of(before, work, text, quantity)
+    if doubt is not None and not is_sure(fields, doubt):
+        return await _again(datasette, request, fields, doubt.question, work.key, doubt.said)
     one = Tick(work, state, quantity, request_of("tick", fields), who.name)
     if not await write(datasette.get_database(DATABASE), lambda c: put_tick(c, before.version, one)):
         return await _gone(datasette, request, fields)
     await replan_for(datasette, before, one.request, who)
-    return back(fields, _told(one, Words(before).name(work.thing)))
+    words = _told(one, Words(before).name(work.thing))
+    return data({"written": True, "said": words}) if request.path.endswith(".json") else back(fields, words)
+
+
+def size_of(state: State, work: Work, text: str, quantity: Fraction | None) -> Ask | None:
+    """The question about far more than the list asks for, a whole batch at least."""
+    recipe = state.coming.recipes.get(work.thing)
+    if quantity is None or recipe is None:
+        return None
+    return far(text, quantity, work.quantity, "the list", recipe.batch)
 
 
 def _told(one: Tick, name: str) -> str:
@@ -217,16 +232,21 @@ async def replan_for(datasette: Any, before: State, request: str, who: Writer) -
 async def _gone(datasette: Any, request: Any, fields: Mapping[str, str]) -> Any:
     """Nothing was written: a second tap of the same form, or somebody was quicker."""
     sent = request_of("tick", fields)
+    words = "That is no longer on the list: somebody ticked it, or the need is gone. Nothing was written."
     if await query(datasette, lambda connection: is_sent(connection, "task_ticks", sent)):
-        return back(fields, SENT)
-    return back(fields, "That is no longer on the list: somebody ticked it, or the need is gone. Nothing was written.")
+        words = SENT
+    return refused(words) if request.path.endswith(".json") else back(fields, words)
 
 
-async def _again(datasette: Any, request: Any, fields: Mapping[str, str], words: str, key: str = "") -> Response:
-    """The list again with what was typed and why nothing was written."""
+async def _again(
+    datasette: Any, request: Any, fields: Mapping[str, str], words: str, key: str = "", sure: str = ""
+) -> Response:
+    """The list again with what was typed, why nothing was written, and a box where it was asked about; or as data."""
+    if request.path.endswith(".json"):
+        return refused(words, {FIELD: sure} if sure else None)
     station, person = fields.get("station", "")[:60], fields.get("person", "")[:60]
     found = await query(datasette, lambda connection: answer(connection, station, person))
-    made = Prep(found, fields.get("request_id", "") or request_id(), words, fields.get("made", "")[:60], key)
+    made = Prep(found, fields.get("request_id", "") or request_id(), words, fields.get("made", "")[:60], key, sure)
     return await html(datasette, request, "prep/list.html", await with_body(datasette, request, made), status=400)
 
 

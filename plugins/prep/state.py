@@ -50,7 +50,7 @@ def state_version(connection: sqlite3.Connection, now: datetime | None = None) -
     """A text that changes with whatever is written, and every five minutes of the kitchen's clock."""
     said = settings(connection)
     at = moment(said, now)
-    return f"{ahead.version(connection)}-{day_of(said)}-{int(at.timestamp()) // SLOT}"
+    return f"{ahead.version(connection)}-{day_of(said, now)}-{int(at.timestamp()) // SLOT}"
 
 
 def read_state(connection: sqlite3.Connection, now: datetime | None = None) -> State:
@@ -77,7 +77,7 @@ def _reckon(
     connection: sqlite3.Connection, version: str, now: datetime | None, before: Mapping[str, Place] | None = None
 ) -> State:
     items = {i: (name, unit) for i, name, unit in connection.execute("select id, name, unit from items")}
-    coming = read_coming(connection, extra=items)
+    coming = read_coming(connection, extra=items, now=now)
     facts = read_facts(connection, coming.today)
     at = moment(coming.said, now)
     day = day_of_work(coming, facts, at)

@@ -18,10 +18,11 @@ from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from math import ceil
 
-from stillroom.db.coming import Coming, Recipe, Service, UnderWay
+from stillroom.db.coming import Coming, Recipe, UnderWay
 from stillroom.db.kitchen import at_clock
 from stillroom.db.netting import PREP, Run
 from stillroom.db.quantity import read_span
+from stillroom.db.services import Service
 from stillroom.plugins.prep.board import Hold, House, Place, Task, span
 from stillroom.plugins.prep.day import (
     DAY_SLOTS,
@@ -228,7 +229,7 @@ def _put_baths(coming: Coming, facts: Facts, day: Day) -> None:
             who = hands(recipe.station, facts)
             name, passive = f"{cut}~bath{service.order}", slots(recipe.bath_s)
             task = Task(name, slots(BATH_S), passive, who, uses, after, day.now, due)
-            day.works[task.id] = Work(task, "bath", cut, recipe.station, None, Fraction(number))
+            day.works[task.id] = Work(task, "bath", cut, recipe.station, None, Fraction(number), order=service.order)
 
 
 def _portions(coming: Coming, service: Service) -> dict[str, int]:

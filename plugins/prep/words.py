@@ -35,7 +35,8 @@ class Words:
     def name(self, thing: str) -> str:
         recipe = self.state.coming.recipes.get(thing)
         kit = self.state.facts.kits.get(thing)
-        return recipe.name if recipe else kit.name if kit else thing
+        item = self.state.items.get(thing)
+        return recipe.name if recipe else kit.name if kit else item[0] if item else thing
 
     def person(self, who: str) -> str:
         person = self.state.facts.people.get(who)
@@ -43,3 +44,9 @@ class Words:
 
     def near(self, on: date) -> str:
         return near_day(on, self.state.coming.today)
+
+
+def span_text(minutes: int) -> str:
+    """A time as people say it: '2 h 30 min'."""
+    hours, rest = divmod(minutes, 60)
+    return " ".join(filter(None, (f"{hours} h" if hours else "", f"{rest} min" if rest or not hours else "")))

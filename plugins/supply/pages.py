@@ -5,10 +5,12 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
 from typing import Any
 
 from stillroom.db.allergen_facts import Presence, read_presence
+from stillroom.db.doubts import DOUBTS, doubts
 from stillroom.db.exact import exact_text
 from stillroom.db.kitchen import settings
 from stillroom.db.kitchen import today as kitchen_day
@@ -129,7 +131,10 @@ class Stand:
 
 @dataclass(frozen=True)
 class Short:
-    """Everything about one short item. on_hand: exact, in unit; None = never counted."""
+    """Everything about one short item. on_hand: exact, in unit; None = never counted.
+
+    doubts: (thing, what is doubtful about what is there of it), of the item and of batches that hold it.
+    """
 
     id: str
     name: str
@@ -142,6 +147,7 @@ class Short:
     dishes: list[Reached]
     sub_recipes: list[Reached]
     substitutes: list[Stand]
+    doubts: list[tuple[str, str]]
 
     @property
     def on_menu(self) -> int:
@@ -154,6 +160,7 @@ class Short:
             "on_hand": None if self.on_hand is None else exact_text(self.on_hand),
             "unit": self.unit,
             "counted_on": self.counted_on,
+            "doubts": [{"thing": thing, "said": said} for thing, said in self.doubts],
             "batches": [vars(b) for b in self.batches],
             "dishes": [_dish_json(d, self.unit) for d in self.dishes],
             "sub_recipes": [
@@ -209,7 +216,17 @@ def _short(connection: sqlite3.Connection, wanted: str) -> Short:
     swaps = _substitutes(connection, item, [d for d in dishes if d.at.is_on_menu], system)
     loose = found[item]
     said = "never counted" if loose.on_hand is None else amount(loose.on_hand, unit, system)
-    return Short(item, name, unit, day, loose.on_hand, said, loose.counted_on, batches, dishes, others, swaps)
+    names = {item: name} | {d.at.id: d.at.name for d in others}
+    return Short(item, name, unit, day, loose.on_hand, said, loose.counted_on, batches, dishes, others, swaps,
+                 _doubts(connection, found, names, day))  # fmt: skip
+
+
+def _doubts(
+    connection: sqlite3.Connection, found: Mapping[str, Stock], names: Mapping[str, str], day: str
+) -> list[tuple[str, str]]:
+    lives = dict(connection.execute("select id, shelf_life_days from recipes").fetchall())
+    wrong = doubts(connection, found, lives, date.fromisoformat(day))
+    return [(thing, f"{names[thing]}: {DOUBTS[why]}") for thing, why in wrong.items() if thing in names]
 
 
 def _reached(at: Reach, of: Supply, unit: str, system: str) -> Reached:

@@ -55,7 +55,7 @@ def shared(connection: sqlite3.Connection, item: str, role: str) -> Shared | Non
         return None
     coming = read_coming(connection, 3, is_netted=False)
     of, _ = read_supply(connection, item, coming.today.isoformat())
-    wanted = _left_to_serve(connection, coming, set(of.parts))
+    wanted = _left_to_serve(coming, set(of.parts))
     if not wanted or (of.loose is None and not any(of.batches.values())):
         return None
     names = {dish: coming.recipes[dish].name for dish in wanted}
@@ -67,21 +67,16 @@ def shared(connection: sqlite3.Connection, item: str, role: str) -> Shared | Non
         unpriced = [names[d] for d in wanted if d not in margins]
         if claims:
             ways.append(_way("margin", claims, of, names))
-    service = next(s for s in coming.services)
-    return Shared(item, row[0], service.name, ways, unpriced)
+    return Shared(item, row[0], coming.services[0].name, ways, unpriced)
 
 
-def _left_to_serve(connection: sqlite3.Connection, coming: Coming, reached: set[str]) -> dict[str, int]:
-    """Dish -> plates still expected in the next service, of dishes that hold the item; sold ones are taken off."""
+def _left_to_serve(coming: Coming, reached: set[str]) -> dict[str, int]:
+    """Dish -> plates still to be ready for in the service under way or next, of dishes that hold the item."""
     if not coming.services:
         return {}
     first = coming.services[0]
-    sold = dict(connection.execute(
-        "select recipe_id, sum(plates) from standing_plates_sold where sold_on = ? and service = ? group by recipe_id",
-        (first.on.isoformat(), first.name),
-    ).fetchall())  # fmt: skip
     here = [p for p in coming.plates if (p.on, p.service) == (first.on, first.name) and p.dish in reached]
-    return {p.dish: left for p in here if (left := p.ready - int(sold.get(p.dish, 0))) > 0}
+    return {p.dish: p.ready for p in here if p.ready}
 
 
 def _margins(connection: sqlite3.Connection, dishes: list[str], day: str) -> dict[str, Fraction]:

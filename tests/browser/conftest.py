@@ -72,6 +72,18 @@ def staffed_base(demo_db: Path, tmp_path_factory: pytest.TempPathFactory) -> Ite
         yield url
 
 
+@pytest.fixture(scope="module")
+def crowded_base(demo_db: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The demo kitchen with all its work at one station."""
+    db = tmp_path_factory.mktemp("crowded") / "kitchen.db"
+    with sqlite3.connect(demo_db) as source, sqlite3.connect(db) as copy:
+        source.backup(copy)
+        copy.execute("update recipes set station_id = 'larder' where station_id is not null")
+        copy.execute("update equipment set station_id = 'larder'")
+    with _served(db) as url:
+        yield url
+
+
 @contextmanager
 def _served(db: Path) -> Iterator[str]:
     with socket.socket() as probe:

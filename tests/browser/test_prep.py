@@ -165,20 +165,82 @@ def test_no_fault_and_no_overflow(own_base: str, chromium: Any, faults: Any, pat
     page.goto(own_base + path)
     assert faults(page, width) == []
     small = page.evaluate(
-        "[...document.querySelectorAll('button, summary, .picks a')].filter(e => e.offsetParent)"
+        "[...document.querySelectorAll('button, summary, .picks a, .prep-task a.qty')].filter(e => e.offsetParent)"
         ".map(e => e.getBoundingClientRect().height).filter(h => h < 44).length"
     )
     assert small == 0
     page.close()
 
 
-def test_a_sheet_a_station(own_base: str, chromium: Any) -> None:
-    """On paper each station begins a page of its own, and no button is printed."""
+VISIBLE = "list => list.map(e => e.checkVisibility())"
+
+
+def test_what_is_for_later_is_folded(own_base: str, chromium: Any) -> None:
+    """On a phone without JavaScript: late and now stand open, the rest is a line each that opens with a tap."""
+    context = chromium.new_context(java_script_enabled=False, viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    page.goto(f"{own_base}/prep")
+    box = page.locator("body").bounding_box()
+    assert box and box["height"] < 9_000
+    later = page.locator("#fold-next")
+    assert page.locator(".prep-task:visible").count() >= 3 and later.get_attribute("open") is None
+    assert not later.locator(".prep-task").first.is_visible()
+    later.locator("summary").first.click()
+    assert later.locator(".prep-task").first.is_visible()
+    context.close()
+
+
+def test_a_fold_that_was_opened_stays_open_after_a_tick(own_base: str, tablet: Any) -> None:
+    """The cook works down what is for later: each tick leaves the list as it stood."""
+    tablet.goto(f"{own_base}/prep")
+    fold = tablet.locator("#fold-waits")
+    fold.locator("summary").first.click()
+    first = next(name for name in fold.locator(".name").all_text_contents() if ends(name).startswith("Done"))
+    button = tablet.get_by_role("button", name=ends(first), exact=True)
+    button.click(timeout=60_000)
+    button.wait_for(state="detached", timeout=60_000)
+    assert tablet.locator("#fold-waits").get_attribute("open") is not None
+    assert tablet.locator("#fold-next").get_attribute("open") is None
+
+
+def test_what_is_folded_is_printed(own_base: str, chromium: Any) -> None:
+    """Every row is on paper, opened or not, without JavaScript."""
+    context = chromium.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(f"{own_base}/prep")
+    folded = page.locator("#fold-next .prep-task, #fold-ahead .prep-task")
+    assert folded.count() >= 5 and not any(folded.evaluate_all(VISIBLE))
+    page.emulate_media(media="print")
+    assert all(folded.evaluate_all(VISIBLE))
+    context.close()
+
+
+def printed(page: Any, paper: str) -> int:
+    """Pages that come out of the printer."""
+    pdf = page.pdf(format=paper)
+    return len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf))
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_page_a_station(base: str, chromium: Any, paper: str) -> None:
+    """On paper each station has one page, no more, and no button is printed; nothing is said to go on."""
     page = chromium.new_page()
-    page.goto(f"{own_base}/prep/sheets")
-    sheets = page.locator(".sheet").count()
+    page.goto(f"{base}/prep/sheets")
+    titles = page.locator(".sheet h1").all_text_contents()
+    assert len(titles) == 5 == len(set(titles)) and not any("continued" in title for title in titles)
+    assert printed(page, paper) == 5
     page.emulate_media(media="print")
     assert page.locator("button:visible").count() == 0
-    pdf = page.pdf()
-    assert pdf.count(b"/Type /Page\n") + pdf.count(b"/Type /Page/") + pdf.count(b"/Type /Page ") >= sheets
+    page.close()
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_station_with_more_than_a_page_says_so(crowded_base: str, chromium: Any, paper: str) -> None:
+    """All the day's work at one station: as many pages as sheets, the later ones are told to be continued."""
+    page = chromium.new_page()
+    page.goto(f"{crowded_base}/prep/sheets")
+    titles = page.locator(".sheet h1").all_text_contents()
+    assert len(titles) >= 3 and ["continued" in title for title in titles] == [False] + [True] * (len(titles) - 1)
+    assert f"Page 1 of {len(titles)}: continued on the next" in page.locator(".sheet").first.inner_text()
+    assert printed(page, paper) == len(titles)
     page.close()

@@ -138,6 +138,34 @@ def test_a_par_never_makes_more_than_is_used_in_time() -> None:
     assert (run.quantity, run.over, run.par_cut) == (4, 0, 5)
 
 
+def test_without_any_need_the_par_is_the_need() -> None:
+    """Nothing was sold yet: a par of 9 of what keeps two days is made in full, and nothing of it is called too much.
+
+    What it is made of has its own par: that run's need is no reason to cut it.
+    """
+    tree = [Thing("x", F(1), (Use("stock", F(2)),), life_days=2), Thing("stock", F(5), life_days=1)]
+    pars = {"x": F(9), "stock": F(40)}
+    plan = net(tree, [], {}, lambda thing, _: pars[thing], Calendar(WED, WED, OPEN))
+    x, stock = run_of(plan, "x"), run_of(plan, "stock")
+    assert (x.quantity, x.over, x.par_cut) == (9, 0, 0)
+    assert (stock.quantity, stock.over, stock.par_cut, stock.needed) == (60, 0, 0, 18)
+
+
+def test_where_sales_exist_a_par_that_would_go_off_is_told() -> None:
+    """The soup is sold and wants no garnish before that is past its date: nothing is made, and it is said.
+
+    The bread is in nothing that is sold: its par is made.
+    """
+    tree = [
+        Thing("soup", F(1), (Use("garnish", F(0)), Use("cream", F(1))), is_made=False),
+        Thing("garnish", F(1), life_days=1), Thing("cream", F(1), life_days=1), Thing("bread", F(1), life_days=1),
+    ]  # fmt: skip
+    calendar = Calendar(WED, WED, OPEN)
+    plan = net(tree, [Need("soup", WED, 1, F(2))], {"cream": [Held(F(2), WED)]}, lambda *_: F(4), calendar)
+    assert [(r.thing, r.quantity) for r in plan.runs] == [("bread", 4)]
+    assert [(r.thing, r.par, r.par_cut) for r in plan.cut] == [("garnish", 4, 4), ("cream", 4, 2)]
+
+
 def test_the_smallest_batch_may_be_more_than_is_used() -> None:
     """2 wanted, a batch is 10 and keeps a day: 10 are made, 8 will not be used, and it says so."""
     plan = net([Thing("x", F(10), life_days=1)], [Need("x", WED, 1, F(2))], {}, no_par, Calendar(WED, WED, OPEN))

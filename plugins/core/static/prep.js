@@ -14,7 +14,9 @@
   const others = () => [...new Set(kept().filter(one => !mine(one)).map(one => one.by))];
   const waits = () => others().length ? `A tick kept here is sent when ${others().join(" and ")} is signed in here again.` : "";
   const outside = answer => [401, 403].includes(answer.status) || new URL(answer.url).pathname === "/sign-in";  // signed out meanwhile
-  const typing = () => live().contains(document.activeElement) && document.activeElement.matches("input, select, textarea") || [...live().querySelectorAll("details[open] input")].some(i => i.value);
+  const typing = () => live().contains(document.activeElement) && document.activeElement.matches("input, select, textarea") || [...live().querySelectorAll("form details[open] input")].some(i => i.value);
+  const unfolded = () => [...live().querySelectorAll(".fold")].map(d => [d.id, d.open]);
+  const unfold = folds => folds.forEach(([id, open]) => { const fold = document.getElementById(id); if (fold) fold.open = open; });
   const address = () => location.pathname.replace(/\/(tick|undo)$/, "") + location.search.replace(/([?&])said=[^&]*/, "$1");
 
   async function swap() {
@@ -22,8 +24,9 @@
     if (!answer.ok) return;
     const page = new DOMParser().parseFromString(await answer.text(), "text/html"), fresh = page.getElementById("live");
     if (!fresh) return;
-    const open = [...live().querySelectorAll("details[open]")].map(d => d.closest("li")?.id);
+    const open = [...live().querySelectorAll("li details[open]")].map(d => d.closest("li").id), folds = unfolded();
     live().replaceWith(fresh);
+    unfold(folds);
     open.forEach(id => id && document.getElementById(id)?.querySelector("details")?.setAttribute("open", ""));
   }
   async function sendKept() {
@@ -67,7 +70,7 @@
       const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(fields) });
       if (outside(answer) && !signed) { keep([...kept(), one]); location.reload(); return; }
       const page = new DOMParser().parseFromString(await answer.text(), "text/html"), fresh = page.getElementById("live");
-      if (fresh) { live().replaceWith(fresh); mark = null; } else location.reload();
+      if (fresh) { const folds = unfolded(); live().replaceWith(fresh); unfold(folds); mark = null; } else location.reload();
     } catch {
       if (signed) { lost(`No connection since ${clock()}: nothing was written. Sign again when it is back.`); if (button) button.disabled = false; return; }
       keep([...kept(), one]);
@@ -76,6 +79,7 @@
       if (button) button.textContent = "Kept";
     }
   });
+  addEventListener("beforeprint", () => document.querySelectorAll(".fold").forEach(fold => { fold.open = true; }));  // an older browser prints what is folded as a line
   addEventListener("online", look);
   document.addEventListener("visibilitychange", look);
   setInterval(look, EVERY);

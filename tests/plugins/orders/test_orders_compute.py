@@ -35,11 +35,12 @@ def test_the_published_par_example() -> None:
     """Order two days ahead, three days between deliveries, 10 lb a day, 28 on hand: par 50, order 22, 5 packs of 5 lb.
 
     Source: culinary training example, par = use x (lead + days between deliveries); its answer worked by hand. Day by
-    day: 20 of the 28 are gone when the delivery comes, 8 are left, and 30 are wanted before the next.
+    day: 20 of the 28 are gone when the delivery comes, 8 are left, and 30 are wanted before the next: 50 - 28 = 30 - 8.
     """
     wanted = [Wanted(day(n), F(10)) for n in range(9)]
     found = line(wanted, [There(F(28), WED)], lambda _: ZERO, [drop(2), drop(5)], WED, None)
-    assert (found.need, found.there, found.short, found.runs_out_on) == (50, 8, 22, None)
+    assert (found.need, found.there, found.short, found.runs_out_on) == (30, 8, 22, None)
+    assert (found.first, found.last, found.short) == (day(2), day(4), sum(w.quantity for w in wanted[:5]) - 28)
     assert packed(found.short, F(5), "each") == (25, 5)
 
 
@@ -72,7 +73,20 @@ def test_a_delivery_of_the_same_day() -> None:
 def test_a_par_asks_for_its_day() -> None:
     """Nothing wanted, 4 there, par 10 on the day of the delivery: 6."""
     found = line([], [There(F(4), WED)], lambda on: F(10) if on == day(1) else ZERO, [drop(1), drop(3)], WED, None)
-    assert found.short == 6
+    assert (found.short, found.need, found.there, found.is_par, found.last) == (6, 10, 4, True, day(1))
+
+
+def test_what_will_be_out_of_date_is_not_counted_as_there() -> None:
+    """10 there on Friday, kept until then; 4 wanted on Friday, 5 on Saturday: 4 of them serve, 5 are short, 6 spoil."""
+    wanted = [Wanted(day(2), F(4)), Wanted(day(3), F(5))]
+    found = line(wanted, [There(F(10), WED, day(2))], lambda _: ZERO, [drop(2), drop(4)], WED, None)
+    assert (found.need, found.there, found.short, found.spoils) == (9, 4, 5, 6)
+
+
+def test_what_lacks_before_the_delivery_is_said_apart() -> None:
+    """1 wanted today, none there, nothing wanted after it: nothing to order, 1 too little today."""
+    found = line([Wanted(WED, F(1))], [], lambda _: ZERO, [drop(1), drop(3)], WED, None)
+    assert (found.short, found.need, found.there, found.lacks, found.runs_out_on) == (0, 0, 0, 1, WED)
 
 
 def test_what_is_expected_counts_from_its_day() -> None:
@@ -131,3 +145,27 @@ def test_an_order_covers_its_days(wanted: list, there: list, first: int, review:
     assert ordered >= found.short >= 0 and (packs is None or packs.denominator == 1)
     again = line(needs, [*lots, There(ordered, day(first))], lambda _: ZERO, ahead, WED, None)
     assert again.short == 0
+
+
+@given(
+    wanted=st.lists(st.tuples(st.integers(0, 12), st.integers(0, 30)), max_size=12),
+    there=st.lists(
+        st.tuples(st.integers(1, 40), st.integers(0, 6), st.one_of(st.none(), st.integers(0, 12))), max_size=4
+    ),
+    first=st.integers(0, 4), review=st.integers(1, 6), life=st.one_of(st.none(), st.integers(1, 5)),
+    par=st.sampled_from([0, 7, 40]), pack=st.one_of(st.none(), st.integers(1, 12)),
+)  # fmt: skip
+def test_the_reason_leads_to_the_quantity(
+    wanted: list, there: list, first: int, review: int, life: int | None, par: int, pack: int | None
+) -> None:  # fmt: skip
+    """Need less what is there by then, rounded up to packs, is ordered; need is what its days want, or the par."""
+    needs = [Wanted(day(n), F(q)) for n, q in wanted]
+    lots = [There(F(q), day(n), None if last is None else day(last)) for q, n, last in there]
+    each = None if pack is None else F(pack)
+    found = line(needs, lots, lambda _: F(par), [drop(first), drop(first + review)], WED, life)
+    assert found.short == max(0, found.need - found.there) and found.there >= 0 and found.spoils >= 0
+    assert packed(found.need - found.there, each, "each") == packed(found.short, each, "each")
+    days = sum((w.quantity for w in needs if found.first <= w.on <= found.last), ZERO)
+    assert found.need == (par if found.is_par else days)
+    assert WED + timedelta(days=first) == found.first <= found.last < found.first + timedelta(days=review)
+    assert life is None or (found.last - found.first).days < life

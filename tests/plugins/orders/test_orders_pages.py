@@ -6,6 +6,7 @@ import csv
 import io
 import re
 import sqlite3
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -62,6 +63,37 @@ async def test_a_minimum_is_told(house: Any) -> None:
     assert "below their minimum of 40.00 GBP" in (await order(house, "market-hill-produce"))["lacks"]
 
 
+def test_every_reason_of_the_demonstration_leads_to_its_quantity(demo_db: Path) -> None:
+    """Days, what is there by then, what is short, packs: as numbers, and as the sentence that people read."""
+    from stillroom.db.cook_units import say, style_of
+    from stillroom.plugins.orders.answer import why_said
+    from stillroom.plugins.orders.compute import packed
+    from stillroom.plugins.orders.rows import orders_of, read_market
+
+    connection = sqlite3.connect(demo_db)
+    market = read_market(connection)
+    connection.close()
+    lines = [one for found in orders_of(market) for one in found.lines]
+    assert len(lines) > 30
+    for one in lines:
+        said, words = one.line, why_said(market, one)
+        assert one.quantity == packed(said.need - said.there, one.product.pack_quantity, one.item.unit)[0]
+        style = style_of(market.coming.said)
+        parts = [say(q, one.item.unit, style).text for q in (said.need, said.short, one.quantity)]
+        if one.quantity:
+            assert words.startswith((f"need {parts[0]} ", f"par {parts[0]} ")) and f": {parts[1]} short" in words
+            assert words.endswith(f" {parts[2]}") or said.short == one.quantity
+        else:
+            assert words.startswith("nothing wanted") or words.endswith("enough")
+
+
+async def test_what_lacks_today_is_said_with_nothing_to_order(house: Any) -> None:
+    """Fish bones: a kilogram too little today, none wanted after it comes; no price of nothing."""
+    (bones,) = [x for x in (await order(house, "hollow-creek-boats"))["lines"] if x["item"] == "fish-bones"]
+    assert (bones["quantity"], bones["price"], bones["why"]) == ("none", "", "nothing wanted tomorrow to Friday")
+    assert any("before it comes: 1 kg too little" in note for note in bones["notes"])
+
+
 async def test_what_a_person_changed_is_kept(kitchen: Any) -> None:
     """Three packs instead of two, of whoever changed it, the sums' own beside it; twice sent it is one line."""
     fields = {"due_on": "2026-11-26", "n-butter-salted": "3", "request_id": "c1", "do": "keep"}
@@ -85,6 +117,53 @@ async def test_a_sent_order_is_expected_at_the_door(kitchen: Any) -> None:
     assert told(kitchen, "select count(*) from deliveries where origin = 'web'") == [(len(lines),)]
     form = await kitchen.client.get("/log/delivery", headers=HOST)
     assert "butter, salted" in form.text and "Saltby Dairy" in form.text
+
+
+async def test_a_sent_order_blames_nobody_for_what_nobody_changed(kitchen: Any) -> None:
+    """Only the cream is changed: after sending, butter and buttermilk have no name beside them, and the same reason."""
+    before = {x["item"]: x for x in (await order(kitchen))["lines"]}
+    cream = next(item for item in before if "cream" in item)
+    fields = {f"n-{item}": x["amount"] for item, x in before.items()} | {f"n-{cream}": "3"}
+    await send(kitchen, {**fields, "due_on": "2026-11-26", "request_id": "s1", "do": "send"})
+    after = {x["item"]: x for x in (await order(kitchen))["lines"]}
+    assert after.keys() == before.keys() and len(after) >= 3
+    assert {item: x["by"] for item, x in after.items() if x["by"]} == {cream: "household"}
+    assert (after[cream]["amount"], after[cream]["was"]) == ("3", before[cream]["quantity"])
+    reasons = [{i: (x["why"], x["notes"]) for i, x in lines.items()} for lines in (before, after)]
+    assert reasons[0] == reasons[1]
+    page = await kitchen.client.get("/orders/saltby-dairy", headers=HOST)
+    assert page.text.count("changed it; the sums said") == 1
+
+
+async def test_a_page_left_open_blames_nobody_either(kitchen: Any) -> None:
+    """The sums said one pack when the page was drawn and say two now: left at one, it is nobody's change."""
+    untouched = {"n-butter-salted": "1", "saw-butter-salted": "1", "due_on": "2026-11-26"}
+    await send(kitchen, {**untouched, "request_id": "k1", "do": "keep"})
+    assert told(kitchen, "select count(*) from order_lines") == [(0,)]
+    await send(kitchen, {**untouched, "request_id": "s1", "do": "send"})
+    (butter,) = [x for x in (await order(kitchen))["lines"] if x["item"] == "butter-salted"]
+    assert (butter["amount"], butter["by"]) == ("1", "")
+
+
+async def test_who_changed_it_is_named_and_not_who_sent_it(staffed: Any) -> None:
+    """Marit keeps three packs of butter, Ann sends: Marit changed it, Ann sent it."""
+
+    async def post(role: str, **fields: str) -> None:
+        page = await staffed.house.client.get("/orders/saltby-dairy", cookies=staffed.cookies[role], headers=HOST)
+        token = re.search(r'name="csrftoken" value="([^"]+)"', page.text)
+        assert token
+        cookies = {**staffed.cookies[role], "ds_csrftoken": page.cookies["ds_csrftoken"]}
+        data = {"n-butter-salted": "3", "due_on": "2026-11-26", **fields, "csrftoken": token[1]}
+        address = "/orders/saltby-dairy/change"
+        answer = await staffed.house.client.post(address, data=data, headers=HOST, cookies=cookies)
+        assert answer.status_code == 303
+
+    await post("chef", do="keep", request_id="k")
+    await post("manager", do="send", request_id="s")
+    found = await staffed.house.client.get("/orders/saltby-dairy.json", cookies=staffed.cookies["chef"], headers=HOST)
+    one = found.json()["order"]
+    (butter,) = [x for x in one["lines"] if x["item"] == "butter-salted"]
+    assert (one["sent_by"], butter["by"], butter["was"]) == ("Ann", "Marit", "10 kg")
 
 
 @pytest.mark.parametrize("number", ["two", "-1", "1.5", "=1", "1e99"])
@@ -111,3 +190,47 @@ async def test_lines_to_take_away(house: Any) -> None:
 async def test_nobody_of_that_name(house: Any) -> None:
     """404 in words."""
     assert (await house.client.get("/orders/nobody", headers=HOST)).status_code == 404
+
+
+async def test_a_number_far_above_the_sums_is_asked_about(kitchen: Any) -> None:
+    """100,000 packs of butter: a box beside the line; ticked, it is kept. Kept once, it is not asked about again."""
+    fields = {"due_on": "2026-11-26", "n-butter-salted": "100000", "n-buttermilk": "2", "do": "keep"}
+    fields["request_id"] = "c1"
+    answer = await send(kitchen, fields)
+    question = "100000 packs? That is 50,000 times what was to be ordered of butter"
+    assert answer.status_code == 400 and question in answer.text
+    assert '<input type="checkbox" name="sure-butter-salted" value="100000 packs">' in answer.text
+    assert told(kitchen, "select count(*) from order_lines") == [(0,)]
+    assert (await send(kitchen, {**fields, "sure-butter-salted": "100000 packs"})).status_code == 303
+    assert told(kitchen, "select count(*) from order_lines") == [(2,)]
+    assert (await send(kitchen, {**fields, "request_id": "c2"})).status_code == 303
+
+
+async def test_an_order_as_data_names_the_fields_that_say_yes(kitchen: Any) -> None:
+    """400 with `sure`; sent with it: written."""
+    fields = {"due_on": "2026-11-26", "n-butter-salted": "500", "request_id": "c1", "do": "send"}
+    page = await kitchen.client.get("/orders/saltby-dairy", headers=HOST)
+    token = re.search(r'name="csrftoken" value="([^"]+)"', page.text)
+    assert token
+
+    async def post(more: dict[str, str]) -> Any:
+        return await kitchen.client.post(
+            "/orders/saltby-dairy/change.json", data={**fields, **more, "csrftoken": token[1]}, headers=HOST,
+            cookies={"ds_csrftoken": page.cookies["ds_csrftoken"]},
+        )  # fmt: skip
+
+    answer = await post({})
+    assert (answer.status_code, answer.json()["sure"]) == (400, {"sure-butter-salted": "500 packs"})
+    assert (await post(answer.json()["sure"])).json() == {"written": True, "said": "Sent: it is expected at the door."}
+
+
+@pytest.mark.parametrize(("item", "number", "words"), [
+    ("double-cream", "1.5", "1.5 packs of double cream can&#39;t be ordered. Write a whole number of packs of 6/2 l"),
+    ("hard-sheep-s-cheese", "-1 kg", "Write a quantity"),
+])  # fmt: skip
+async def test_a_refused_number_says_what_can_be_ordered(kitchen: Any, item: str, number: str, words: str) -> None:
+    """Whole packs; a quantity where it comes by weight."""
+    supplier = {"double-cream": "saltby-dairy"}.get(item, "harrow-quay-dry-stores")
+    due = (await order(kitchen, supplier))["due_on"]
+    answer = await send(kitchen, {"due_on": due, f"n-{item}": number, "request_id": "x", "do": "keep"}, supplier)
+    assert answer.status_code == 400 and words in answer.text

@@ -16,12 +16,6 @@ import pytest
 HOST = {"host": "127.0.0.1"}
 
 
-@pytest.fixture
-def kitchen(own_house: Any) -> Any:
-    """The demonstration, to be written to."""
-    return own_house
-
-
 async def listed(house: Any, query: str = "") -> dict[str, Any]:
     answer = await house.client.get(f"/prep.json{query}", headers=HOST)
     assert answer.status_code == 200
@@ -70,6 +64,45 @@ async def test_the_list_of_a_wednesday(house: Any) -> None:
     batter = every["ale-batter"]
     assert batter["person"] and "on hand" in batter["why"] and batter["ready_by"] == "16:30"
     assert [g["service"] for g in found["guests"]] == ["dinner"] and "booked" in found["guests"][0]["expected"]
+
+
+async def test_a_bath_says_why_and_for_whom(house: Any) -> None:
+    """The loin chops of the evening: how many the dinner wants, how many are there, how long, and for which dish."""
+    bath = rows(await listed(house))["mutton-loin-chop~bath1"]
+    assert bath["why"] == "dinner wants 12, on hand 19, 2 h 30 min in the bath"
+    assert bath["whom"] == "for Salt-marsh mutton loin, celeriac"
+
+
+@pytest.mark.parametrize(("day", "clock"), [("2026-11-25", "13:00"), ("2026-11-25", "20:40"), ("2026-11-25", "22:45"),
+                                            ("2026-11-28", "15:30")])  # fmt: skip
+async def test_what_is_late_says_what_helps_or_that_nothing_does(kitchen: Any, day: str, clock: str) -> None:
+    """Every late row has something to do; what is offered leaves less than it cures; nothing is begun past its date."""
+    connection = sqlite3.connect(kitchen.file)
+    connection.execute("update kitchen set value = ? where key = 'today'", (day,))
+    connection.execute("update kitchen set value = ? where key = 'clock'", (clock,))
+    connection.commit()
+    connection.close()
+    found = await listed(kitchen)
+    assert found["late"] or clock == "20:40"
+    for row in found["late"]:
+        assert row["cures"], row["key"]
+        plain = [cure for cure in row["cures"] if cure.startswith("no other hands and no smaller batch")]
+        offered = [cure for cure in row["cures"] if "takes it" in cure or "make only" in cure]
+        assert bool(plain) is not bool(offered), row["key"]
+        if row["kind"] == "make" and plain and not row["lot"]:
+            assert "make do with" in plain[0] or "buy it in" in plain[0] or len(row["cures"]) > 1
+    for row in rows(found).values():
+        later = [said for said in (row["start"], row["start_by"]) if said.startswith("tomorrow")]
+        assert not (later and row["lasts"] == "use by today"), row["key"]
+
+
+async def test_rye_starter_and_its_loaf_are_told_what_is_left_to_do(house: Any) -> None:
+    """Begun too late for tomorrow's loaf whoever takes it: what is there, buying in, tomorrow's dishes without it."""
+    late = {r["key"]: r["cures"] for r in (await listed(house))["late"]}
+    assert "make do with the 55 g there, of 112 g" in late["rye-starter"][0]
+    left = "make do with the 350 g there, of 630 g; buy it in; or tomorrow without: Mussels in cider"
+    assert left in late["estuary-loaf"][0]
+    assert not any("takes it" in cure for cures in late.values() for cure in cures)
 
 
 async def test_a_station_sees_its_own(house: Any) -> None:
@@ -348,7 +381,7 @@ async def test_somebody_goes_home(kitchen: Any) -> None:
 
 
 async def test_no_sales_yet(kitchen: Any) -> None:
-    """It says so, and uses the pars."""
+    """It says so, and the pars are the need: of 16 ling portions none is there, though they keep two days."""
     connection = sqlite3.connect(kitchen.file)
     for table in ("covers", "plates_sold"):
         connection.execute(f"delete from {table}")
@@ -357,7 +390,12 @@ async def test_no_sales_yet(kitchen: Any) -> None:
     found = await listed(kitchen)
     assert any("pars alone" in note for note in found["notes"])
     assert "no sales yet" in found["guests"][0]["expected"]
-    assert all("par" in r["why"] or r["kind"] != "make" or r["whom"] for r in rows(found).values())
+    made = {key: r for key, r in rows(found).items() if r["kind"] == "make"}
+    assert made["ling-portion"]["why"] == "par 16, none on hand" and made["ling-portion"]["made"] == "16"
+    assert made["ling-portion"]["ready_by"] == "16:30" and found["waits"] == []
+    short = {"tartare-dressing", "oat-crumb", "pork-terrine", "egg-yolk-sauce"}
+    assert short <= made.keys() and all("par" in r["why"] or r["whom"] for r in made.values())
+    assert not any("disagree" in note or "smallest batch" in note for r in made.values() for note in r["notes"])
 
 
 async def test_a_station_without_people(kitchen: Any) -> None:

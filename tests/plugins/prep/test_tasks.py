@@ -13,10 +13,12 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from stillroom.db.coming import Coming, Recipe, Service, UnderWay
+from stillroom.db.coming import Coming, Recipe, UnderWay
 from stillroom.db.kitchen import DEFAULTS, at_clock, moment
 from stillroom.db.netting import Need, Plan, Run
+from stillroom.db.services import Service
 from stillroom.plugins.prep.board import Hold, Place
+from stillroom.plugins.prep.cures import smaller_share
 from stillroom.plugins.prep.day import Day, Facts, Kit, Person, Take, slot_of
 from stillroom.plugins.prep.heat import is_on
 from stillroom.plugins.prep.layout import late_tasks, lay_out
@@ -322,6 +324,44 @@ def test_a_second_pair_of_hands_is_a_cure() -> None:
     late = late_tasks(day, lay_out(day), {})
     assert [(x.why, x.slots) for x in late] == [("hands", 6)]
     assert [(c.kind, c.who, c.late) for c in late[0].cures] == [("hands", "bea", 0)]
+
+
+def test_hands_that_mend_nothing_are_not_offered() -> None:
+    """Two hours of hands at four for half past four: Bea would be as late as Ines; that none helps is said."""
+    book = coming(recipe("dip", active_s=7200), runs=(run("dip"),))
+    here = facts()
+    bea = Person("bea", "Bea", ("pastry",))
+    here = Facts(here.kits, here.takes, {**here.people, "bea": bea}, [*here.shifts, ("bea", 3, "12:00", "22:00")], ())
+    day = day_of_work(book, here, NOON + timedelta(hours=4))
+    (late,) = late_tasks(day, lay_out(day), {"dip": ["Chips"]})
+    assert [c.kind for c in late.cures] == ["none", "off"]
+
+
+SHARES = [(1, F(1)), (2, F(1, 2)), (3, F(2, 3)), (F(5, 2), F(4, 5)), (F(1, 2), F(1))]
+
+
+@pytest.mark.parametrize(("batches", "share"), SHARES)
+def test_a_smaller_run_is_of_whole_batches(batches: int | F, share: F) -> None:
+    """Half of them, rounded up; one batch is as small as it goes."""
+    day = day_of_work(coming(recipe("dip"), runs=(run("dip", batches),)), facts(), NOON)
+    assert smaller_share(day.works["dip"]) == share
+
+
+def test_a_smaller_batch_is_a_cure_where_it_helps() -> None:
+    """Four batches at 15:45 are 50 min of hands for half past four: two are 30 min, and in time."""
+    book = coming(recipe("dip"), runs=(run("dip", 4),))
+    day = day_of_work(book, facts(), NOON + timedelta(hours=3, minutes=45))
+    (late,) = late_tasks(day, lay_out(day), {})
+    assert [(c.kind, c.share, c.late) for c in late.cures] == [("smaller", F(1, 2), 0)]
+
+
+def test_what_should_have_begun_earlier_and_is_in_time_is_not_late() -> None:
+    """A cook who began before her hour: everything that waits for it is ready, so nothing is late."""
+    runs = (run("sauce"), Run("oil", F(1000), F(1), WED, WED, 0, is_late=True, by=("sauce",)))
+    day = day_of_work(coming(recipe("sauce"), recipe("oil"), runs=runs), facts(), NOON)
+    assert late_tasks(day, lay_out(day), {}) == []
+    late = day_of_work(coming(recipe("sauce"), recipe("oil"), runs=runs), facts(), NOON + timedelta(hours=4))
+    assert {one.key for one in late_tasks(late, lay_out(late), {})} == {"sauce", "oil"}
 
 
 def test_nobody_holds_the_station() -> None:
