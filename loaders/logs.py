@@ -104,6 +104,8 @@ def load_logs(load: Load, stage: Stage, tell: Callable[[str], None]) -> None:
         _check_lots(load, stage)
     if {"deliveries", "ageing_lots"} <= stage.counts.keys():
         _check_receipts(load, stage)
+    if "deliveries" in stage.counts:
+        _check_credits(load, stage)
     if "trial_versions" in stage.counts:
         _check_versions(load, stage)
     if "cooling_readings" in stage.counts:
@@ -249,6 +251,21 @@ def _check_receipts(load: Load, stage: Stage) -> None:
     """
     said = ("receipt-unknown", "no delivery of this item has the lot")
     _warn_of_lots(load, stage.connection.execute(lost), "ageing lots", "delivery", said)
+
+
+def _check_credits(load: Load, stage: Stage) -> None:
+    """A credit names a document of its supplier with goods of its item."""
+    lost = f"""
+        select credits, sheet_number, row_number from deliveries
+        where credits <> '' and (supplier_id, item_id, credits) not in (
+            select supplier_id, item_id, document from deliveries where kind = 'goods' and document <> ''
+        ) limit {SHOWN}
+    """
+    said = ("credit-unknown", "the supplier brought none of this item with the document")
+    for document, sheet, row in stage.connection.execute(lost):
+        place = _place(load.source.sheets["deliveries"][sheet], row, "credits")
+        fix = "mend the document, or leave it empty: as it is, the credit comes off no goods"
+        load.problem(said[0], place, f"{said[1]} {quoted(document)}", "", fix, "warning")
 
 
 def _warn_of_lots(

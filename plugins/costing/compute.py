@@ -86,7 +86,7 @@ def parts(house: House, sheet: Sheet, recipe: str) -> list[Part]:
         item, known = house.items[item_id], house.known.get(item_id)
         worth = sheet.prices.get(key)
         name = name_of(key, house)
-        odd = known is not None and not cut and is_odd([x for x in known.lots if x.on <= sheet.choice.day])
+        odd = known is not None and not cut and is_odd(known.on(sheet.choice.day))
         cost = None if worth is None else quantity * worth.each
         found.append(Part(key, name, item.unit, quantity, worth, cost, said.get(key, ""), odd))
     return sorted(found, key=lambda p: (p.cost is not None, -(p.cost or ZERO), p.name))
@@ -360,7 +360,7 @@ def odd_prices(house: House, sheet: Sheet) -> list[Odd]:
     used = {item for p in plates(house, sheet) for item in amounts(sheet.book, p.id)}
     found = []
     for item in sorted(used & house.known.keys() & house.items.keys()):
-        lots = [lot for lot in house.known[item].lots if lot.on <= sheet.choice.day]
+        lots = house.known[item].on(sheet.choice.day)
         if is_odd(lots):
             known = house.items[item]
             found.append(Odd(item, known.name, known.unit, lots[-2].each, lots[-1].each, lots[-1].on))

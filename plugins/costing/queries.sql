@@ -26,7 +26,7 @@ select recipe_id, item_id, quantity, credit_price, priced_quantity from by_produ
 -- name: deliveries
 -- Lines of delivery notes that count, goods and money, in the unit of their item.
 select d.received_on, d.kind, d.supplier_id, d.document, d.item_id, coalesce(p.name, ''), d.received, d.rejected, d.price,
-  d.priced_quantity, d.unit
+  d.priced_quantity, d.credits, d.unit
 from standing_deliveries as d left join products as p on p.id = d.product_id
 order by d.received_on, d.id
 

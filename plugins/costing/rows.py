@@ -14,9 +14,10 @@ from stillroom.db.book_versions import Key, read_versions
 from stillroom.db.kitchen import settings
 from stillroom.db.named_sql import asker
 from stillroom.plugins.costing.compute import Choice, Sheet, cost_all
+from stillroom.plugins.costing.door import Entry, landed
 from stillroom.plugins.costing.house import Breakdown, ByProduct, Component, House, Item, Recipe
 from stillroom.plugins.costing.mix import Sold
-from stillroom.plugins.costing.prices import ZERO, Entry, Known, Quote, landed
+from stillroom.plugins.costing.prices import ZERO, Known, Quote
 
 T = TypeVar("T")
 KEPT = 64  # answers kept; each belongs to one state of one file
@@ -126,14 +127,16 @@ def _by_product(recipe: str, item: str, quantity: str, price: str | None, buys: 
 
 def entry(*row: Any) -> Entry:
     """One line of a delivery note."""
-    on, kind, supplier, document, item, product, received, rejected, price, buys = row
+    on, kind, supplier, document, item, product, received, rejected, price, buys, credits = row
     came, back = Fraction(received), Fraction(rejected)
-    money = None if price is None else abs(Fraction(price))
+    money, sent = None if price is None else abs(Fraction(price)), None
     if money is not None and kind == "goods":
-        money = money / Fraction(buys) * (came - back) if buys and Fraction(buys) else None
+        each = money / Fraction(buys) if buys and Fraction(buys) else None
+        money, sent = (None, None) if each is None else (each * (came - back), each * back)
     elif money is not None and buys and Fraction(buys) and came:
         money = money / Fraction(buys) * abs(came)
-    return Entry(on, kind, supplier, document, item, product, came - back, back, money or None)
+    known = (came - back, back, money or None, sent or None)
+    return Entry(on, kind, supplier, document, item, product, *known, credits)
 
 
 def _known(connection: sqlite3.Connection, units: dict[str, str]) -> dict[str, Known]:

@@ -20,7 +20,7 @@ from stillroom.plugins.costing.compute import (
 )
 from stillroom.plugins.costing.house import MEASURED, Breakdown, ByProduct, Component, House, Item, Recipe
 from stillroom.plugins.costing.mix import Dish, Use, by_group, menu_mix
-from stillroom.plugins.costing.prices import AVERAGE, FIFO, LAST, QUOTE, Entry, Known, Lot, Quote, is_odd, landed, price
+from stillroom.plugins.costing.prices import AVERAGE, FIFO, LAST, QUOTE, Known, Lot, Quote, is_odd, price
 from stillroom.plugins.costing.whatif import Change, NotPossible, what_if
 
 KNOWN = Known(
@@ -54,31 +54,6 @@ def test_an_average_without_deliveries_says_so() -> None:
     """No delivery in the days of the average: the last one is taken and named as such."""
     found = price(KNOWN, AVERAGE, "2026-05-30", 7)
     assert found is not None and (found.each, found.basis) == (4, LAST)
-
-
-def entry(kind: str, item: str, quantity: int, money: str | None, rejected: int = 0) -> Entry:
-    return Entry(
-        "2026-03-01", kind, "s", "N1", item, "p", F(quantity), F(rejected), None if money is None else F(money)
-    )
-
-
-def test_credits_charges_and_deposits() -> None:
-    """A credit comes off its item, a charge is spread by value, a deposit comes back and is no cost."""
-    note = [entry("goods", "x", 10, "60"), entry("goods", "y", 10, "40"), entry("credit", "x", 0, "20"),
-            entry("charge", "x", 0, "8"), entry("deposit", "x", 5, "50")]  # fmt: skip
-    lots = landed(note)
-    assert (lots["x"][0].money, lots["y"][0].money) == (44, 44)
-
-
-def test_a_credit_for_what_was_sent_back_lowers_no_price() -> None:
-    """Five of fifteen were sent back and credited: the ten that stayed cost what they cost."""
-    lots = landed([entry("goods", "x", 10, "60", rejected=5), entry("credit", "x", 0, "30")])
-    assert lots["x"][0].each == 6
-
-
-def test_a_price_of_nothing_is_not_a_price() -> None:
-    """Goods at 0 are a sample or a slip: they leave the item without a price."""
-    assert landed([entry("goods", "x", 10, "0")]) == {}
 
 
 def test_a_hundredfold_price_is_asked_about() -> None:
