@@ -5,14 +5,16 @@ from __future__ import annotations
 from typing import Any
 
 from datasette import hookimpl
+from stillroom.plugins.core import margins
 from stillroom.plugins.core.parts import offer
 from stillroom.plugins.core.tried import answer_with
-from stillroom.plugins.costing import breakdown_pages, mix_pages, pages, trial_pages, tried
+from stillroom.plugins.costing import breakdown_pages, earned, mix_pages, pages, trial_pages, tried
 from stillroom.plugins.costing.offers import OFFERS
 
 for part in OFFERS:
     offer(part)
 answer_with(tried.worth_of)
+margins.answer_with(earned.margins)
 
 
 @hookimpl
