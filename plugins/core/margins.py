@@ -1,4 +1,4 @@
-"""What a plate of each dish earns: one feature knows prices, others ask. Who may see money is for the asker to check."""
+"""What a plate of each dish earns: one feature knows prices, others ask and check who may see money."""
 
 from __future__ import annotations
 

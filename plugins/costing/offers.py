@@ -40,7 +40,8 @@ from stillroom.plugins.costing.said import (
     signed,
 )
 from stillroom.plugins.costing.told import parts_of, plate_of, steps_of, told_for
-from stillroom.plugins.costing.whatif import Change, Moved, NotPossible, what_if
+from stillroom.plugins.costing.whatif import Change, Moved, what_if
+from stillroom.plugins.costing.whatif_cuts import NotPossible
 
 SHOWN = 6
 

@@ -21,18 +21,20 @@ from stillroom.plugins.costing.butcher import (
     butcher_test,
     share_cost,
 )
-from stillroom.plugins.costing.house import House
+from stillroom.plugins.costing.compute import Sheet
+from stillroom.plugins.costing.house import House, yield_of
 from stillroom.plugins.costing.prices import ZERO
 from stillroom.plugins.costing.rows import read_house, read_sheet, read_weekly
 from stillroom.plugins.costing.said import cash, signed
-from stillroom.plugins.costing.whatif import Change, Moved, NotPossible, what_if
+from stillroom.plugins.costing.whatif import Change, Moved, what_if
+from stillroom.plugins.costing.whatif_cuts import NotPossible, of_item, usable_now
 
 PARTS = 6
 
 
 @dataclass(frozen=True)
 class WhatIf:
-    """The form as filled in, and what it moves; moved None = nothing asked yet."""
+    """The form as filled in, and what it moves; moved None = nothing asked yet. now: the figure as it is, in words."""
 
     asked: Asked
     said: dict[str, str]
@@ -42,6 +44,7 @@ class WhatIf:
     recipe: str
     recipes: list[tuple[str, str]]
     moved: list[Moved] | None
+    now: str
     wrong: tuple[str, ...]
 
     @property
@@ -59,7 +62,8 @@ class WhatIf:
         moved = None if self.moved is None else [
             {"id": m.id, "name": m.name, "before": cash(m.before, 4), "after": cash(m.after, 4), "by": cash(m.by, 4),
              "weekly_plates": float(m.weekly_plates), "weekly_money": cash(m.weekly)} for m in self.moved]  # fmt: skip
-        return {**self.asked.as_json(), "asked": self.said, "moved": moved, "wrong": list(self.wrong)}
+        return {**self.asked.as_json(), "asked": self.said, "moved": moved, "now": self.now or None,
+                "wrong": list(self.wrong)}  # fmt: skip
 
 
 def _cost(each: Fraction | None) -> str:
@@ -76,7 +80,7 @@ async def what_if_page(datasette: Any, request: Any) -> WhatIf:
     return answer
 
 
-FIELDS = ("item", "price", "yield", "instead", "ratio", "recipe", "line", "quantity", "cut", "portion")
+FIELDS = ("item", "price", "yield", "instead", "ratio", "recipe", "line", "quantity", "cut", "portion", "usable")
 
 
 def _what_if(connection: sqlite3.Connection, args: Any) -> WhatIf:
@@ -85,18 +89,33 @@ def _what_if(connection: sqlite3.Connection, args: Any) -> WhatIf:
     said = {name: (args.get(name) or "")[:80] for name in FIELDS}
     wrong = list(asked.wrong)
     change = _change(house, args, said, wrong)
-    moved = None
+    moved, now = None, ""
     if change is not None:
         sheet, weekly = read_sheet(connection, asked.choice), read_weekly(connection, house, asked.choice.day)
         try:
-            moved = what_if(house, sheet, change, weekly)
+            moved, now = what_if(house, sheet, change, weekly), _now(house, sheet, change)
         except NotPossible as error:
             wrong.append(f"This cannot be reckoned: {error}.")
     items = sorted((i.name, i.id, LARGE[i.unit][0]) for i in house.items.values())
     cuts = sorted((r.name, r.id) for r in house.recipes.values() if r.kind == "cut")
     recipes = sorted((r.name, r.id) for r in house.recipes.values())
     lines = [(c.id, c.text) for c in house.components if c.recipe == said["recipe"]]
-    return WhatIf(asked, said, items, cuts, lines, said["recipe"], recipes, moved, tuple(wrong))
+    return WhatIf(asked, said, items, cuts, lines, said["recipe"], recipes, moved, now, tuple(wrong))
+
+
+def _now(house: House, sheet: Sheet, change: Change) -> str:
+    """What a yield is now, in words; '' where none is changed."""
+    if change.usable is not None:
+        share = usable_now(house, sheet, change.cut)
+        return f"Of what is bought for {house.recipes[change.cut].name}, {percent(share)} is sold now."
+    if change.edible is None:
+        return ""
+    cuts = {r: usable_now(house, sheet, r) for r in of_item(house, sheet, change.item, change.edible)}
+    said = [f"{house.recipes[r].name} {percent(share)} of what is bought" for r, share in cuts.items()]
+    plain = any(c.item == change.item and not c.own_yield and c.recipe not in cuts for c in house.components)
+    own = yield_of(house, change.item, sheet.choice.day) if plain else None
+    said += [f"lines that say no yield of their own {percent(own.share)}, {own.source}"] if own else []
+    return f"Now: {'; '.join(said)}." if said else "Now no yield of it is known: lines count as bought."
 
 
 def _change(house: House, args: Any, said: dict[str, str], wrong: list[str]) -> Change | None:
@@ -105,14 +124,16 @@ def _change(house: House, args: Any, said: dict[str, str], wrong: list[str]) -> 
     if said["item"] and item is None:
         wrong.append("There is no item of that name.")
         return None
-    each, edible, quantity, portion, ratio = (
-        figure(args, name, wrong) for name in ("price", "yield", "quantity", "portion", "ratio")
+    each, edible, quantity, portion, usable, ratio = (
+        figure(args, name, wrong) for name in ("price", "yield", "quantity", "portion", "usable", "ratio")
     )
     line = whole(said["line"])
     if line is not None and quantity is not None:
         return Change(line=line, quantity=quantity)
     if said["cut"] and portion is not None:
         return Change(cut=said["cut"], portion=portion)
+    if said["cut"] and usable is not None:
+        return Change(cut=said["cut"], usable=usable / 100)
     if item is not None and (each is not None or edible is not None or said["instead"]):
         per = None if each is None else each / LARGE[item.unit][1]
         share = None if edible is None else edible / 100

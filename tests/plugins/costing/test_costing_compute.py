@@ -21,7 +21,8 @@ from stillroom.plugins.costing.compute import (
 from stillroom.plugins.costing.house import MEASURED, Breakdown, ByProduct, Component, House, Item, Recipe
 from stillroom.plugins.costing.mix import Dish, Use, by_group, menu_mix
 from stillroom.plugins.costing.prices import AVERAGE, FIFO, LAST, QUOTE, Known, Lot, Quote, is_odd, price
-from stillroom.plugins.costing.whatif import Change, NotPossible, what_if
+from stillroom.plugins.costing.whatif import Change, what_if
+from stillroom.plugins.costing.whatif_cuts import NotPossible
 
 KNOWN = Known(
     lots=(

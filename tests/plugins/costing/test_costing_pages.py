@@ -268,3 +268,13 @@ async def test_a_new_row_makes_the_answer_anew(changed: Any) -> None:
         )
     after = (await changed.client.get(f"/cost/{changed.dish}.json")).json()["incomplete"]
     assert set(before) - set(after) == {f"no price for {changed.name}"}
+
+
+async def test_what_if_a_cut_gives_less(house: Any) -> None:
+    """Half of a brill instead of 60 %: its dish moves, the page says what it is now; more than 100 % is refused."""
+    for query in ("item=brill&yield=50", "cut=brill-portion&usable=50"):
+        found = (await house.client.get(f"/cost/what-if.json?{query}")).json()
+        (moved,) = found["moved"]
+        assert moved["id"].startswith("brill") and moved["by"] > 0 and "60.0 %" in found["now"]
+    refused = (await house.client.get("/cost/what-if.json?cut=brill-portion&usable=120")).json()
+    assert refused["moved"] is None and "at most 100 %" in refused["wrong"][0]
