@@ -7,20 +7,15 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from stillroom.db.kitchen import settings
 from stillroom.db.number import whole
+from stillroom.db.quantity import read_percent
 from stillroom.plugins.core.format import LARGE, money, percent
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.costing.asked import Asked, figure, read_asked
-from stillroom.plugins.costing.butcher import (
-    BY_VALUE,
-    BY_WEIGHT,
-    ButcherTest,
-    Part,
-    Product,
-    Refused,
-    butcher_test,
-    share_cost,
-)
+from stillroom.plugins.costing.block import FIELDS as FIELDS_OF_BLOCK
+from stillroom.plugins.costing.block import PARTS, Reckoned, read, reckon, weighed
+from stillroom.plugins.costing.butcher import BY_VALUE, BY_WEIGHT, Refused
 from stillroom.plugins.costing.compute import Sheet
 from stillroom.plugins.costing.house import House, yield_of
 from stillroom.plugins.costing.prices import ZERO
@@ -28,8 +23,6 @@ from stillroom.plugins.costing.rows import read_house, read_sheet, read_weekly
 from stillroom.plugins.costing.said import cash, signed
 from stillroom.plugins.costing.whatif import Change, Moved, what_if
 from stillroom.plugins.costing.whatif_cuts import NotPossible, of_item, usable_now
-
-PARTS = 6
 
 
 @dataclass(frozen=True)
@@ -88,7 +81,7 @@ def _what_if(connection: sqlite3.Connection, args: Any) -> WhatIf:
     house = read_house(connection, asked.choice.day)
     said = {name: (args.get(name) or "")[:80] for name in FIELDS}
     wrong = list(asked.wrong)
-    change = _change(house, args, said, wrong)
+    change = _change(house, args, said, asked.mark, wrong)
     moved, now = None, ""
     if change is not None:
         sheet, weekly = read_sheet(connection, asked.choice), read_weekly(connection, house, asked.choice.day)
@@ -118,14 +111,14 @@ def _now(house: House, sheet: Sheet, change: Change) -> str:
     return f"Now: {'; '.join(said)}." if said else "Now no yield of it is known: lines count as bought."
 
 
-def _change(house: House, args: Any, said: dict[str, str], wrong: list[str]) -> Change | None:
+def _change(house: House, args: Any, said: dict[str, str], mark: str, wrong: list[str]) -> Change | None:
     """The one change that the form asks for; None where it asks for nothing yet, or names something unknown."""
     item = house.items.get(said["item"])
     if said["item"] and item is None:
         wrong.append("There is no item of that name.")
         return None
     each, edible, quantity, portion, usable, ratio = (
-        figure(args, name, wrong) for name in ("price", "yield", "quantity", "portion", "usable", "ratio")
+        figure(args, name, mark, wrong) for name in ("price", "yield", "quantity", "portion", "usable", "ratio")
     )
     line = whole(said["line"])
     if line is not None and quantity is not None:
@@ -147,71 +140,51 @@ class Butcher:
 
     said: dict[str, str]
     currency: str
-    test: ButcherTest | None
-    shares: list[tuple[str, int]]
+    unit: str
+    found: Reckoned
     method: str
     wrong: tuple[str, ...]
     numbers: tuple[int, ...] = tuple(range(1, PARTS + 1))
 
     @property
     def shared(self) -> list[tuple[str, str]]:
-        return [(name, money(Fraction(cents, 100))) for name, cents in self.shares]
+        return [(name, money(Fraction(cents, 100))) for name, cents in self.found.shares]
 
     @property
     def figures(self) -> list[tuple[str, str]]:
         """The test in words."""
-        t = self.test
+        t = self.found.test
         if t is None:
             return []
         return [("Paid", money(t.paid)), ("Credits", money(t.credits)), ("Cost of what is left", money(t.cost)),
-                ("Usable weight", f"{float(t.usable):g}"), ("Yield", percent(t.share)),
-                ("Cost for one unit of weight", f"{float(t.each):.4f}"),
+                ("Usable weight", weighed(t.usable, self.unit)), ("Yield", percent(t.share)),
+                (f"Cost for one {self.unit or 'unit of weight'}", f"{float(t.each):.4f}"),
                 ("Cost factor", f"{float(t.factor):.5f}")]  # fmt: skip
 
     def as_json(self) -> dict[str, Any]:
-        t = self.test
+        t = self.found.test
         plain = None if t is None else {k: str(getattr(t, k)) for k in t.__dataclass_fields__}
-        shares = [{"name": n, "money": cash(Fraction(c, 100))} for n, c in self.shares]
-        return {"asked": self.said, "test": plain, "shares": shares, "method": self.method, "wrong": list(self.wrong)}
+        shares = [{"name": n, "money": cash(Fraction(c, 100))} for n, c in self.found.shares]
+        return {"asked": self.said, "unit": self.unit or None, "test": plain, "shares": shares, "method": self.method,
+                "said": self.found.said or None, "ask": self.found.ask or None, "wrong": list(self.wrong)}  # fmt: skip
 
 
 @page("costing/butcher.html", needs="cost")
 async def butcher_page(datasette: Any, request: Any) -> Butcher:
-    asked: Asked = await query(datasette, lambda connection: read_asked(connection, request.args))
-    return _butcher(request.args, asked.currency)
+    kitchen: dict[str, str] = await query(datasette, settings)
+    return _butcher(request.args, kitchen)
 
 
-def _butcher(args: Any, currency: str) -> Butcher:
-    names = ["weight", "price", *(f"{k}{n}" for n in range(1, PARTS + 1) for k in ("name", "weight", "price", "use"))]
-    said = {name: (args.get(name) or "")[:40] for name in names}
-    wrong: list[str] = []
+def _butcher(args: Any, kitchen: dict[str, str]) -> Butcher:
+    said = {name: (args.get(name) or "")[:40] for name in FIELDS_OF_BLOCK}
     method = BY_VALUE if args.get("method") == BY_VALUE else BY_WEIGHT
-    weight, price = figure(args, "weight", wrong), figure(args, "price", wrong)
-    if weight is None or price is None:
-        return Butcher(said, currency, None, [], method, tuple(wrong))
-    sold, left = _outputs(args, said, wrong)
+    wrong: list[str] = []
+    form = read(said, kitchen["decimal mark"], wrong)
+    found = Reckoned(None)
     try:
-        test = butcher_test(weight, price, left)
-        if sum((p.weight for p in sold), ZERO) > test.usable:
-            raise Refused("what is sold weighs more than what is left to sell")
-        shares = share_cost(round(test.cost * 100), sold, method) if sold else []
+        if form is not None:
+            tolerance = read_percent(kitchen["breakdown tolerance"], kitchen["decimal mark"])
+            found = reckon(form, method, tolerance, said["loss"] == "yes")
     except Refused as error:
-        return Butcher(said, currency, None, [], method, (*wrong, f"Refused: {error}."))
-    shared = list(zip([p.name for p in sold], shares, strict=True))
-    return Butcher(said, currency, test, shared, method, tuple(wrong))
-
-
-def _outputs(args: Any, said: dict[str, str], wrong: list[str]) -> tuple[list[Product], list[Part]]:
-    """What is sold as portions, and what is a by-product or loss."""
-    sold: list[Product] = []
-    left: list[Part] = []
-    for n in range(1, PARTS + 1):
-        weight, price = figure(args, f"weight{n}", wrong), figure(args, f"price{n}", wrong)
-        name = said[f"name{n}"] or f"part {n}"
-        if weight is None or weight <= 0:
-            continue
-        if said[f"use{n}"] == "sold":
-            sold.append(Product(name, weight, price))
-        else:
-            left.append(Part(name, weight, price or ZERO))
-    return sold, left
+        wrong.append(f"Refused: {error}.")
+    return Butcher(said, kitchen["currency"], form.unit if form else "", found, method, tuple(wrong))
