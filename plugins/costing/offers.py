@@ -34,7 +34,7 @@ from stillroom.plugins.costing.said import (
     alert_json,
     alert_said,
     cash,
-    each_words,
+    odd_said,
     plate_json,
     plate_said,
     signed,
@@ -61,14 +61,12 @@ class OverTarget:
 
     @property
     def asked(self) -> list[dict[str, str]]:
-        """Prices a hundred times the one before, in words."""
-        return [{"name": o.name, "was": each_words(o.was, o.unit), "now": each_words(o.now, o.unit), "on": o.on}
-                for o in self.odd[:SHOWN]]  # fmt: skip
+        """Prices to look at, in words."""
+        return [odd_said(o) for o in self.odd[:SHOWN]]
 
     def as_json(self) -> dict[str, Any]:
         return {"over_target": [alert_json(a) for a in self.alerts], "incomplete": self.incomplete,
-                "prices_to_check": [{"item": o.id, "on": o.on, "was": each_words(o.was, o.unit),
-                                     "now": each_words(o.now, o.unit)} for o in self.odd]}  # fmt: skip
+                "prices_to_check": [odd_said(o) for o in self.odd]}  # fmt: skip
 
 
 def home(connection: sqlite3.Connection, _: str, __: str) -> OverTarget | None:

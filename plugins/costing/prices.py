@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
+from stillroom.db.odd_price import is_odd, usual_price
+
 LAST, AVERAGE, FIFO, QUOTE = "last delivery", "average", "first in first out", "quote"
 BASES = (LAST, AVERAGE, FIFO, QUOTE)
 ZERO = Fraction(0)
@@ -138,9 +140,31 @@ def span(known: Known, day: str) -> tuple[Fraction, Fraction] | None:
     return (min(found), max(found)) if found else None
 
 
-def is_odd(lots: Sequence[Lot]) -> bool:
-    """Whether the last price is a hundred times the one before, or a hundredth: a slip until somebody says not."""
-    if len(lots) < 2:
-        return False
-    last, before = lots[-1].each, lots[-2].each
-    return last >= 100 * before or before >= 100 * last
+@dataclass(frozen=True)
+class OddLot:
+    """A delivery (or quote, as a lot of one base unit) whose price wants to be looked at. usual: for one base unit."""
+
+    lot: Lot
+    usual: Fraction
+
+
+def odd_lot(known: Known, basis: str, day: str, days: int = 28) -> OddLot | None:
+    """The newest odd one of those that an item's price on a day is taken from (`db.odd_price`); None where none is.
+
+    Args: as of `price`.
+    """
+    lots, found = known.on(day), price(known, basis, day, days)
+    if found is None:
+        return None
+    if basis == QUOTE:
+        usual = usual_price([lot.each for lot in lots])
+        is_so = usual is not None and is_odd(found.each, usual)
+        return OddLot(Lot(found.on, found.product, Fraction(1), found.each), usual) if is_so and usual else None
+    since = (date.fromisoformat(day) - timedelta(days=days - 1)).isoformat() if found.basis == AVERAGE else found.on
+    for n in range(len(lots) - 1, -1, -1):
+        if lots[n].on < since:
+            return None
+        usual = usual_price([lot.each for lot in lots[:n]])
+        if usual is not None and is_odd(lots[n].each, usual):
+            return OddLot(lots[n], usual)
+    return None

@@ -9,6 +9,7 @@ from typing import Any
 
 from stillroom.db.kitchen import settings
 from stillroom.db.number import whole
+from stillroom.db.odd_price import is_odd, times_words, usual_price
 from stillroom.db.quantity import read_percent
 from stillroom.plugins.core.format import LARGE, money, percent
 from stillroom.plugins.core.pages import page, query
@@ -20,14 +21,17 @@ from stillroom.plugins.costing.compute import Sheet
 from stillroom.plugins.costing.house import House, yield_of
 from stillroom.plugins.costing.prices import ZERO
 from stillroom.plugins.costing.rows import read_house, read_sheet, read_weekly
-from stillroom.plugins.costing.said import cash, signed
+from stillroom.plugins.costing.said import cash, each_words, signed
 from stillroom.plugins.costing.whatif import Change, Moved, what_if
 from stillroom.plugins.costing.whatif_cuts import NotPossible, of_item, usable_now
 
 
 @dataclass(frozen=True)
 class WhatIf:
-    """The form as filled in, and what it moves; moved None = nothing asked yet. now: the figure as it is, in words."""
+    """The form as filled in, and what it moves; moved None = nothing asked yet.
+
+    now: the figure as it is, in words; ask: what of it wants to be looked at.
+    """
 
     asked: Asked
     said: dict[str, str]
@@ -38,6 +42,7 @@ class WhatIf:
     recipes: list[tuple[str, str]]
     moved: list[Moved] | None
     now: str
+    ask: str
     wrong: tuple[str, ...]
 
     @property
@@ -56,7 +61,7 @@ class WhatIf:
             {"id": m.id, "name": m.name, "before": cash(m.before, 4), "after": cash(m.after, 4), "by": cash(m.by, 4),
              "weekly_plates": float(m.weekly_plates), "weekly_money": cash(m.weekly)} for m in self.moved]  # fmt: skip
         return {**self.asked.as_json(), "asked": self.said, "moved": moved, "now": self.now or None,
-                "wrong": list(self.wrong)}  # fmt: skip
+                "ask": self.ask or None, "wrong": list(self.wrong)}  # fmt: skip
 
 
 def _cost(each: Fraction | None) -> str:
@@ -82,18 +87,19 @@ def _what_if(connection: sqlite3.Connection, args: Any) -> WhatIf:
     said = {name: (args.get(name) or "")[:80] for name in FIELDS}
     wrong = list(asked.wrong)
     change = _change(house, args, said, asked.mark, wrong)
-    moved, now = None, ""
+    moved, now, ask = None, "", ""
     if change is not None:
         sheet, weekly = read_sheet(connection, asked.choice), read_weekly(connection, house, asked.choice.day)
         try:
             moved, now = what_if(house, sheet, change, weekly), _now(house, sheet, change)
+            ask = _odd(house, sheet, change)
         except NotPossible as error:
             wrong.append(f"This cannot be reckoned: {error}.")
     items = sorted((i.name, i.id, LARGE[i.unit][0]) for i in house.items.values())
     cuts = sorted((r.name, r.id) for r in house.recipes.values() if r.kind == "cut")
     recipes = sorted((r.name, r.id) for r in house.recipes.values())
     lines = [(c.id, c.text) for c in house.components if c.recipe == said["recipe"]]
-    return WhatIf(asked, said, items, cuts, lines, said["recipe"], recipes, moved, now, tuple(wrong))
+    return WhatIf(asked, said, items, cuts, lines, said["recipe"], recipes, moved, now, ask, tuple(wrong))
 
 
 def _now(house: House, sheet: Sheet, change: Change) -> str:
@@ -109,6 +115,19 @@ def _now(house: House, sheet: Sheet, change: Change) -> str:
     own = yield_of(house, change.item, sheet.choice.day) if plain else None
     said += [f"lines that say no yield of their own {percent(own.share)}, {own.source}"] if own else []
     return f"Now: {'; '.join(said)}." if said else "Now no yield of it is known: lines count as bought."
+
+
+def _odd(house: House, sheet: Sheet, change: Change) -> str:
+    """The question about a price far from the usual one; '' where there is none to ask."""
+    known, now = house.known.get(change.item), sheet.prices.get(change.item)
+    before = [lot.each for lot in known.on(sheet.choice.day)] if known else []
+    usual = usual_price(before) or (now.each if now else None)
+    if change.each is None or usual is None or not is_odd(change.each, usual):
+        return ""
+    item = house.items[change.item]
+    times = times_words(change.each, usual)
+    return (f"{each_words(change.each, item.unit)} is {times} what {item.name} usually costs, "
+            f"{each_words(usual, item.unit)}. Is it so? It is reckoned as typed.")  # fmt: skip
 
 
 def _change(house: House, args: Any, said: dict[str, str], mark: str, wrong: list[str]) -> Change | None:

@@ -20,7 +20,7 @@ from stillroom.plugins.costing.compute import (
 )
 from stillroom.plugins.costing.house import MEASURED, Breakdown, ByProduct, Component, House, Item, Recipe
 from stillroom.plugins.costing.mix import Dish, Use, by_group, menu_mix
-from stillroom.plugins.costing.prices import AVERAGE, FIFO, LAST, QUOTE, Known, Lot, Quote, is_odd, price
+from stillroom.plugins.costing.prices import AVERAGE, FIFO, LAST, QUOTE, Known, Lot, Quote, odd_lot, price
 from stillroom.plugins.costing.whatif import Change, what_if
 from stillroom.plugins.costing.whatif_cuts import NotPossible
 
@@ -57,10 +57,44 @@ def test_an_average_without_deliveries_says_so() -> None:
     assert found is not None and (found.each, found.basis) == (4, LAST)
 
 
-def test_a_hundredfold_price_is_asked_about() -> None:
-    """A price a hundred times the last is marked, one ninety times is not."""
-    one = Lot("2026-01-01", "a", F(1), F(1))
-    assert is_odd([one, replace(one, money=F(100))]) and not is_odd([one, replace(one, money=F(90))])
+def priced(*cents: int) -> Known:
+    """One delivery a week at these prices, and a quote at the last of them."""
+    lots = [Lot(f"2026-01-{1 + 7 * n:02d}", "a", F(1), F(c, 100)) for n, c in enumerate(cents)]
+    return Known(tuple(lots), (Quote("2026-01-01", "a", F(cents[-1], 100)),))
+
+
+@pytest.mark.parametrize(
+    "cents, is_so",
+    [
+        ((795, 789), False),
+        ((795, 78900), True),
+        ((795, 7950), True),
+        ((795, 6360), True),
+        ((795, 6359), False),
+        ((800, 100), True),
+        ((800, 101), False),
+        ((795, 780, 795000, 790), False),
+        ((795, 79500, 795, 8000), True),
+        ((795,), False),
+    ],
+)
+@pytest.mark.parametrize("basis", [LAST, QUOTE])
+def test_a_price_far_from_the_usual_is_asked_about(cents: tuple[int, ...], is_so: bool, basis: str) -> None:
+    """From 8 times the median of the deliveries before it, or an eighth; one slip among them hides none."""
+    known = priced(*cents)
+    known = replace(known, lots=known.lots[:-1]) if basis == QUOTE else known
+    found = odd_lot(known, basis, "2026-02-15")
+    assert (found is not None) is is_so
+    assert found is None or found.lot.each == F(cents[-1], 100)
+
+
+def test_an_older_slip_is_asked_about_while_a_price_holds_it() -> None:
+    """The slip of the 8th is in the average of 28 days and on hand, first in first out; not in the last delivery."""
+    known = replace(priced(795, 79500, 780), counts=(("2026-01-15", F(2)),))
+    day = "2026-01-16"
+    found = [odd_lot(known, basis, day) for basis in (LAST, AVERAGE, FIFO)]
+    assert [x.lot.on if x else None for x in found] == [None, "2026-01-08", "2026-01-08"]
+    assert odd_lot(known, AVERAGE, day, 3) is None
 
 
 def kitchen(**other: object) -> House:
