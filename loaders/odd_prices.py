@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
-from typing import NamedTuple
 
 from stillroom.db.odd_price import is_odd, times_words
 from stillroom.db.problems import Place
@@ -21,7 +21,8 @@ group by item_id, unit, price, priced_quantity order by sheet_number, min(row_nu
 """
 
 
-class Priced(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Priced:
     """One price of an item: money for one base unit, how often it stands there, and where first."""
 
     item: str

@@ -127,7 +127,7 @@ def reckon(form: Read, method: str, tolerance: Fraction, is_loss: bool) -> Recko
     """
     left, said = list(form.left), ""
     if form.sold:
-        lost = form.weight - sum((x.weight for x in (*form.sold, *form.left)), ZERO)
+        lost = form.weight - sum((x.weight for x in form.sold), ZERO) - sum((x.weight for x in form.left), ZERO)
         words = f"{weighed(abs(lost), form.unit)} of {weighed(form.weight, form.unit)}"
         words += f", {to_decimal(abs(lost) / form.weight * 100, 1):f} %"
         if lost < -form.weight * tolerance:

@@ -67,7 +67,7 @@ def cost_all(house: House, choice: Choice) -> Sheet:
         if found is not None:
             prices[item] = found
     for item, each in worth_as_credited(house).items():
-        if item not in house.known or not (house.known[item].lots or house.known[item].quotes):
+        if item not in prices:  # not bought by then: it costs its use what the cut that leaves it is credited
             prices[item] = Price(each, "as credited to the cut that leaves it", "", "")
     for key, each in credits(house).items():
         prices[key] = Price(each, "credit written in the recipe", "", "")

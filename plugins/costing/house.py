@@ -204,7 +204,7 @@ def credits(house: House) -> dict[str, Fraction]:
 
 
 def worth_as_credited(house: House) -> dict[str, Fraction]:
-    """Highest credit for one base unit of each by-product: what it costs where it is used, if it is never bought."""
+    """Highest credit for one base unit of each by-product: what it costs where it is used and was not bought."""
     found: dict[str, Fraction] = {}
     for b in house.by_products:
         if b.credit:

@@ -174,6 +174,27 @@ def test_a_by_product_costs_where_it_is_used() -> None:
     house = replace(plain, recipes={**plain.recipes, "stock": stock},
                     components=[*plain.components, Component(4, "stock", "bones", None, F(500), None, "")])  # fmt: skip
     assert cost_all(house, NOW).costs.of("stock") == F("0.50")
+    quoted = replace(house, known={**house.known, "bones": Known((), (Quote("2026-01-01", "a", F(2, 1000)),))})
+    assert cost_all(quoted, NOW).costs.of("stock") == F("0.50")  # a quote alone is no price for its use either
+    assert cost_all(quoted, replace(NOW, basis=QUOTE)).costs.of("stock") == 1
+    bought = replace(house, known={**house.known, "bones": Known((Lot("2026-03-02", "a", F(10), F(3, 100)),))})
+    assert cost_all(bought, NOW).costs.of("stock") == F("1.50")
+    assert cost_all(bought, replace(NOW, day="2026-03-01")).costs.of("stock") == F("0.50")
+
+
+def test_a_by_product_with_a_quote_alone_has_no_price_either_way() -> None:
+    """Credited at its market price, which nobody paid yet: neither cut nor stock has a cost that looks whole."""
+    plain = kitchen()
+    house = replace(
+        plain,
+        by_products=[replace(plain.by_products[0], credit=None)],
+        recipes={**plain.recipes, "stock": Recipe("stock", "stock", "sub-recipe", F(1), "each")},
+        components=[*plain.components, Component(4, "stock", "bones", None, F(500), None, "")],
+        known={**plain.known, "bones": Known((), (Quote("2026-01-01", "a", F(2, 1000)),))},
+    )
+    sheet = cost_all(house, NOW)
+    assert [sheet.costs.of(r) for r in ("cut", "stock")] == [None, None]
+    assert lacking(house, sheet, "cut") == lacking(house, sheet, "stock") == ["no price for bones"]
 
 
 def test_yield_order_and_words() -> None:

@@ -278,3 +278,15 @@ async def test_what_if_a_cut_gives_less(house: Any) -> None:
         assert moved["id"].startswith("brill") and moved["by"] > 0 and "60.0 %" in found["now"]
     refused = (await house.client.get("/cost/what-if.json?cut=brill-portion&usable=120")).json()
     assert refused["moved"] is None and "at most 100 %" in refused["wrong"][0]
+
+
+async def test_bones_left_by_a_cut_are_known_where_they_are_used(house: Any) -> None:
+    """Fish bones are credited and never bought: broth, turbot and sea bass have a whole cost and a place in the mix."""
+    plates = (await house.client.get("/cost.json")).json()["plates"]
+    assert not [p["id"] for p in plates if "fish bones" in " ".join(p["incomplete"])]
+    broth = (await house.client.get("/cost/barley-eel-broth-and-mussels.json")).json()
+    (bones,) = (row for row in broth["items"] if row["item"] == "fish bones")
+    assert (bones["price per unit"], bones["price from"]) == (0.9, "as credited to the cut that leaves it")
+    sections = (await house.client.get("/menu.json")).json()["sections"]
+    placed = {d["dish"]: d["class"] for s in sections for d in s["dishes"]}
+    assert placed["Barley, eel broth and mussels"]
