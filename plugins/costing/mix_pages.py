@@ -20,7 +20,7 @@ from stillroom.plugins.costing.house import House
 from stillroom.plugins.costing.mix import Dish, Group, Mix, Placed, Sold, Use, by_group, menu_mix
 from stillroom.plugins.costing.plots import scatter
 from stillroom.plugins.costing.prices import ZERO
-from stillroom.plugins.costing.rows import ask, once, read_house, read_sheet, read_sold
+from stillroom.plugins.costing.rows import ask, once, read_days, read_house, read_sheet, read_sold
 from stillroom.plugins.costing.said import cash, signed
 from stillroom.plugins.costing.sweep import amounts
 
@@ -29,11 +29,12 @@ PERIOD = timedelta(days=89)
 
 @dataclass(frozen=True)
 class Menu:
-    """The mix of each section, and what was sold while it was not on the menu."""
+    """The mix of each section, what was sold while it was not on the menu, and days of service in the period."""
 
     asked: Asked
     sections: list[tuple[str, Mix]]
     stray: list[tuple[str, int, str]]
+    days: int
 
     @cached_property
     def drawn(self) -> Markup:
@@ -41,26 +42,29 @@ class Menu:
         asked = self.asked
         since, until = day(asked.since, asked.today), day(asked.choice.day, asked.today)
         template = _templates().get_template("costing/menu_sections.html")
-        return Markup(template.render(sections=self.said, since=since, until=until))
+        return Markup(template.render(sections=self.said, since=since, until=until, days=self.days))
 
     @cached_property
     def said(self) -> list[dict[str, Any]]:
         """Sections as the page says them."""
         return [{"name": name, "plates": m.plates,
                  "mean": money(m.mean_margin) if m.mean_margin is not None else "–",
-                 "popular": percent(m.popular_from), "food_cost": percent(m.food_cost), "margin": money(m.margin),
-                 "plot": scatter(m, name), "rows": [_said(p) for p in m.placed]}
+                 "popular": percent(m.popular_from), "at_a_time": f"{float(m.at_a_time):.3g}",
+                 "food_cost": percent(m.food_cost), "margin": money(m.margin),
+                 "plot": scatter(m, name), "rows": [_said(p, self.days) for p in m.placed]}
                 for name, m in self.sections]  # fmt: skip
 
     def as_json(self) -> dict[str, Any]:
         sections = [
             {"section": name, "plates": m.plates, "mean_margin": cash(m.mean_margin, 4),
-             "food_cost_pct": _pct(m.food_cost), "popular_from_pct": _pct(m.popular_from), "margin": cash(m.margin),
+             "food_cost_pct": _pct(m.food_cost), "popular_from_pct": _pct(m.popular_from),
+             "dishes_at_a_time": cash(m.at_a_time), "margin": cash(m.margin),
              "sales": cash(m.sales),
-             "dishes": [dict(zip(COLUMNS, _row(name, p), strict=True)) for p in m.placed]}
+             "dishes": [dict(zip(COLUMNS, _row(name, p, self.days), strict=True)) for p in m.placed]}
             for name, m in self.sections]  # fmt: skip
         stray = [{"dish": n, "plates": c, "why": w} for n, c, w in self.stray]
-        return {**self.asked.as_json(), "sections": sections, "not_placed": stray, "equal_counts_as": "high"}
+        return {**self.asked.as_json(), "sections": sections, "not_placed": stray, "equal_counts_as": "high",
+                "days_of_service": self.days}  # fmt: skip
 
 
 @cache
@@ -72,22 +76,26 @@ def _pct(share: Fraction | None) -> float | None:
     return None if share is None else cash(share * 100, 2)
 
 
-def _said(p: Placed) -> dict[str, Any]:
+def _said(p: Placed, days: int) -> dict[str, Any]:
     margin = money(p.margin) if p.margin is not None else "–"
     total = money(p.margin * p.dish.plates) if p.margin is not None else "–"
-    why = "cost incomplete" if p.dish.cost is None else "no plates"
+    part = "" if p.dish.days is None or p.dish.days >= days else f"on the menu {p.dish.days} of {days} days"
+    if part and p.klass:
+        part += f": popular from {percent(p.popular_from)}"
     return {"id": p.dish.id, "name": p.dish.name, "plates": p.dish.plates, "mix": percent(p.mix) if p.klass else "–",
             "margin": margin, "total": total, "food": percent(p.food_cost) if p.food_cost is not None else "–",
-            "klass": p.klass, "why": "" if p.klass else why}  # fmt: skip
+            "klass": p.klass, "why": p.why, "part": part}  # fmt: skip
 
 
-COLUMNS = ("section", "dish", "plates", "mix %", "cost", "sales", "margin", "food cost %", "class")
+COLUMNS = ("section", "dish", "class", "plates", "mix %", "cost", "sales", "margin", "food cost %", "days on menu",
+           "popular from %", "not placed")  # fmt: skip
 
 
-def _row(section: str, p: Placed) -> list[Any]:
+def _row(section: str, p: Placed, days: int) -> list[Any]:
     d = p.dish
-    return [section, d.name, d.plates, _pct(p.mix) if p.klass else None, cash(d.cost, 4), cash(d.sales),
-            cash(p.margin, 4), _pct(p.food_cost), p.klass or None]  # fmt: skip
+    return [section, d.name, p.klass or None, d.plates, _pct(p.mix) if p.klass else None, cash(d.cost, 4),
+            cash(d.sales), cash(p.margin, 4), _pct(p.food_cost), days if d.days is None else d.days,
+            _pct(p.popular_from) if p.klass else None, p.why or None]  # fmt: skip
 
 
 @page("costing/menu.html", needs="cost")
@@ -95,7 +103,7 @@ async def menu(datasette: Any, request: Any) -> Any:
     answer: Menu = await query(datasette, lambda connection: _menu(connection, request.args))
     file = f"menu-{answer.asked.since}-{answer.asked.choice.day}"
     return await page_or_file(
-        request, answer, file, list(COLUMNS), lambda: [_row(name, p) for name, m in answer.sections for p in m.placed]
+        request, answer, file, list(COLUMNS), lambda: [_row(name, p, answer.days) for name, m in answer.sections for p in m.placed]
     )
 
 
@@ -106,12 +114,16 @@ def _menu(connection: sqlite3.Connection, args: Any) -> Menu:
     def make() -> Menu:
         house, sheet = read_house(connection, asked.choice.day), read_sheet(connection, asked.choice)
         sold = read_sold(connection, asked.since, asked.choice.day)
-        return Menu(asked, mix_sections(house, sheet, sold), _stray(house, sold, asked))
+        days, on_menu = read_days(connection, house, sold, asked.since, asked.choice.day)
+        sections = mix_sections(house, sheet, sold, days, on_menu)
+        return Menu(asked, sections, _stray(house, sold, asked), days)
 
     return once(connection, key, make)
 
 
-def mix_sections(house: House, sheet: Sheet, sold: dict[str, Sold]) -> list[tuple[str, Mix]]:
+def mix_sections(
+    house: House, sheet: Sheet, sold: dict[str, Sold], days: int, on_menu: dict[str, int]
+) -> list[tuple[str, Mix]]:
     """The mix of each section; a plate whose money was not written down counts at its menu price."""
     sections: dict[str, list[Dish]] = {}
     for s in sold.values():
@@ -119,8 +131,10 @@ def mix_sections(house: House, sheet: Sheet, sold: dict[str, Sold]) -> list[tupl
         if r is not None and r.kind == "dish" and (r.price is not None or not s.unsaid):
             sales = s.sales + s.unsaid * (r.price or ZERO)
             each = sheet.costs.of(r.id)
-            sections.setdefault(r.section or "No section", []).append(Dish(r.id, r.name, s.plates, sales, each))
-    return [(name, menu_mix(sorted(rows, key=lambda d: d.name))) for name, rows in sorted(sections.items())]
+            sections.setdefault(r.section or "No section", []).append(
+                Dish(r.id, r.name, s.plates, sales, each, on_menu[r.id])
+            )
+    return [(name, menu_mix(sorted(rows, key=lambda d: d.name), days)) for name, rows in sorted(sections.items())]
 
 
 def _stray(house: House, sold: dict[str, Sold], asked: Asked) -> list[tuple[str, int, str]]:
@@ -135,7 +149,7 @@ def _stray(house: House, sold: dict[str, Sold], asked: Asked) -> list[tuple[str,
         elif r.price is None and s.unsaid:
             found.append((r.name, s.plates, "no menu price and no sales written down"))
         elif r.status != "active" or (r.from_on or "0") > asked.choice.day or (r.to_on or "9") < asked.since:
-            found.append((r.name, s.plates, "not on the menu in these days: counted in its section all the same"))
+            found.append((r.name, s.plates, "not on the menu in these days: listed in its section, and not judged"))
     return found
 
 

@@ -57,6 +57,10 @@ left join lot_receipt as o on o.lot_id = a.id left join deliveries as d on d.id 
 select recipe_id, sum(plates), sum(case when sales is null then plates else 0 end), group_concat(sales, ' ')
 from standing_plates_sold where sold_on between :since and :until group by recipe_id
 
+-- name: served
+-- Days on which anything was sold, in order.
+select distinct sold_on from standing_plates_sold where sold_on between :since and :until order by sold_on
+
 -- name: thrown
 -- Waste log between two days: of what, how much, why.
 select coalesce(u.recipe_id, b.recipe_id), u.item_id, u.quantity, u.reason from standing_batch_uses as u

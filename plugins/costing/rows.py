@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -183,6 +183,26 @@ def read_sold(connection: sqlite3.Connection, since: str, until: str) -> dict[st
         money = sum((Decimal(x) for x in (sales or "").split()), Decimal(0))
         found[recipe] = Sold(recipe, plates, unsaid, Fraction(money))
     return found
+
+
+def read_days(
+    connection: sqlite3.Connection, house: House, recipes: Iterable[str], since: str, until: str
+) -> tuple[int, dict[str, int]]:
+    """Days of service between two days, and of them those on which each dish was on the menu, as it stood then."""
+    served = [on for (on,) in ask(connection, "served", since=since, until=until)]
+    versions = once(connection, "versions", lambda: read_versions(connection))
+    found = {}
+    for one in recipes:
+        known = versions.of.get(("recipe", one), ())
+        stood = [(on, None if state is None else _recipe(one, *state["recipe"])) for on, state in known]
+        found[one] = sum(_was_on(stood, house.recipes.get(one), on) for on in served)
+    return len(served), found
+
+
+def _was_on(stood: Sequence[tuple[str, Recipe | None]], now: Recipe | None, day: str) -> bool:
+    """Whether a dish was on the menu; before it was first written down it stood as then."""
+    then = next((r for since, r in reversed(stood) if since <= day), stood[0][1] if stood else now)
+    return then is not None and then.is_on_menu(day)
 
 
 MIX_DAYS = 28
