@@ -54,7 +54,7 @@ class _Goods:
 
 
 def landed(entries: Iterable[Entry]) -> dict[str, tuple[Lot, ...]]:
-    """Item -> its lots at their cost at the door, in order of day.
+    """Item -> its lots at their cost at the door, in order of day; goods without a price came in too, at no money.
 
     A credit comes off the goods of its item and supplier on the document that it names, or has itself; else off those
     of the nearest note before it, one with goods sent back and not credited yet (31 days) before any other. What was
@@ -67,7 +67,9 @@ def landed(entries: Iterable[Entry]) -> dict[str, tuple[Lot, ...]]:
         if e.kind == "goods" and (e.rejected > 0 or (e.money and e.quantity > 0))
     ]  # fmt: skip
     _take_credits([e for e in rows if e.kind == "credit" and e.money], goods)
-    return _lots(rows, [x for x in goods if x.entry.money and x.entry.quantity > 0])
+    unpriced = [_Goods(e, ZERO, ZERO) for e in rows if e.kind == "goods" and e.quantity > 0 and not e.money]
+    kept = [x for x in goods if x.entry.money and x.entry.quantity > 0]
+    return _lots(rows, sorted([*kept, *unpriced], key=lambda x: x.entry.on))
 
 
 def _take_credits(credits: Sequence[Entry], goods: Sequence[_Goods]) -> None:

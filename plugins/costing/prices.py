@@ -19,7 +19,7 @@ ZERO = Fraction(0)
 class Lot:
     """Goods kept on one day, and what they cost at the door: charges of the note spread by value.
 
-    later: (day, money from then on), in order of day: credits that came afterwards.
+    money: nothing = no price is known. later: (day, money from then on), in order of day: credits that came afterwards.
     """
 
     on: str
