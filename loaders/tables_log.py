@@ -24,7 +24,7 @@ def _own(name: str, note: str, *columns: Column) -> Table:
 
 
 _MADE = "made by stillroom; leave empty"
-_NOTE = may("note", "text", "anything else")
+_NOTE = may("note", "text", "anything else; everybody reads it: no prices")
 
 LOGS = (
     _log("deliveries", "One line of goods at the door.",
