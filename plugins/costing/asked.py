@@ -12,6 +12,7 @@ from urllib.parse import urlencode
 from stillroom.db.kitchen import day_of, settings
 from stillroom.db.number import whole
 from stillroom.db.quantity import ReadError, read_date, read_number
+from stillroom.plugins.core.format import day as say_day
 from stillroom.plugins.costing.compute import Choice
 from stillroom.plugins.costing.house import MEASURED, SPEC
 from stillroom.plugins.costing.prices import BASES, LAST
@@ -54,6 +55,8 @@ def read_asked(connection: sqlite3.Connection, args: Any, span: timedelta = MOVE
     if since > on:
         since, on = on, since
         wrong.append("The first day was after the last: turned round.")
+    if on > today.isoformat():
+        wrong.append(f"{say_day(on, today)} lies ahead: its menu, with the prices, recipes and sales known today.")
     usual = said["price basis"] if said["price basis"] in BASES else LAST
     basis = _one_of(args, "basis", BASES, usual, wrong)
     yields = _one_of(args, "yields", (SPEC, MEASURED), SPEC, wrong)

@@ -141,8 +141,8 @@ class Ageing:
         system = self.asked.system
         return [{"code": r.lot.code, "item": r.lot.item, "since": r.lot.target, "days": r.lot.days(self.asked.service),
                  "weight": weight_words(r.weight, system), "unpromised": r.unpromised,
-                 "portions": _count(r.portions), "low": _count(r.low_portions), "taken": r.taken,
-                 "promised": [promise_said(p, system) for p in r.promised]}
+                 "is_known": r.portions is not None, "portions": _count(r.portions), "low": _count(r.low_portions),
+                 "taken": r.taken, "promised": [promise_said(p, system) for p in r.promised]}
                 for r in self.ready]  # fmt: skip
 
     @property

@@ -224,13 +224,13 @@ async def test_sales_of_what_is_not_on_the_menu_are_said(changed: Any) -> None:
 
 
 async def test_menu_classes_agree_with_the_figures(house: Any) -> None:
-    """Each class is what its own row and the section's two lines say."""
+    """Each class is what its own row says, and the margin that the section earns from."""
     found = (await house.client.get("/menu.json")).json()
     for section in found["sections"]:
         for dish in section["dishes"]:
             if dish["class"]:
                 earning = dish["margin"] >= section["mean_margin"]
-                popular = dish["mix %"] >= section["popular_from_pct"]
+                popular = dish["mix %"] >= dish["popular from %"]
                 words = {
                     (True, True): "star",
                     (True, False): "plowhorse",
@@ -290,3 +290,11 @@ async def test_bones_left_by_a_cut_are_known_where_they_are_used(house: Any) -> 
     sections = (await house.client.get("/menu.json")).json()["sections"]
     placed = {d["dish"]: d["class"] for s in sections for d in s["dishes"]}
     assert placed["Barley, eel broth and mussels"]
+
+
+@pytest.mark.parametrize("path", ["/cost", "/cost/brill-portion", "/menu", "/cost/cuts", "/cost/actual"])
+async def test_a_day_ahead_is_said(house: Any, path: str) -> None:
+    """Nobody knows next May's prices: the page says what it reckons with; today it says nothing of the kind."""
+    page = (await house.client.get(f"{path}?on=2027-05-05")).text
+    assert "5 May 2027 lies ahead: its menu, with the prices, recipes and sales known today." in page
+    assert "lies ahead" not in (await house.client.get(f"{path}?on=2026-11-25")).text

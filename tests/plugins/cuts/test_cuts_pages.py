@@ -130,3 +130,12 @@ async def test_a_cut_is_not_added_to_another(house: Any) -> None:
     """Portions needed over lots of several cuts: the page asks which."""
     page = (await house.client.get("/ageing?on=2026-12-20&need=9")).text
     assert "These lots are of several cuts" in page
+
+
+async def test_lots_of_which_nothing_is_known_are_not_called_ready(house: Any) -> None:
+    """In three years every lot is past its day and past any forecast: none is counted, and none can be promised."""
+    page = (await house.client.get("/ageing?on=2030-01-01")).text
+    assert 'class="count">0 lots' in page and "Past their day by then, weight not known" in page
+    assert "<h2>Promise portions</h2>" not in page and "to promise" not in page
+    soon = (await house.client.get("/ageing?on=2026-11-27")).text
+    assert "<h2>Promise portions</h2>" in soon and 'class="count">0 lots' not in soon
