@@ -137,6 +137,8 @@ def _note(e: Entry) -> tuple[str, str, str]:
 
 def _stood(own: Sequence[_Goods], charge: Fraction) -> list[tuple[_Goods, list[tuple[str, Fraction]]]]:
     """Lines of one note, each with (day, money from then on): the note's own day, and each day that a credit moved."""
+    if not charge and not any(x.off for x in own):
+        return [(x, [(x.entry.on, x.entry.money or ZERO)]) for x in own]
     days = sorted({own[0].entry.on, *(on for x in own for on, _ in x.off)})
     found: list[tuple[_Goods, list[tuple[str, Fraction]]]] = [(x, []) for x in own]
     for day in days:

@@ -9,7 +9,7 @@ from stillroom.db.exact import to_decimal
 from stillroom.plugins.core.margins import Margin
 from stillroom.plugins.costing.asked import read_asked
 from stillroom.plugins.costing.compute import Plate, plates
-from stillroom.plugins.costing.rows import once, read_house, read_sheet
+from stillroom.plugins.costing.rows import costed_from, once, read_house, read_sheet
 
 
 def margins(connection: sqlite3.Connection) -> dict[str, Margin]:
@@ -20,7 +20,7 @@ def margins(connection: sqlite3.Connection) -> dict[str, Margin]:
         found = plates(read_house(connection, choice.day), read_sheet(connection, choice))
         return {p.id: _margin(p) for p in found}
 
-    return once(connection, ("margins", choice), make)
+    return once(connection, ("margins", choice), make, costed_from(choice))
 
 
 def _margin(p: Plate) -> Margin:

@@ -20,7 +20,7 @@ from stillroom.plugins.costing.house import House
 from stillroom.plugins.costing.mix import Dish, Mix, Placed, Sold, menu_mix
 from stillroom.plugins.costing.plots import scatter
 from stillroom.plugins.costing.prices import ZERO
-from stillroom.plugins.costing.rows import once, read_days, read_house, read_sheet, read_sold
+from stillroom.plugins.costing.rows import SOLD, costed_from, once, read_days, read_house, read_sheet, read_sold
 from stillroom.plugins.costing.said import cash
 
 PERIOD = timedelta(days=89)
@@ -112,12 +112,23 @@ def _menu(connection: sqlite3.Connection, args: Any) -> Menu:
 
     def make() -> Menu:
         house, sheet = read_house(connection, asked.choice.day), read_sheet(connection, asked.choice)
-        sold = read_sold(connection, asked.since, asked.choice.day)
-        days, on_menu = read_days(connection, house, sold, asked.since, asked.choice.day)
+        sold, days, on_menu = _sold(connection, house, asked.since, asked.choice.day)
         sections = mix_sections(house, sheet, sold, days, on_menu)
         return Menu(asked, sections, _stray(house, sold, asked), days)
 
-    return once(connection, key, make)
+    return once(connection, key, make, costed_from(asked.choice) | SOLD)
+
+
+def _sold(
+    connection: sqlite3.Connection, house: House, since: str, until: str
+) -> tuple[dict[str, Sold], int, dict[str, int]]:
+    """Plates sold between two days, days of service, and days on the menu of each dish sold."""
+
+    def make() -> tuple[dict[str, Sold], int, dict[str, int]]:
+        sold = read_sold(connection, since, until)
+        return sold, *read_days(connection, house, sold, since, until)
+
+    return once(connection, ("sold", since, until), make, SOLD)
 
 
 def mix_sections(

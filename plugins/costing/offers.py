@@ -28,7 +28,7 @@ from stillroom.plugins.costing.compute import (
 )
 from stillroom.plugins.costing.house import Recipe
 from stillroom.plugins.costing.prices import ZERO
-from stillroom.plugins.costing.rows import ask, once, read_house, read_sheet, read_weekly
+from stillroom.plugins.costing.rows import SOLD, ask, costed_from, once, read_house, read_sheet, read_weekly
 from stillroom.plugins.costing.said import (
     OfAPlate,
     alert_json,
@@ -72,7 +72,8 @@ class OverTarget:
 def home(connection: sqlite3.Connection, _: str, __: str) -> OverTarget | None:
     """For the first page; nothing where no plate is over and no price is odd."""
     asked = read_asked(connection, {})
-    return once(connection, ("home", asked.choice, asked.since), lambda: _home(connection, asked))
+    return once(connection, ("home", asked.choice, asked.since), lambda: _home(connection, asked),
+                costed_from(asked.choice))  # fmt: skip
 
 
 def _home(connection: sqlite3.Connection, asked: Asked) -> OverTarget | None:
@@ -187,7 +188,8 @@ def of_short(connection: sqlite3.Connection, subject: str, _: str) -> Exchanges 
     if not rows:
         return None
     asked = read_asked(connection, {})
-    return once(connection, ("short", subject, asked.choice), lambda: _exchanges(connection, rows, asked))
+    return once(connection, ("short", subject, asked.choice), lambda: _exchanges(connection, rows, asked),
+                costed_from(asked.choice) | SOLD)  # fmt: skip
 
 
 def _exchanges(connection: sqlite3.Connection, rows: list[tuple[Any, ...]], asked: Asked) -> Exchanges:

@@ -1,9 +1,14 @@
 -- name: stamp
--- Changes with every load and every row written: the logs only grow.
-select (select coalesce(max(id), 0) from loads), (select coalesce(max(id), 0) from deliveries), (select coalesce(max(id), 0) from counts),
-  (select coalesce(max(id), 0) from breakdowns), (select coalesce(max(id), 0) from breakdown_outputs),
-  (select coalesce(max(id), 0) from plates_sold), (select coalesce(max(id), 0) from batch_uses),
-  (select coalesce(max(id), 0) from book_versions)
+-- Table and its last row: each changes with every load and every row written, for the logs only grow.
+select 'loads', coalesce(max(id), 0) from loads union all
+select 'deliveries', coalesce(max(id), 0) from deliveries union all
+select 'counts', coalesce(max(id), 0) from counts union all
+select 'breakdowns', coalesce(max(id), 0) from breakdowns union all
+select 'breakdown_outputs', coalesce(max(id), 0) from breakdown_outputs union all
+select 'plates_sold', coalesce(max(id), 0) from plates_sold union all
+select 'batch_uses', coalesce(max(id), 0) from batch_uses union all
+select 'ageing_lots', coalesce(max(id), 0) from ageing_lots union all
+select 'book_versions', coalesce(max(id), 0) from book_versions
 
 -- name: items
 -- Items with the published yield that the kitchen chose, if any.
