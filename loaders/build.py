@@ -119,7 +119,7 @@ def _checked(path: Path, stage: Stage, tell: Tell, database: Path | None = None)
     register_trials(load)
     load_logs(load, stage, tell)
     check_prices(load, stage)
-    load.problems += source.problems
+    load.problems = list(dict.fromkeys([*load.problems, *source.problems]))  # a cell that two steps read is told once
     reference.close()
     return load
 

@@ -504,3 +504,12 @@ async def test_a_price_far_from_the_usual_is_asked_at_the_door(
     taken = await post("/log/delivery", cookies=chef, **typed, price=price, price__sure=price)
     usual = await post("/log/delivery", cookies=chef, **typed, price="17.10")
     assert (taken.status_code, usual.status_code) == (303, 303)
+
+
+async def test_below_zero_is_said_as_the_field_allows(post: Post, as_role: Any) -> None:
+    """A count may be 0, goods that ripen to a weight may not."""
+    chef = as_role("chef")
+    counted = await post("/log/count", cookies=chef, of="brill", quantity="-3 kg")
+    assert "Write how much there is: 0 or more." in counted.text
+    hung = await post("/log/hang", cookies=chef, of="beef rib, bone in", weight="-3 kg")
+    assert "Write how much there is: a number above zero." in hung.text
