@@ -100,16 +100,17 @@ def load_logs(load: Load, stage: Stage, tell: Callable[[str], None]) -> None:
                 _read_sheet(load, sheet, number, seen, stage, tell)
         if seen.has_own:
             _check_ids(load, table, sheets, stage)
-    if {"batches", "batch_uses"} <= stage.counts.keys():
-        _check_lots(load, stage)
-    if {"deliveries", "ageing_lots"} <= stage.counts.keys():
-        _check_receipts(load, stage)
-    if "deliveries" in stage.counts:
-        _check_credits(load, stage)
-    if "trial_versions" in stage.counts:
-        _check_versions(load, stage)
-    if "cooling_readings" in stage.counts:
-        _check_starts(load, stage)
+    _check_together(load, stage)
+
+
+def _check_together(load: Load, stage: Stage) -> None:
+    """What rows of the log tables that were met say of each other."""
+    for tables, check in (
+        ({"batches", "batch_uses"}, _check_lots), ({"deliveries", "ageing_lots"}, _check_receipts),
+        ({"deliveries"}, _check_credits), ({"trial_versions"}, _check_versions), ({"cooling_readings"}, _check_starts),
+    ):  # fmt: skip
+        if tables <= stage.counts.keys():
+            check(load, stage)
 
 
 def register_trials(load: Load) -> None:

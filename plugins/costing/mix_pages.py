@@ -66,6 +66,12 @@ class Menu:
                 "days_of_service": self.days}  # fmt: skip
 
 
+    @property
+    def file_rows(self) -> list[list[Any]]:
+        """Dishes of all sections under COLUMNS."""
+        return [_row(name, p, self.days) for name, m in self.sections for p in m.placed]
+
+
 @cache
 def _templates() -> Environment:
     return Environment(loader=PackageLoader("stillroom.plugins.costing"), autoescape=True)
@@ -101,9 +107,7 @@ def _row(section: str, p: Placed, days: int) -> list[Any]:
 async def menu(datasette: Any, request: Any) -> Any:
     answer: Menu = await query(datasette, lambda connection: _menu(connection, request.args))
     file = f"menu-{answer.asked.since}-{answer.asked.choice.day}"
-    return await page_or_file(
-        request, answer, file, list(COLUMNS), lambda: [_row(name, p, answer.days) for name, m in answer.sections for p in m.placed]
-    )
+    return await page_or_file(request, answer, file, list(COLUMNS), lambda: answer.file_rows)
 
 
 def _menu(connection: sqlite3.Connection, args: Any) -> Menu:
