@@ -283,13 +283,13 @@ def read_money(text: str, mark: str = ".") -> Decimal:
     ):
         raise ReadError(
             "money-bad", f"{quoted(text)} has a currency in it", "The kitchen has one currency, named in its settings.",
-            f"write {digits or '12.50'}",
+            f"write {_one_mark(digits, mark) or f'12{mark}50'}",
         )  # fmt: skip
     other, name, marked = (",", "point", "comma") if mark == "." else (".", "comma", "point")
     if digits == plain and other in plain:
         raise ReadError(
             "money-bad", f"{quoted(text)} has a {marked} in it", f"The decimal mark here is a {name}.",
-            f"write {_one_mark(plain, mark, other)}",
+            f"write {_one_mark(plain, mark)}",
         )  # fmt: skip
     if not re.fullmatch(r"[-−]?[0-9]+[.,]?[0-9]*", plain):
         raise bad_number(text, "money-bad")
@@ -302,10 +302,15 @@ def read_money(text: str, mark: str = ".") -> Decimal:
     )
 
 
-def _one_mark(plain: str, mark: str, other: str) -> str:
-    """The amount with the kitchen's mark alone: 1,250.00 is 1250.00, 12,5 is 12.5."""
-    return (
-        plain.replace(other, mark)
-        if re.fullmatch(r"[0-9]+[.,][0-9]{1,2}", plain)
-        else plain.replace(other, "")
-    )
+def _one_mark(plain: str, mark: str) -> str:
+    """The amount with the kitchen's mark alone: 1,250.00 and 1.250,00 are 1250.00, 12,5 is 12.5, 1,250 is 1250.
+
+    The last mark parts whole from broken where one or two digits follow it, or it is the kitchen's and the only one.
+    """
+    plain = plain.rstrip(".,")
+    plain = f"0{plain}" if plain[:1] in {".", ","} else plain
+    last = max(plain.rfind("."), plain.rfind(","))
+    behind = len(plain) - last - 1
+    digits = re.sub(r"[.,]", "", plain)
+    is_broken = last >= 0 and (behind <= 2 or (plain[last] == mark and plain.count(mark) == 1))
+    return f"{digits[:-behind]}{mark}{digits[-behind:]}" if is_broken else digits

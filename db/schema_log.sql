@@ -42,7 +42,8 @@ create table if not exists deliveries (  -- one line of goods at the door
     document_kind text not null default '',      -- what document is: 'invoice', 'delivery note', 'bill of lading'
     shipped_from text not null default '',       -- the place it came from, where that is not the supplier's own
     received_where text not null default '',     -- the place it came to; '' = the kitchen's address
-    lot_source text not null default ''          -- who gave the lot code, or where that is written; '' = the supplier
+    lot_source text not null default '',         -- who gave the lot code, or where that is written; '' = the supplier
+    credits text not null default ''             -- of a credit: document of the goods that it is for; '' = not said
 ) strict;
 
 create table if not exists counts (  -- what is on hand of one thing

@@ -27,6 +27,7 @@ from stillroom.loaders.book import load_book
 from stillroom.loaders.hold import held
 from stillroom.loaders.label_check import check_labels
 from stillroom.loaders.logs import load_logs, register_trials
+from stillroom.loaders.odd_prices import check_prices
 from stillroom.loaders.photos import kept_photos
 from stillroom.loaders.publish import derive, publish
 from stillroom.loaders.read import Load
@@ -117,7 +118,8 @@ def _checked(path: Path, stage: Stage, tell: Tell, database: Path | None = None)
     tell("checking the logs")
     register_trials(load)
     load_logs(load, stage, tell)
-    load.problems += source.problems
+    check_prices(load, stage)
+    load.problems = list(dict.fromkeys([*load.problems, *source.problems]))  # a cell that two steps read is told once
     reference.close()
     return load
 

@@ -217,8 +217,9 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     "deliveries": (
         _value("received_on", "received on"), _ref("supplier_id", "supplier"), _ref("item_id", "item"), _unit("item"),
         Field("product_id", ("product", "supplier", "item"), _product_id), _value("kind", "kind", "goods"),
-        _plain("document", "document"), _value("ordered_on", "ordered on"), _value("due_on", "due on"),
-        _amount("ordered", "ordered", "item"), _amount("received", "received", "item", zero=True),
+        _plain("document", "document"), _plain("credits", "credits"), _value("ordered_on", "ordered on"),
+        _value("due_on", "due on"), _amount("ordered", "ordered", "item"),
+        _amount("received", "received", "item", zero=True),
         Field("rejected", ("rejected", "received", "item"), _rejected, of="item"), _plain("reject_reason", "reason"),
         _value("door_temp_f", "door temperature", then=lambda temperature: temperature.f),
         _value("price", "price", then=str),

@@ -100,14 +100,17 @@ def load_logs(load: Load, stage: Stage, tell: Callable[[str], None]) -> None:
                 _read_sheet(load, sheet, number, seen, stage, tell)
         if seen.has_own:
             _check_ids(load, table, sheets, stage)
-    if {"batches", "batch_uses"} <= stage.counts.keys():
-        _check_lots(load, stage)
-    if {"deliveries", "ageing_lots"} <= stage.counts.keys():
-        _check_receipts(load, stage)
-    if "trial_versions" in stage.counts:
-        _check_versions(load, stage)
-    if "cooling_readings" in stage.counts:
-        _check_starts(load, stage)
+    _check_together(load, stage)
+
+
+def _check_together(load: Load, stage: Stage) -> None:
+    """What rows of the log tables that were met say of each other."""
+    for tables, check in (
+        ({"batches", "batch_uses"}, _check_lots), ({"deliveries", "ageing_lots"}, _check_receipts),
+        ({"deliveries"}, _check_credits), ({"trial_versions"}, _check_versions), ({"cooling_readings"}, _check_starts),
+    ):  # fmt: skip
+        if tables <= stage.counts.keys():
+            check(load, stage)
 
 
 def register_trials(load: Load) -> None:
@@ -249,6 +252,21 @@ def _check_receipts(load: Load, stage: Stage) -> None:
     """
     said = ("receipt-unknown", "no delivery of this item has the lot")
     _warn_of_lots(load, stage.connection.execute(lost), "ageing lots", "delivery", said)
+
+
+def _check_credits(load: Load, stage: Stage) -> None:
+    """A credit names a document of its supplier with goods of its item."""
+    lost = f"""
+        select credits, sheet_number, row_number from deliveries
+        where credits <> '' and (supplier_id, item_id, credits) not in (
+            select supplier_id, item_id, document from deliveries where kind = 'goods' and document <> ''
+        ) limit {SHOWN}
+    """
+    said = ("credit-unknown", "the supplier brought none of this item with the document")
+    for document, sheet, row in stage.connection.execute(lost):
+        place = _place(load.source.sheets["deliveries"][sheet], row, "credits")
+        fix = "mend the document, or leave it empty: as it is, the credit comes off no goods"
+        load.problem(said[0], place, f"{said[1]} {quoted(document)}", "", fix, "warning")
 
 
 def _warn_of_lots(

@@ -241,9 +241,9 @@ class Cells:
         if said is None or known is None:
             return None
         if said.number < 0 or (said.number == 0 and not zero):
-            self.problem(
-                "quantity-low", name, f"{quoted(self.text(name))} is not above zero", "", "write how much there is"
-            )
+            words = "is below zero" if zero else "is not above zero"
+            fix = "write how much there is, 0 if nothing" if zero else "write how much there is"
+            self.problem("quantity-low", name, f"{quoted(self.text(name))} {words}", "", fix)
             return None
         amount = self.load.in_unit(known, said.number, said.unit_text, self.place(name))
         self.ok = self.ok and amount is not None

@@ -36,7 +36,7 @@ BOOK = (
         may("market price", "money", "cut: what it would cost ready cut, to share a joint's cost by", "21.50"),
         may("market price per", "text", "kg, lb", "kg"),
         may("photo", "text", "picture file beside the recipes"),
-        may("note", "text", "anything else"),
+        may("note", "text", "anything else; everybody reads it: no prices"),
         may("version", "whole", "of its trial, where it was promoted from one", "3"),
         may("first called", "text", "its first name, where it has another now: what was written of it stays its own", ""),
     ), ("name",)),
@@ -97,7 +97,7 @@ BOOK = (
         may("until core", "temperature", "instead of a time", ""),
         may("turns", "whole", "how often it is turned", "1"),
         may("humidity", "choice", "oven", "dry", allowed=("dry", "humid")),
-        may("note", "text", "anything else"),
+        may("note", "text", "anything else; everybody reads it: no prices"),
     ), ()),
     Table("substitutes", "What may stand in for something.", (
         must("for", "ref", "what is replaced", "Brown butter", "items or recipes"),
@@ -106,7 +106,7 @@ BOOK = (
         may("ratio", "number", "of the substitute for one of the original, same kind of unit", "0.8"),
         may("instead of", "quantity", "this much of the original ...", "100 ml"),
         may("use", "quantity", "... becomes this much of the substitute", "90 ml"),
-        may("note", "text", "anything else"),
+        may("note", "text", "anything else; everybody reads it: no prices"),
     ), ("for", "with", "in")),
     Table("pars", "How much to have on hand.", (
         must("of", "ref", "item or recipe", "Brown butter", "items or recipes"),

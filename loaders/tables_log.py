@@ -24,7 +24,7 @@ def _own(name: str, note: str, *columns: Column) -> Table:
 
 
 _MADE = "made by stillroom; leave empty"
-_NOTE = may("note", "text", "anything else")
+_NOTE = may("note", "text", "anything else; everybody reads it: no prices")
 
 LOGS = (
     _log("deliveries", "One line of goods at the door.",
@@ -34,6 +34,7 @@ LOGS = (
         may("product", "text", "which of the supplier's products", "Farm butter, lightly salted"),
         may("kind", "choice", "goods unless said", "goods", allowed=("goods", "credit", "charge", "deposit")),
         may("document", "text", "delivery note or invoice", "SD-88121"),
+        may("credits", "text", "of a credit: the delivery note or invoice of the goods that it is for", "SD-88121"),
         may("ordered on", "date", "when it was ordered"),
         may("due on", "date", "when it was promised", "2026-11-24"),
         may("ordered", "quantity", "how much was ordered", "10 kg"),

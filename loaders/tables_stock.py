@@ -20,12 +20,12 @@ STOCK = (
         may("capacity", "number", "how much at once", "2"),
         may("capacity unit", "text", "of what: task, tray, litre", "tray"),
         may("lead time", "span", "from lighting or switching on until it is hot and the first thing goes in", "50 min"),
-        may("note", "text", "anything else"),
+        may("note", "text", "anything else; everybody reads it: no prices"),
     ), ("name",)),
     Table("people", "Somebody who works here.", (
         must("name", "name", "as they are called", "Marit"),
         may("stations", "list", "stations they can hold", "Grill; Larder", "stations"),
-        may("note", "text", "anything else"),
+        may("note", "text", "anything else; everybody reads it: no prices"),
     ), ("name",)),
     Table("shifts", "When somebody works; without any, everybody from the start of prep to the last plates.", (
         must("person", "ref", "who", "Marit", "people"),
@@ -36,7 +36,7 @@ STOCK = (
     Table("holidays", "A day without service, or without one supplier's delivery.", (
         must("date", "date", "the day", "2026-12-25"),
         may("supplier", "ref", "who does not deliver; empty = the kitchen is closed", "", "suppliers"),
-        may("note", "text", "anything else"),
+        may("note", "text", "anything else; everybody reads it: no prices"),
     ), ()),
     Table("service days", "When the doors are open.", (
         must("weekday", "weekdays", "one day", "fri"),
@@ -57,7 +57,7 @@ STOCK = (
         may("delivers on", "weekdays", "days", "mon wed fri"),
         may("minimum order", "money", "value", "60"),
         may("active", "yes", "no = no longer used", "yes"),
-        may("note", "text", "anything else"),
+        may("note", "text", "anything else; everybody reads it: no prices"),
     ), ("name",)),
     Table("items", "Something the kitchen buys, whoever sells it.", (
         must("name", "name", "the cook's word for it", "butter, salted"),
@@ -69,7 +69,7 @@ STOCK = (
         may("reference yield", "text", "food in the reference yields that it is", "Leeks, (bulb and lower leaf-portion), raw"),
         may("reference density", "text", "food in the reference densities that it is", "Butter, salted"),
         may("tags", "list", "what a guest may ask for beyond allergens", "garlic; alcohol; pork"),
-        may("note", "text", "anything else"),
+        may("note", "text", "anything else; everybody reads it: no prices"),
     ), ("name",)),
     Table("measures", "What one measure of an item, or of a recipe's yield, weighs or holds.", (
         must("of", "ref", "item or recipe", "lemons", "items or recipes"),
@@ -94,6 +94,6 @@ STOCK = (
         may("reviewed by", "text", "who read it", "Marit"),
         may("ingredients", "text", "ingredient list as printed"),
         may("active", "yes", "no = not bought now", "yes"),
-        may("note", "text", "anything else"),
+        may("note", "text", "anything else; everybody reads it: no prices"),
     ), ("supplier", "product", "code")),
 )

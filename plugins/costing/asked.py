@@ -12,6 +12,7 @@ from urllib.parse import urlencode
 from stillroom.db.kitchen import day_of, settings
 from stillroom.db.number import whole
 from stillroom.db.quantity import ReadError, read_date, read_number
+from stillroom.plugins.core.format import day as say_day
 from stillroom.plugins.costing.compute import Choice
 from stillroom.plugins.costing.house import MEASURED, SPEC
 from stillroom.plugins.costing.prices import BASES, LAST
@@ -29,6 +30,7 @@ class Asked:
     today: date
     currency: str
     system: str
+    mark: str
     wrong: tuple[str, ...]
 
     @property
@@ -53,11 +55,14 @@ def read_asked(connection: sqlite3.Connection, args: Any, span: timedelta = MOVE
     if since > on:
         since, on = on, since
         wrong.append("The first day was after the last: turned round.")
+    if on > today.isoformat():
+        wrong.append(f"{say_day(on, today)} lies ahead: its menu, with the prices, recipes and sales known today.")
     usual = said["price basis"] if said["price basis"] in BASES else LAST
     basis = _one_of(args, "basis", BASES, usual, wrong)
     yields = _one_of(args, "yields", (SPEC, MEASURED), SPEC, wrong)
     days = _days(args.get("days") or said["average days"], wrong)
-    return Asked(Choice(on, basis, days, yields), since, today, said["currency"], said["units"], tuple(wrong))
+    return Asked(Choice(on, basis, days, yields), since, today, said["currency"], said["units"], said["decimal mark"],
+                 tuple(wrong))  # fmt: skip
 
 
 def _day(args: Any, name: str, usual: date, wrong: list[str]) -> str:
@@ -88,15 +93,15 @@ def _days(said: str, wrong: list[str]) -> int:
     return 28
 
 
-def figure(args: Any, name: str, wrong: list[str]) -> Fraction | None:
-    """A number of an address; None where it is empty, or cannot be read (which is said)."""
+def figure(args: Any, name: str, mark: str, wrong: list[str]) -> Fraction | None:
+    """A number of an address in the kitchen's decimal mark; None where it is empty or can't be read (which is said)."""
     text = (args.get(name) or "").strip()
     if not text:
         return None
     try:
         if len(text) > MOST_DIGITS:
             raise ReadError("number-long", "the number is too long", "", "write it shorter")
-        return read_number(text)
+        return read_number(text, mark)
     except ReadError as error:
         wrong.append(f"{name}: {error.what}. {error.do}.")
         return None

@@ -17,7 +17,7 @@ from stillroom.plugins.costing.butcher import BY_VALUE, BY_WEIGHT
 from stillroom.plugins.costing.cut_pages import CutTest, cut_test
 from stillroom.plugins.costing.house import Breakdown, House, Recipe, measured
 from stillroom.plugins.costing.prices import ZERO
-from stillroom.plugins.costing.rows import ask, once, read_house, read_sheet, read_weekly
+from stillroom.plugins.costing.rows import SOLD, ask, costed_from, once, read_house, read_sheet, read_weekly
 from stillroom.plugins.costing.said import UNKNOWN, cash, signed
 
 SHOWN = 40
@@ -93,7 +93,8 @@ async def cuts(datasette: Any, request: Any) -> Any:
 
 def _cuts(connection: sqlite3.Connection, args: Any) -> Cuts:
     asked = read_asked(connection, args)
-    return once(connection, ("cuts", asked.choice, asked.since, asked.wrong), lambda: _all_cuts(connection, asked))
+    return once(connection, ("cuts", asked.choice, asked.since, asked.wrong), lambda: _all_cuts(connection, asked),
+                costed_from(asked.choice) | SOLD)  # fmt: skip
 
 
 def _all_cuts(connection: sqlite3.Connection, asked: Asked) -> Cuts:

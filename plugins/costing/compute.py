@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cached_property
 
 from stillroom.db.graph import Line
 from stillroom.plugins.costing.house import SPEC, House, Yield, as_bought, credits, item_of, worth_as_credited
-from stillroom.plugins.costing.prices import ZERO, Price, is_odd, price, span
+from stillroom.plugins.costing.prices import ZERO, OddLot, Price, odd_lot, price, span
 from stillroom.plugins.costing.sweep import CREDITS, Book, Costs, amounts, below, compile_book, sweep
 
 LEAST_SAID = Fraction(1, 200)  # half of the smallest unit: what is less rounds to nothing
@@ -41,6 +42,20 @@ class Sheet:
         """Money for one base unit, by key."""
         return {key: p.each for key, p in self.prices.items()}
 
+    @cached_property
+    def odd(self) -> dict[str, OddLot]:
+        """Items whose price wants to be looked at."""
+        c = self.choice
+        found = {i: odd_lot(k, c.basis, c.day, c.days) for i, k in self.house.known.items() if i in self.house.items}
+        return {item: odd for item, odd in found.items() if odd is not None}
+
+    def odd_in(self, recipe: str) -> tuple[str, ...]:
+        """Names of those below a recipe."""
+        if not self.odd:
+            return ()
+        used = {item for r in below(self.book, recipe) for item, _, _ in self.book.bought.get(r, ())}
+        return tuple(sorted(self.house.items[i].name for i in used & self.odd.keys()))
+
 
 def cost_all(house: House, choice: Choice) -> Sheet:
     """Every recipe's cost on a day."""
@@ -52,7 +67,7 @@ def cost_all(house: House, choice: Choice) -> Sheet:
         if found is not None:
             prices[item] = found
     for item, each in worth_as_credited(house).items():
-        if item not in house.known or not (house.known[item].lots or house.known[item].quotes):
+        if item not in prices:  # not bought by then: it costs its use what the cut that leaves it is credited
             prices[item] = Price(each, "as credited to the cut that leaves it", "", "")
     for key, each in credits(house).items():
         prices[key] = Price(each, "credit written in the recipe", "", "")
@@ -83,10 +98,10 @@ def parts(house: House, sheet: Sheet, recipe: str) -> list[Part]:
     found = []
     for key, quantity in amounts(sheet.book, recipe).items():
         item_id, cut = item_of(key)
-        item, known = house.items[item_id], house.known.get(item_id)
+        item = house.items[item_id]
         worth = sheet.prices.get(key)
         name = name_of(key, house)
-        odd = known is not None and not cut and is_odd([x for x in known.lots if x.on <= sheet.choice.day])
+        odd = not cut and item_id in sheet.odd
         cost = None if worth is None else quantity * worth.each
         found.append(Part(key, name, item.unit, quantity, worth, cost, said.get(key, ""), odd))
     return sorted(found, key=lambda p: (p.cost is not None, -(p.cost or ZERO), p.name))
@@ -272,7 +287,10 @@ def name_of(key: str, *houses: House) -> str:
 
 @dataclass(frozen=True)
 class Plate:
-    """A dish and its money. each: cost of a plate, None where it has gaps; share: of the menu price without tax."""
+    """A dish and its money. each: cost of a plate, None where it has gaps; share: of the menu price without tax.
+
+    odd: items whose price wants to be looked at.
+    """
 
     id: str
     name: str
@@ -282,6 +300,7 @@ class Plate:
     each: Fraction | None
     lacks: tuple[str, ...]
     range: Range | None
+    odd: tuple[str, ...] = ()
 
     @property
     def share(self) -> Fraction | None:
@@ -307,7 +326,7 @@ def plate(house: House, sheet: Sheet, recipe_id: str) -> Plate:
     each = sheet.costs.of(r.id)
     gaps = tuple(lacking(house, sheet, r.id))
     spread = cost_range(house, sheet, r.id) if gaps else None
-    return Plate(r.id, r.name, r.section, r.price, r.target, each, gaps, spread)
+    return Plate(r.id, r.name, r.section, r.price, r.target, each, gaps, spread, sheet.odd_in(r.id))
 
 
 def plates(house: House, sheet: Sheet) -> list[Plate]:
@@ -345,7 +364,7 @@ def _alert(house: House, before: Sheet, now: Sheet, over: Plate, most: int) -> A
 
 @dataclass(frozen=True)
 class Odd:
-    """An item whose last price is a hundred times the one before, or a hundredth: money for one base unit."""
+    """An item whose price wants to be looked at: money for one base unit, now and as it usually is."""
 
     id: str
     name: str
@@ -356,12 +375,13 @@ class Odd:
 
 
 def odd_prices(house: House, sheet: Sheet) -> list[Odd]:
-    """Items on the menu whose last price wants to be looked at, by name."""
-    used = {item for p in plates(house, sheet) for item in amounts(sheet.book, p.id)}
+    """Items on the menu whose price wants to be looked at, by id."""
+    if not sheet.odd:
+        return []
+    on_menu = {r.id for r in house.recipes.values() if r.is_on_menu(sheet.choice.day)}
     found = []
-    for item in sorted(used & house.known.keys() & house.items.keys()):
-        lots = [lot for lot in house.known[item].lots if lot.on <= sheet.choice.day]
-        if is_odd(lots):
+    for item, odd in sorted(sheet.odd.items()):
+        if sheet.book.reach([item]) & on_menu:
             known = house.items[item]
-            found.append(Odd(item, known.name, known.unit, lots[-2].each, lots[-1].each, lots[-1].on))
+            found.append(Odd(item, known.name, known.unit, odd.usual, odd.lot.each, odd.lot.on))
     return found

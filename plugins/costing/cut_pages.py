@@ -122,9 +122,7 @@ def _weekly(house: House, sheet: Sheet, cut: str, plates: Mapping[str, Fraction]
     return moved
 
 
-def _test(
-    house: House, sheet: Sheet, piece: Piece, each: Fraction, shares: Mapping[str, Fraction]
-) -> ButcherTest:
+def _test(house: House, sheet: Sheet, piece: Piece, each: Fraction, shares: Mapping[str, Fraction]) -> ButcherTest:
     """One kilogram: by-products at their credit, the rest that is not sold as loss. each: money for one gram."""
     cuts, usable = [m.id for m in piece.cuts], sum(piece.out.values(), ZERO) * piece.kept
     named = [

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 
 from stillroom.db.graph import BY_PRODUCT, Line
 from stillroom.plugins.costing.butcher import BY_WEIGHT, cost_shares
@@ -106,6 +107,14 @@ class House:
     breakdowns: Sequence[Breakdown]
     joint_method: str = BY_WEIGHT
 
+    @cached_property
+    def left_by(self) -> dict[str, list[ByProduct]]:
+        """By-products by the recipe that leaves them."""
+        found: dict[str, list[ByProduct]] = {}
+        for b in self.by_products:
+            found.setdefault(b.recipe, []).append(b)
+        return found
+
     def joint_of(self, cut: str) -> list[Recipe]:
         """The cuts that come out of one piece with a cut, itself among them."""
         word = self.recipes[cut].joint
@@ -165,6 +174,25 @@ def _measured(cut: str, last: Sequence[Breakdown]) -> Measured:
     return Measured(len(last), share, min(each), max(each), parts, last[-1].on)
 
 
+def seen_cuts(house: House, day: str) -> dict[str, Measured]:
+    """Cut -> what breakdowns gave, of pieces of which every cut was measured."""
+    seen = measured(house, day)
+    cuts = (r.id for r in house.recipes.values() if r.kind == "cut" and r.id in seen)
+    return {cut: seen[cut] for cut in cuts if all(m.id in seen for m in house.joint_of(cut))}
+
+
+def by_products_of(house: House, cut: str, is_measured: bool) -> list[ByProduct]:
+    """By-products of the piece that a cut comes out of, or of a recipe.
+
+    Measured parts are of the whole piece: where two of its cuts name the same by-product, only the first counts.
+    """
+    is_joint = house.recipes[cut].kind == "cut" and house.recipes[cut].joint
+    mates = [m.id for m in house.joint_of(cut)] if is_joint else [cut]
+    named = [b for mate in mates for b in house.left_by.get(mate, ())]
+    first = {b.item: b for b in reversed(named)}
+    return [b for b in named if first[b.item] is b] if is_measured else named
+
+
 def credit_key(recipe: str, item: str) -> str:
     """What stands for a by-product with a price of its own; no id of an item has a space."""
     return f"{item} of {recipe}"
@@ -176,7 +204,7 @@ def credits(house: House) -> dict[str, Fraction]:
 
 
 def worth_as_credited(house: House) -> dict[str, Fraction]:
-    """Highest credit for one base unit of each by-product: what it costs where it is used, if it is never bought."""
+    """Highest credit for one base unit of each by-product: what it costs where it is used and was not bought."""
     found: dict[str, Fraction] = {}
     for b in house.by_products:
         if b.credit:
@@ -196,8 +224,7 @@ def as_bought(house: House, day: str, yields: str = SPEC) -> tuple[list[Line], d
     A line's own yield counts first; then the item's own figure, then what breakdowns of the item gave here, then the
     published one. A cut's shrink and trim are its own; with MEASURED its last breakdowns take the place of its trim.
     """
-    seen = measured(house, day)
-    cut_lines = {r.id: seen[r.id] for r in house.recipes.values() if r.kind == "cut" and r.id in seen}
+    cut_lines = seen_cuts(house, day)
     by_item = _by_input(house, cut_lines)
     lines, found = [], {}
     for c in house.components:
@@ -228,9 +255,7 @@ def _by_input(house: House, seen: Mapping[str, Measured]) -> dict[str, Measured]
 
 def yield_of(house: House, item: str, day: str) -> Yield | None:
     """EP / AP of an item where a line says none of its own; None = not known."""
-    seen = measured(house, day)
-    cuts = {r.id: seen[r.id] for r in house.recipes.values() if r.kind == "cut" and r.id in seen}
-    return _item_yield(house.items[item], _by_input(house, cuts).get(item))
+    return _item_yield(house.items[item], _by_input(house, seen_cuts(house, day)).get(item))
 
 
 def _yield(line: Component, item: Item, here: Measured | None) -> Yield | None:
@@ -285,13 +310,9 @@ def _credit_lines(house: House, seen: Mapping[str, Measured], lines: Sequence[Li
     """By-products, each of the cuts of a piece with its part of all that the piece leaves."""
     bought = {line.recipe: line.quantity for line in lines}
     written = {c.recipe: c.quantity for c in house.components if house.recipes[c.recipe].kind == "cut"}
-    left: dict[str, list[ByProduct]] = {}
-    for b in house.by_products:
-        left.setdefault(b.recipe, []).append(b)
     found = []
     for r in house.recipes.values():
-        mates = [r.id] if r.kind != "cut" else [m.id for m in house.joint_of(r.id)]
-        for b in (b for mate in mates for b in left.get(mate, ())):
+        for b in by_products_of(house, r.id, r.id in seen):
             quantity = b.quantity
             if r.kind == "cut":
                 here = seen.get(r.id)

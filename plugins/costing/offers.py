@@ -28,19 +28,20 @@ from stillroom.plugins.costing.compute import (
 )
 from stillroom.plugins.costing.house import Recipe
 from stillroom.plugins.costing.prices import ZERO
-from stillroom.plugins.costing.rows import ask, once, read_house, read_sheet, read_weekly
+from stillroom.plugins.costing.rows import SOLD, ask, costed_from, once, read_house, read_sheet, read_weekly
 from stillroom.plugins.costing.said import (
     OfAPlate,
     alert_json,
     alert_said,
     cash,
-    each_words,
+    odd_said,
     plate_json,
     plate_said,
     signed,
 )
 from stillroom.plugins.costing.told import parts_of, plate_of, steps_of, told_for
-from stillroom.plugins.costing.whatif import Change, Moved, NotPossible, what_if
+from stillroom.plugins.costing.whatif import Change, Moved, what_if
+from stillroom.plugins.costing.whatif_cuts import NotPossible
 
 SHOWN = 6
 
@@ -60,20 +61,19 @@ class OverTarget:
 
     @property
     def asked(self) -> list[dict[str, str]]:
-        """Prices a hundred times the one before, in words."""
-        return [{"name": o.name, "was": each_words(o.was, o.unit), "now": each_words(o.now, o.unit), "on": o.on}
-                for o in self.odd[:SHOWN]]  # fmt: skip
+        """Prices to look at, in words."""
+        return [odd_said(o) for o in self.odd[:SHOWN]]
 
     def as_json(self) -> dict[str, Any]:
         return {"over_target": [alert_json(a) for a in self.alerts], "incomplete": self.incomplete,
-                "prices_to_check": [{"item": o.id, "on": o.on, "was": each_words(o.was, o.unit),
-                                     "now": each_words(o.now, o.unit)} for o in self.odd]}  # fmt: skip
+                "prices_to_check": [odd_said(o) for o in self.odd]}  # fmt: skip
 
 
 def home(connection: sqlite3.Connection, _: str, __: str) -> OverTarget | None:
     """For the first page; nothing where no plate is over and no price is odd."""
     asked = read_asked(connection, {})
-    return once(connection, ("home", asked.choice, asked.since), lambda: _home(connection, asked))
+    return once(connection, ("home", asked.choice, asked.since), lambda: _home(connection, asked),
+                costed_from(asked.choice))  # fmt: skip
 
 
 def _home(connection: sqlite3.Connection, asked: Asked) -> OverTarget | None:
@@ -188,7 +188,8 @@ def of_short(connection: sqlite3.Connection, subject: str, _: str) -> Exchanges 
     if not rows:
         return None
     asked = read_asked(connection, {})
-    return once(connection, ("short", subject, asked.choice), lambda: _exchanges(connection, rows, asked))
+    return once(connection, ("short", subject, asked.choice), lambda: _exchanges(connection, rows, asked),
+                costed_from(asked.choice) | SOLD)  # fmt: skip
 
 
 def _exchanges(connection: sqlite3.Connection, rows: list[tuple[Any, ...]], asked: Asked) -> Exchanges:

@@ -16,12 +16,14 @@ from stillroom.plugins.costing.asked import Asked, read_asked
 from stillroom.plugins.costing.butcher import in_units
 from stillroom.plugins.costing.compute import (
     Alert,
+    Odd,
     Part,
     Plate,
     Rewritten,
     Step,
     alerts,
     bridge,
+    odd_prices,
     parts,
     plate,
     plates,
@@ -38,6 +40,7 @@ from stillroom.plugins.costing.said import (
     alert_json,
     alert_said,
     cash,
+    odd_said,
     part_row,
     part_said,
     plate_json,
@@ -54,11 +57,12 @@ POINTS = 26
 
 @dataclass(frozen=True)
 class Overview:
-    """Every plate on the menu with its cost, and those over their target."""
+    """Every plate on the menu with its cost, those over their target, and prices that want to be looked at."""
 
     asked: Asked
     plates: list[Plate]
     alerts: list[Alert]
+    odd: list[Odd]
     bases: tuple[str, ...] = BASES
     yields: tuple[str, ...] = (SPEC, MEASURED)
 
@@ -79,9 +83,15 @@ class Overview:
         """Plates over their target, in words."""
         return [alert_said(a) for a in self.alerts]
 
+    @property
+    def to_check(self) -> list[dict[str, str]]:
+        """Prices to look at, in words."""
+        return [odd_said(o) for o in self.odd]
+
     def as_json(self) -> dict[str, Any]:
         over = [alert_json(a) for a in self.alerts]
-        return {**self.asked.as_json(), "plates": [plate_json(p) for p in self.plates], "over_target": over}
+        return {**self.asked.as_json(), "plates": [plate_json(p) for p in self.plates], "over_target": over,
+                "prices_to_check": self.to_check}  # fmt: skip
 
 
 @page("costing/overview.html", needs="cost")
@@ -95,7 +105,7 @@ def _overview(connection: sqlite3.Connection, args: Any) -> Overview:
     asked = read_asked(connection, args)
     house, now = read_house(connection, asked.choice.day), read_sheet(connection, asked.choice)
     before = read_sheet(connection, replace(asked.choice, day=asked.since))
-    return Overview(asked, plates(house, now), alerts(house, before, now))
+    return Overview(asked, plates(house, now), alerts(house, before, now), odd_prices(house, now))
 
 
 @dataclass(frozen=True)

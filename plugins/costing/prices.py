@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
+
+from stillroom.db.odd_price import is_odd, usual_price
 
 LAST, AVERAGE, FIFO, QUOTE = "last delivery", "average", "first in first out", "quote"
 BASES = (LAST, AVERAGE, FIFO, QUOTE)
@@ -14,38 +16,27 @@ ZERO = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
-    """One line of a delivery note as written.
-
-    quantity: kept, rejected part excluded [unit of the item]. rejected: sent back [unit]. money: goods: for the kept
-    part; credit, charge, deposit: its amount without sign; None = no price written. A price of nothing is None too: it
-    is asked about, never reckoned with.
-    """
-
-    on: str
-    kind: str
-    supplier: str
-    document: str
-    item: str
-    product: str
-    quantity: Fraction
-    rejected: Fraction
-    money: Fraction | None
-
-
-@dataclass(frozen=True, slots=True)
 class Lot:
-    """Goods kept on one day, and what they cost at the door: credits taken off, charges of the note spread by value."""
+    """Goods kept on one day, and what they cost at the door: charges of the note spread by value.
+
+    money: nothing = no price is known. later: (day, money from then on), in order of day: credits that came afterwards.
+    """
 
     on: str
     product: str
     quantity: Fraction
     money: Fraction
+    later: tuple[tuple[str, Fraction], ...] = ()
 
     @property
     def each(self) -> Fraction:
         """Money for one base unit."""
         return self.money / self.quantity
+
+    def at(self, day: str) -> Lot:
+        """The lot as it stood on a day: a credit is known from its own day on."""
+        known = [money for on, money in self.later if on <= day]
+        return replace(self, money=known[-1], later=()) if known else self
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,54 +67,12 @@ class Known:
     quotes: tuple[Quote, ...] = ()
     counts: tuple[tuple[str, Fraction], ...] = ()
 
-
-def landed(entries: Iterable[Entry]) -> dict[str, tuple[Lot, ...]]:
-    """Item -> its lots at their cost at the door, in order of day.
-
-    A credit comes off the goods of its item on the same note, else off the item's last line of that supplier before it;
-    what was sent back is credited first and lowers no price. A charge is spread over the goods of its note by value.
-    Deposits are kept out: they come back.
-    """
-    rows = sorted(entries, key=lambda e: e.on)
-    goods = [e for e in rows if e.kind == "goods" and e.money and e.quantity > 0]
-    money = [e.money or ZERO for e in goods]
-    for entry in rows:
-        if entry.kind == "credit" and entry.money:
-            _credit(entry, goods, money)
-    _charges(rows, goods, money)
-    found: dict[str, list[Lot]] = {}
-    for e, paid in zip(goods, money, strict=True):
-        if paid > 0:
-            found.setdefault(e.item, []).append(Lot(e.on, e.product, e.quantity, paid))
-    return {item: tuple(lots) for item, lots in found.items()}
-
-
-def _credit(credit: Entry, goods: Sequence[Entry], money: list[Fraction]) -> None:
-    """Takes one credit off the lines it belongs to, by value; never below nothing."""
-    own = [n for n, e in enumerate(goods) if e.item == credit.item and e.supplier == credit.supplier]
-    same = [n for n in own if credit.document and goods[n].document == credit.document]
-    lines = same or [n for n in own if goods[n].on <= credit.on][-1:]
-    value = sum((money[n] for n in lines), ZERO)
-    if not value:
-        return
-    sent_back = sum((money[n] / goods[n].quantity * goods[n].rejected for n in lines), ZERO)
-    off = min(max(ZERO, (credit.money or ZERO) - sent_back), value)
-    for n in lines:
-        money[n] -= off * money[n] / value
-
-
-def _charges(rows: Sequence[Entry], goods: Sequence[Entry], money: list[Fraction]) -> None:
-    """Spreads each note's charges over its goods by value."""
-    charged: dict[tuple[str, str, str], Fraction] = {}
-    for e in rows:
-        if e.kind == "charge" and e.money:
-            note = (e.supplier, e.on, e.document)
-            charged[note] = charged.get(note, ZERO) + e.money
-    for note, charge in charged.items():
-        lines = [n for n, e in enumerate(goods) if (e.supplier, e.on, e.document) == note]
-        value = sum((money[n] for n in lines), ZERO)
-        for n in lines if value else ():
-            money[n] += charge * money[n] / value
+    def on(self, day: str) -> tuple[Lot, ...]:
+        """Lots that a price may be taken from on a day, as they then stood; what was credited whole has none."""
+        came = self.lots[: bisect_right(self.lots, day, key=lambda lot: lot.on)]
+        if not any(lot.later or not lot.money for lot in came):
+            return came
+        return tuple(lot for lot in (lot.at(day) for lot in came) if lot.money)
 
 
 def price(known: Known, basis: str, day: str, days: int = 28) -> Price | None:
@@ -138,7 +87,7 @@ def price(known: Known, basis: str, day: str, days: int = 28) -> Price | None:
     An average without a delivery in its days, and first in first out without a count, take the last delivery and say
     so.
     """
-    lots = known.lots[: bisect_right(known.lots, day, key=lambda lot: lot.on)]
+    lots = known.on(day)
     if basis == QUOTE:
         return _quote(known.quotes, lots, day)
     if not lots:
@@ -191,9 +140,31 @@ def span(known: Known, day: str) -> tuple[Fraction, Fraction] | None:
     return (min(found), max(found)) if found else None
 
 
-def is_odd(lots: Sequence[Lot]) -> bool:
-    """Whether the last price is a hundred times the one before, or a hundredth: a slip until somebody says not."""
-    if len(lots) < 2:
-        return False
-    last, before = lots[-1].each, lots[-2].each
-    return last >= 100 * before or before >= 100 * last
+@dataclass(frozen=True)
+class OddLot:
+    """A delivery (or quote, as a lot of one base unit) whose price wants to be looked at. usual: for one base unit."""
+
+    lot: Lot
+    usual: Fraction
+
+
+def odd_lot(known: Known, basis: str, day: str, days: int = 28) -> OddLot | None:
+    """The newest odd one of those that an item's price on a day is taken from (`db.odd_price`); None where none is.
+
+    Args: as of `price`.
+    """
+    lots, found = known.on(day), price(known, basis, day, days)
+    if found is None:
+        return None
+    if basis == QUOTE:
+        usual = usual_price([lot.each for lot in lots])
+        is_so = usual is not None and is_odd(found.each, usual)
+        return OddLot(Lot(found.on, found.product, Fraction(1), found.each), usual) if is_so and usual else None
+    since = (date.fromisoformat(day) - timedelta(days=days - 1)).isoformat() if found.basis == AVERAGE else found.on
+    for n in range(len(lots) - 1, -1, -1):
+        if lots[n].on < since:
+            return None
+        usual = usual_price([lot.each for lot in lots[:n]])
+        if usual is not None and is_odd(lots[n].each, usual):
+            return OddLot(lots[n], usual)
+    return None

@@ -1,9 +1,14 @@
 -- name: stamp
--- Changes with every load and every row written: the logs only grow.
-select (select coalesce(max(id), 0) from loads), (select coalesce(max(id), 0) from deliveries), (select coalesce(max(id), 0) from counts),
-  (select coalesce(max(id), 0) from breakdowns), (select coalesce(max(id), 0) from breakdown_outputs),
-  (select coalesce(max(id), 0) from plates_sold), (select coalesce(max(id), 0) from batch_uses),
-  (select coalesce(max(id), 0) from book_versions)
+-- Table and its last row: each changes with every load and every row written, for the logs only grow.
+select 'loads', coalesce(max(id), 0) from loads union all
+select 'deliveries', coalesce(max(id), 0) from deliveries union all
+select 'counts', coalesce(max(id), 0) from counts union all
+select 'breakdowns', coalesce(max(id), 0) from breakdowns union all
+select 'breakdown_outputs', coalesce(max(id), 0) from breakdown_outputs union all
+select 'plates_sold', coalesce(max(id), 0) from plates_sold union all
+select 'batch_uses', coalesce(max(id), 0) from batch_uses union all
+select 'ageing_lots', coalesce(max(id), 0) from ageing_lots union all
+select 'book_versions', coalesce(max(id), 0) from book_versions
 
 -- name: items
 -- Items with the published yield that the kitchen chose, if any.
@@ -26,7 +31,7 @@ select recipe_id, item_id, quantity, credit_price, priced_quantity from by_produ
 -- name: deliveries
 -- Lines of delivery notes that count, goods and money, in the unit of their item.
 select d.received_on, d.kind, d.supplier_id, d.document, d.item_id, coalesce(p.name, ''), d.received, d.rejected, d.price,
-  d.priced_quantity, d.unit
+  d.priced_quantity, d.credits, d.unit
 from standing_deliveries as d left join products as p on p.id = d.product_id
 order by d.received_on, d.id
 
@@ -56,6 +61,10 @@ left join lot_receipt as o on o.lot_id = a.id left join deliveries as d on d.id 
 -- Plates sold between two days, by dish; sales: money written down, one text a row that has it.
 select recipe_id, sum(plates), sum(case when sales is null then plates else 0 end), group_concat(sales, ' ')
 from standing_plates_sold where sold_on between :since and :until group by recipe_id
+
+-- name: served
+-- Days on which anything was sold, in order.
+select distinct sold_on from standing_plates_sold where sold_on between :since and :until order by sold_on
 
 -- name: thrown
 -- Waste log between two days: of what, how much, why.

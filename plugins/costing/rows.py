@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any, TypeVar
 
-from stillroom.db.book_versions import Key, read_versions
+from stillroom.db.book_versions import Key, Versions, read_versions
 from stillroom.db.kitchen import settings
 from stillroom.db.named_sql import asker
 from stillroom.plugins.costing.compute import Choice, Sheet, cost_all
+from stillroom.plugins.costing.door import Entry, landed
 from stillroom.plugins.costing.house import Breakdown, ByProduct, Component, House, Item, Recipe
 from stillroom.plugins.costing.mix import Sold
-from stillroom.plugins.costing.prices import ZERO, Entry, Known, Quote, landed
+from stillroom.plugins.costing.prices import FIFO, ZERO, Known, Lot, Quote
 
 T = TypeVar("T")
 KEPT = 64  # answers kept; each belongs to one state of one file
@@ -26,13 +28,33 @@ _kept: dict[Hashable, Any] = {}
 
 ask = asker("stillroom.plugins.costing")
 
+# What an answer is made from: tables of the stamp. Each grows with every row written, loads with every load.
+BOOK = frozenset({"loads", "book_versions"})
+PAID = BOOK | {"deliveries"}
+CUT = BOOK | {"breakdowns", "breakdown_outputs"}
+COUNTED = BOOK | {"counts"}
+HOUSE = PAID | CUT | COUNTED
+SOLD = BOOK | {"plates_sold"}
+ALL = HOUSE | SOLD | {"batch_uses", "ageing_lots"}
 
-def once(connection: sqlite3.Connection, key: Hashable, make: Callable[[], T]) -> T:
-    """What `make` returns, made once for each state of the file: every load and every row written makes it anew."""
+
+def costed_from(choice: Choice) -> frozenset[str]:
+    """What costs are made from: counts only where the oldest goods on hand are asked for."""
+    return PAID | CUT | (COUNTED if choice.basis == FIFO else frozenset())
+
+
+def once(connection: sqlite3.Connection, key: Hashable, make: Callable[[], T], of: frozenset[str] = ALL) -> T:
+    """What `make` returns, made once for each state of the file: a row written to any table of `of` makes it anew.
+
+    Args:
+        key: what is asked for; with the same key always the same `of`.
+        of: every table that `make` reads, by the names above.
+    """
     path = connection.execute("pragma database_list").fetchone()[2]
-    whole = (path, ask(connection, "stamp")[0], key)
     if not path:
         return make()
+    stamps: dict[str, int] = dict(ask(connection, "stamp"))
+    whole = (path, tuple(number for table, number in stamps.items() if table in of), key)
     made: T = _kept.pop(whole, NOT_MADE)
     if made is NOT_MADE:
         made = make()
@@ -44,31 +66,53 @@ def once(connection: sqlite3.Connection, key: Hashable, make: Callable[[], T]) -
 
 def read_house(connection: sqlite3.Connection, day: str) -> House:
     """Everything that a cost is reckoned from, recipes and yields as they stood on a day."""
-    versions = once(connection, "versions", lambda: read_versions(connection))
+    versions = _versions(connection)
     changed = [on for on in versions.days if on > day]  # what a load changed after that day is not known on it
     if not changed:
-        return once(connection, "house", lambda: _house(connection))
-    return once(connection, ("house", changed[0]), lambda: _earlier(_house_now(connection), versions.on(day)))
+        return _house_now(connection)
+    return once(
+        connection, ("house", changed[0]), lambda: _earlier(_house_now(connection), versions.on(day)), HOUSE
+    )  # fmt: skip
+
+
+def _versions(connection: sqlite3.Connection) -> Versions:
+    return once(connection, "versions", lambda: read_versions(connection), BOOK)
 
 
 def _house_now(connection: sqlite3.Connection) -> House:
-    return once(connection, "house", lambda: _house(connection))
+    return once(connection, "house", lambda: _house(connection), HOUSE)
 
 
 def read_sheet(connection: sqlite3.Connection, choice: Choice) -> Sheet:
-    """The kitchen costed on a day."""
-    return once(connection, choice, lambda: cost_all(read_house(connection, choice.day), choice))
+    """The kitchen costed on a day. Its own house may lack the last counts where no cost is made of them."""
+    return once(
+        connection, choice, lambda: cost_all(read_house(connection, choice.day), choice), costed_from(choice)
+    )  # fmt: skip
 
 
 def _house(connection: sqlite3.Connection) -> House:
-    items = {row[0]: _item(*row) for row in ask(connection, "items")}
+    """Made of parts that are kept apart: a row written makes only its own part anew."""
+    book = once(connection, "book", lambda: _book(connection), BOOK)
+    lots = once(connection, "lots", lambda: _lots(connection, book.items), PAID)
+    quotes = once(connection, "quotes", lambda: _quotes(connection), BOOK)
+    counts = once(connection, "counts", lambda: _counts(connection), COUNTED)
+    known = {
+        item: Known(lots.get(item, ()), quotes.get(item, ()), counts.get(item, ()))
+        for item in {*lots, *quotes, *counts}
+    }
+    breakdowns = once(connection, "breakdowns", lambda: _breakdowns(connection), CUT)
+    return replace(book, known=known, breakdowns=breakdowns)
+
+
+def _book(connection: sqlite3.Connection) -> House:
+    """The kitchen without prices, counts and breakdowns."""
     return House(
-        items=items,
+        items={row[0]: _item(*row) for row in ask(connection, "items")},
         recipes={row[0]: _recipe(*row) for row in ask(connection, "recipes")},
         components=[_component(*row) for row in ask(connection, "components")],
         by_products=[_by_product(*row) for row in ask(connection, "by_products")],
-        known=_known(connection, {i: item.unit for i, item in items.items()}),
-        breakdowns=_breakdowns(connection),
+        known={},
+        breakdowns=[],
         joint_method=settings(connection)["joint cost"],
     )
 
@@ -124,34 +168,45 @@ def _by_product(recipe: str, item: str, quantity: str, price: str | None, buys: 
     return ByProduct(recipe, item, Fraction(quantity), credit)
 
 
+_exact = lru_cache(maxsize=8192)(Fraction)  # a log says the same numbers over and over
+
+
 def entry(*row: Any) -> Entry:
     """One line of a delivery note."""
-    on, kind, supplier, document, item, product, received, rejected, price, buys = row
-    came, back = Fraction(received), Fraction(rejected)
-    money = None if price is None else abs(Fraction(price))
+    on, kind, supplier, document, item, product, received, rejected, price, buys, credits = row
+    came, back = _exact(received), _exact(rejected)
+    money, sent = None if price is None else abs(_exact(price)), None
     if money is not None and kind == "goods":
-        money = money / Fraction(buys) * (came - back) if buys and Fraction(buys) else None
-    elif money is not None and buys and Fraction(buys) and came:
-        money = money / Fraction(buys) * abs(came)
-    return Entry(on, kind, supplier, document, item, product, came - back, back, money or None)
+        each = money / _exact(buys) if buys and _exact(buys) else None
+        kept = came - back if back else came
+        money, sent = (None, None) if each is None else (each * kept, each * back if back else ZERO)
+    elif money is not None and buys and _exact(buys) and came:
+        money = money / _exact(buys) * abs(came)
+    known = (came - back, back, money or None, sent or None)
+    return Entry(on, kind, supplier, document, item, product, *known, credits)
 
 
-def _known(connection: sqlite3.Connection, units: dict[str, str]) -> dict[str, Known]:
-    """Prices of every item, those that are no longer in the files among them; none in another unit than the item's."""
-    rows = ask(connection, "deliveries")
-    lots = landed(entry(*row) for *row, unit in rows if units.get(row[4], unit) == unit)
-    quotes: dict[str, list[Quote]] = {}
+def _lots(connection: sqlite3.Connection, items: Mapping[str, Item]) -> dict[str, tuple[Lot, ...]]:
+    """Lots of every item, those that are no longer in the files among them; none in another unit than the item's."""
+    units = {i: item.unit for i, item in items.items()}
+    return landed(entry(*row) for *row, unit in ask(connection, "deliveries") if units.get(row[4], unit) == unit)
+
+
+def _quotes(connection: sqlite3.Connection) -> dict[str, tuple[Quote, ...]]:
+    found: dict[str, list[Quote]] = {}
     for item, on, product, price, buys in ask(connection, "quotes"):
         if Fraction(buys):
-            quotes.setdefault(item, []).append(Quote(on, product, Fraction(price) / Fraction(buys)))
-    counts: dict[str, dict[str, Fraction]] = {}
+            found.setdefault(item, []).append(Quote(on, product, Fraction(price) / Fraction(buys)))
+    return {item: tuple(quotes) for item, quotes in found.items()}
+
+
+def _counts(connection: sqlite3.Connection) -> dict[str, tuple[tuple[str, Fraction], ...]]:
+    """Day and quantity on hand of every item; several counts of a day are added."""
+    found: dict[str, dict[str, Fraction]] = {}
     for item, on, quantity in ask(connection, "counts"):
-        days = counts.setdefault(item, {})
+        days = found.setdefault(item, {})
         days[on] = days.get(on, ZERO) + Fraction(quantity)
-    return {
-        item: Known(lots.get(item, ()), tuple(quotes.get(item, ())), tuple(counts.get(item, {}).items()))
-        for item in {*lots, *quotes, *counts}
-    }
+    return {item: tuple(days.items()) for item, days in found.items()}
 
 
 def _breakdowns(connection: sqlite3.Connection) -> list[Breakdown]:
@@ -180,6 +235,26 @@ def read_sold(connection: sqlite3.Connection, since: str, until: str) -> dict[st
         money = sum((Decimal(x) for x in (sales or "").split()), Decimal(0))
         found[recipe] = Sold(recipe, plates, unsaid, Fraction(money))
     return found
+
+
+def read_days(
+    connection: sqlite3.Connection, house: House, recipes: Iterable[str], since: str, until: str
+) -> tuple[int, dict[str, int]]:
+    """Days of service between two days, and of them those on which each dish was on the menu, as it stood then."""
+    served = [on for (on,) in ask(connection, "served", since=since, until=until)]
+    versions = _versions(connection)
+    found = {}
+    for one in recipes:
+        known = versions.of.get(("recipe", one), ())
+        stood = [(on, None if state is None else _recipe(one, *state["recipe"])) for on, state in known]
+        found[one] = sum(_was_on(stood, house.recipes.get(one), on) for on in served)
+    return len(served), found
+
+
+def _was_on(stood: Sequence[tuple[str, Recipe | None]], now: Recipe | None, day: str) -> bool:
+    """Whether a dish was on the menu; before it was first written down it stood as then."""
+    then = next((r for since, r in reversed(stood) if since <= day), stood[0][1] if stood else now)
+    return then is not None and then.is_on_menu(day)
 
 
 MIX_DAYS = 28

@@ -6,11 +6,13 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db.exact import to_decimal
+from stillroom.db.odd_price import ODD_TIMES, times_words
 from stillroom.plugins.core.format import LARGE, amount, day, money, percent
-from stillroom.plugins.costing.compute import Alert, Part, Plate
+from stillroom.plugins.costing.compute import Alert, Odd, Part, Plate
 from stillroom.plugins.costing.prices import Price
 
 UNKNOWN = "–"
+ODD = f"{ODD_TIMES} times what it usually costs or more, or an eighth or less"
 
 
 def cash(number: Fraction | None, places: int = 2) -> float | None:
@@ -60,7 +62,8 @@ def plate_json(p: Plate) -> dict[str, Any]:
     return {"id": p.id, "name": p.name, "section": p.section, "cost": cash(p.each), "menu_price": cash(p.price),
             "food_cost_pct": cash(None if p.share is None else p.share * 100, 1),
             "target_pct": cash(None if p.target is None else p.target * 100, 1), "margin": cash(p.margin),
-            "is_over": p.is_over, "incomplete": list(p.lacks), "range": ends}  # fmt: skip
+            "is_over": p.is_over, "incomplete": list(p.lacks), "prices_to_check": list(p.odd),
+            "range": ends}  # fmt: skip
 
 
 PLATE_COLUMNS = (
@@ -95,7 +98,8 @@ def plate_said(p: Plate) -> dict[str, str]:
     return {"id": p.id, "name": p.name, "cost": money(p.each) if p.each is not None else range_words(p),
             "price": money(p.price), "share": percent(p.share) if p.share is not None else UNKNOWN,
             "target": percent(p.target, 0) if p.target is not None else UNKNOWN,
-            "margin": money(p.margin) if p.margin is not None else UNKNOWN, "lacks": "; ".join(p.lacks)}  # fmt: skip
+            "margin": money(p.margin) if p.margin is not None else UNKNOWN, "lacks": "; ".join(p.lacks),
+            "odd": f"check the price of {', '.join(p.odd)}" if p.odd else ""}  # fmt: skip
 
 
 PART_COLUMNS = ("item", "as bought", "unit", "price per unit", "cost", "price from", "yield")
@@ -111,11 +115,17 @@ def part_row(p: Part) -> list[Any]:
 def part_said(p: Part, cents: int | None, system: str) -> dict[str, str]:
     """One item as the page says it; cents: its share of the whole, rounded so that all add up."""
     cost = "no price" if cents is None else money(Fraction(cents, 100))
-    odd = "a hundred times the price before, or a hundredth: check it" if p.is_odd else ""
+    odd = f"check it: {ODD}" if p.is_odd else ""
     yields = "" if p.is_credit else p.yields
     on = f"{day(p.price.on)} {p.price.on[:4]}" if p.price and p.price.on else None
     return {"name": p.name, "quantity": amount(p.quantity, p.unit, system), "price": price_words(p.price, p.unit),
             "cost": cost, "source": source_words(p.price, on), "yields": yields, "odd": odd}  # fmt: skip
+
+
+def odd_said(o: Odd) -> dict[str, str]:
+    """A price to look at as a page says it."""
+    return {"id": o.id, "name": o.name, "was": each_words(o.was, o.unit), "now": each_words(o.now, o.unit), "on": o.on,
+            "times": times_words(o.now, o.was)}  # fmt: skip
 
 
 def alert_said(a: Alert) -> dict[str, Any]:

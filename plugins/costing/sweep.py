@@ -78,14 +78,25 @@ def compile_book(yields: Mapping[str, Fraction], lines: Sequence[Line]) -> Book:
     Raises:
         LoopError: a recipe reaches itself.
     """
+    grouped = by_recipe(lines)
     bought: dict[str, list[Term]] = {}
     made: dict[str, list[Term]] = {}
-    for line in lines:
-        quantity, sub = line.quantity, line.sub_recipe
-        used, terms = (str(line.item), bought) if sub is None else (sub, made)
-        terms.setdefault(line.recipe, []).append((used, quantity.numerator, quantity.denominator))
-    ordered = order(yields, [line for line in lines if line.sub_recipe is not None])
-    return Book(yields, by_recipe(lines), tuple(ordered), bought, made)
+    subs: list[Line] = []
+    for recipe, own in grouped.items():
+        items: list[Term] = []
+        parts: list[Term] = []
+        for line in own:
+            sub = line.sub_recipe
+            if sub is None:
+                items.append((line.item or "", *line.quantity.as_integer_ratio()))
+            else:
+                parts.append((sub, *line.quantity.as_integer_ratio()))
+                subs.append(line)
+        if items:
+            bought[recipe] = items
+        if parts:
+            made[recipe] = parts
+    return Book(yields, grouped, tuple(order(yields, subs)), bought, made)
 
 
 def _term(used: str, line: Line) -> Term:

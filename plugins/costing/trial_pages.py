@@ -7,32 +7,31 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from stillroom.db.kitchen import settings
 from stillroom.db.number import whole
+from stillroom.db.odd_price import is_odd, times_words, usual_price
+from stillroom.db.quantity import read_percent
 from stillroom.plugins.core.format import LARGE, money, percent
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.costing.asked import Asked, figure, read_asked
-from stillroom.plugins.costing.butcher import (
-    BY_VALUE,
-    BY_WEIGHT,
-    ButcherTest,
-    Part,
-    Product,
-    Refused,
-    butcher_test,
-    share_cost,
-)
-from stillroom.plugins.costing.house import House
+from stillroom.plugins.costing.block import FIELDS as FIELDS_OF_BLOCK
+from stillroom.plugins.costing.block import PARTS, Reckoned, read, reckon, weighed
+from stillroom.plugins.costing.butcher import BY_VALUE, BY_WEIGHT, Refused
+from stillroom.plugins.costing.compute import Sheet
+from stillroom.plugins.costing.house import House, yield_of
 from stillroom.plugins.costing.prices import ZERO
 from stillroom.plugins.costing.rows import read_house, read_sheet, read_weekly
-from stillroom.plugins.costing.said import cash, signed
-from stillroom.plugins.costing.whatif import Change, Moved, NotPossible, what_if
-
-PARTS = 6
+from stillroom.plugins.costing.said import cash, each_words, signed
+from stillroom.plugins.costing.whatif import Change, Moved, what_if
+from stillroom.plugins.costing.whatif_cuts import NotPossible, of_item, usable_now
 
 
 @dataclass(frozen=True)
 class WhatIf:
-    """The form as filled in, and what it moves; moved None = nothing asked yet."""
+    """The form as filled in, and what it moves; moved None = nothing asked yet.
+
+    now: the figure as it is, in words; ask: what of it wants to be looked at.
+    """
 
     asked: Asked
     said: dict[str, str]
@@ -42,6 +41,8 @@ class WhatIf:
     recipe: str
     recipes: list[tuple[str, str]]
     moved: list[Moved] | None
+    now: str
+    ask: str
     wrong: tuple[str, ...]
 
     @property
@@ -59,7 +60,8 @@ class WhatIf:
         moved = None if self.moved is None else [
             {"id": m.id, "name": m.name, "before": cash(m.before, 4), "after": cash(m.after, 4), "by": cash(m.by, 4),
              "weekly_plates": float(m.weekly_plates), "weekly_money": cash(m.weekly)} for m in self.moved]  # fmt: skip
-        return {**self.asked.as_json(), "asked": self.said, "moved": moved, "wrong": list(self.wrong)}
+        return {**self.asked.as_json(), "asked": self.said, "moved": moved, "now": self.now or None,
+                "ask": self.ask or None, "wrong": list(self.wrong)}  # fmt: skip
 
 
 def _cost(each: Fraction | None) -> str:
@@ -76,7 +78,7 @@ async def what_if_page(datasette: Any, request: Any) -> WhatIf:
     return answer
 
 
-FIELDS = ("item", "price", "yield", "instead", "ratio", "recipe", "line", "quantity", "cut", "portion")
+FIELDS = ("item", "price", "yield", "instead", "ratio", "recipe", "line", "quantity", "cut", "portion", "usable")
 
 
 def _what_if(connection: sqlite3.Connection, args: Any) -> WhatIf:
@@ -84,35 +86,66 @@ def _what_if(connection: sqlite3.Connection, args: Any) -> WhatIf:
     house = read_house(connection, asked.choice.day)
     said = {name: (args.get(name) or "")[:80] for name in FIELDS}
     wrong = list(asked.wrong)
-    change = _change(house, args, said, wrong)
-    moved = None
+    change = _change(house, args, said, asked.mark, wrong)
+    moved, now, ask = None, "", ""
     if change is not None:
         sheet, weekly = read_sheet(connection, asked.choice), read_weekly(connection, house, asked.choice.day)
         try:
-            moved = what_if(house, sheet, change, weekly)
+            moved, now = what_if(house, sheet, change, weekly), _now(house, sheet, change)
+            ask = _odd(house, sheet, change)
         except NotPossible as error:
             wrong.append(f"This cannot be reckoned: {error}.")
     items = sorted((i.name, i.id, LARGE[i.unit][0]) for i in house.items.values())
     cuts = sorted((r.name, r.id) for r in house.recipes.values() if r.kind == "cut")
     recipes = sorted((r.name, r.id) for r in house.recipes.values())
     lines = [(c.id, c.text) for c in house.components if c.recipe == said["recipe"]]
-    return WhatIf(asked, said, items, cuts, lines, said["recipe"], recipes, moved, tuple(wrong))
+    return WhatIf(asked, said, items, cuts, lines, said["recipe"], recipes, moved, now, ask, tuple(wrong))
 
 
-def _change(house: House, args: Any, said: dict[str, str], wrong: list[str]) -> Change | None:
+def _now(house: House, sheet: Sheet, change: Change) -> str:
+    """What a yield is now, in words; '' where none is changed."""
+    if change.usable is not None:
+        share = usable_now(house, sheet, change.cut)
+        return f"Of what is bought for {house.recipes[change.cut].name}, {percent(share)} is sold now."
+    if change.edible is None:
+        return ""
+    cuts = {r: usable_now(house, sheet, r) for r in of_item(house, sheet, change.item, change.edible)}
+    said = [f"{house.recipes[r].name} {percent(share)} of what is bought" for r, share in cuts.items()]
+    plain = any(c.item == change.item and not c.own_yield and c.recipe not in cuts for c in house.components)
+    own = yield_of(house, change.item, sheet.choice.day) if plain else None
+    said += [f"lines that say no yield of their own {percent(own.share)}, {own.source}"] if own else []
+    return f"Now: {'; '.join(said)}." if said else "Now no yield of it is known: lines count as bought."
+
+
+def _odd(house: House, sheet: Sheet, change: Change) -> str:
+    """The question about a price far from the usual one; '' where there is none to ask."""
+    known, now = house.known.get(change.item), sheet.prices.get(change.item)
+    before = [lot.each for lot in known.on(sheet.choice.day)] if known else []
+    usual = usual_price(before) or (now.each if now else None)
+    if change.each is None or usual is None or not is_odd(change.each, usual):
+        return ""
+    item = house.items[change.item]
+    times = times_words(change.each, usual)
+    return (f"{each_words(change.each, item.unit)} is {times} what {item.name} usually costs, "
+            f"{each_words(usual, item.unit)}. Is it so? It is reckoned as typed.")  # fmt: skip
+
+
+def _change(house: House, args: Any, said: dict[str, str], mark: str, wrong: list[str]) -> Change | None:
     """The one change that the form asks for; None where it asks for nothing yet, or names something unknown."""
     item = house.items.get(said["item"])
     if said["item"] and item is None:
         wrong.append("There is no item of that name.")
         return None
-    each, edible, quantity, portion, ratio = (
-        figure(args, name, wrong) for name in ("price", "yield", "quantity", "portion", "ratio")
+    each, edible, quantity, portion, usable, ratio = (
+        figure(args, name, mark, wrong) for name in ("price", "yield", "quantity", "portion", "usable", "ratio")
     )
     line = whole(said["line"])
     if line is not None and quantity is not None:
         return Change(line=line, quantity=quantity)
     if said["cut"] and portion is not None:
         return Change(cut=said["cut"], portion=portion)
+    if said["cut"] and usable is not None:
+        return Change(cut=said["cut"], usable=usable / 100)
     if item is not None and (each is not None or edible is not None or said["instead"]):
         per = None if each is None else each / LARGE[item.unit][1]
         share = None if edible is None else edible / 100
@@ -126,71 +159,51 @@ class Butcher:
 
     said: dict[str, str]
     currency: str
-    test: ButcherTest | None
-    shares: list[tuple[str, int]]
+    unit: str
+    found: Reckoned
     method: str
     wrong: tuple[str, ...]
     numbers: tuple[int, ...] = tuple(range(1, PARTS + 1))
 
     @property
     def shared(self) -> list[tuple[str, str]]:
-        return [(name, money(Fraction(cents, 100))) for name, cents in self.shares]
+        return [(name, money(Fraction(cents, 100))) for name, cents in self.found.shares]
 
     @property
     def figures(self) -> list[tuple[str, str]]:
         """The test in words."""
-        t = self.test
+        t = self.found.test
         if t is None:
             return []
         return [("Paid", money(t.paid)), ("Credits", money(t.credits)), ("Cost of what is left", money(t.cost)),
-                ("Usable weight", f"{float(t.usable):g}"), ("Yield", percent(t.share)),
-                ("Cost for one unit of weight", f"{float(t.each):.4f}"),
+                ("Usable weight", weighed(t.usable, self.unit)), ("Yield", percent(t.share)),
+                (f"Cost for one {self.unit or 'unit of weight'}", f"{float(t.each):.4f}"),
                 ("Cost factor", f"{float(t.factor):.5f}")]  # fmt: skip
 
     def as_json(self) -> dict[str, Any]:
-        t = self.test
+        t = self.found.test
         plain = None if t is None else {k: str(getattr(t, k)) for k in t.__dataclass_fields__}
-        shares = [{"name": n, "money": cash(Fraction(c, 100))} for n, c in self.shares]
-        return {"asked": self.said, "test": plain, "shares": shares, "method": self.method, "wrong": list(self.wrong)}
+        shares = [{"name": n, "money": cash(Fraction(c, 100))} for n, c in self.found.shares]
+        return {"asked": self.said, "unit": self.unit or None, "test": plain, "shares": shares, "method": self.method,
+                "said": self.found.said or None, "ask": self.found.ask or None, "wrong": list(self.wrong)}  # fmt: skip
 
 
 @page("costing/butcher.html", needs="cost")
 async def butcher_page(datasette: Any, request: Any) -> Butcher:
-    asked: Asked = await query(datasette, lambda connection: read_asked(connection, request.args))
-    return _butcher(request.args, asked.currency)
+    kitchen: dict[str, str] = await query(datasette, settings)
+    return _butcher(request.args, kitchen)
 
 
-def _butcher(args: Any, currency: str) -> Butcher:
-    names = ["weight", "price", *(f"{k}{n}" for n in range(1, PARTS + 1) for k in ("name", "weight", "price", "use"))]
-    said = {name: (args.get(name) or "")[:40] for name in names}
-    wrong: list[str] = []
+def _butcher(args: Any, kitchen: dict[str, str]) -> Butcher:
+    said = {name: (args.get(name) or "")[:40] for name in FIELDS_OF_BLOCK}
     method = BY_VALUE if args.get("method") == BY_VALUE else BY_WEIGHT
-    weight, price = figure(args, "weight", wrong), figure(args, "price", wrong)
-    if weight is None or price is None:
-        return Butcher(said, currency, None, [], method, tuple(wrong))
-    sold, left = _outputs(args, said, wrong)
+    wrong: list[str] = []
+    form = read(said, kitchen["decimal mark"], wrong)
+    found = Reckoned(None)
     try:
-        test = butcher_test(weight, price, left)
-        if sum((p.weight for p in sold), ZERO) > test.usable:
-            raise Refused("what is sold weighs more than what is left to sell")
-        shares = share_cost(round(test.cost * 100), sold, method) if sold else []
+        if form is not None:
+            tolerance = read_percent(kitchen["breakdown tolerance"], kitchen["decimal mark"])
+            found = reckon(form, method, tolerance, said["loss"] == "yes")
     except Refused as error:
-        return Butcher(said, currency, None, [], method, (*wrong, f"Refused: {error}."))
-    shared = list(zip([p.name for p in sold], shares, strict=True))
-    return Butcher(said, currency, test, shared, method, tuple(wrong))
-
-
-def _outputs(args: Any, said: dict[str, str], wrong: list[str]) -> tuple[list[Product], list[Part]]:
-    """What is sold as portions, and what is a by-product or loss."""
-    sold: list[Product] = []
-    left: list[Part] = []
-    for n in range(1, PARTS + 1):
-        weight, price = figure(args, f"weight{n}", wrong), figure(args, f"price{n}", wrong)
-        name = said[f"name{n}"] or f"part {n}"
-        if weight is None or weight <= 0:
-            continue
-        if said[f"use{n}"] == "sold":
-            sold.append(Product(name, weight, price))
-        else:
-            left.append(Part(name, weight, price or ZERO))
-    return sold, left
+        wrong.append(f"Refused: {error}.")
+    return Butcher(said, kitchen["currency"], form.unit if form else "", found, method, tuple(wrong))

@@ -11,20 +11,18 @@ from stillroom.plugins.costing.compute import Sheet
 from stillroom.plugins.costing.house import House, yield_of
 from stillroom.plugins.costing.prices import ZERO, Price
 from stillroom.plugins.costing.sweep import again, below
-
-
-class NotPossible(ValueError):
-    """A change that cannot be reckoned; the words say why."""
+from stillroom.plugins.costing.whatif_cuts import NotPossible, cut_lines, of_item
 
 
 @dataclass(frozen=True)
 class Change:
     """One change. '' or None = not this one.
 
-    item, each: another price of one base unit. item, edible: another yield [EP / AP] on every line of the item that is
-    not a cut's. line, quantity: another quantity for one batch, as written in the recipe [base unit]. item, instead,
-    ratio: another item or recipe in the place of an item or recipe, `ratio` base units for one as used; within: only in
-    that recipe and what it is made of. cut, portion: another weight of a cut's portion [g].
+    item, each: another price of one base unit. item, edible: another yield [EP / AP] on every line of the item; of a
+    piece that is cut, what all its cuts together are of it. line, quantity: another quantity for one batch, as
+    written in the recipe [base unit]. item, instead, ratio: another item or recipe in the place of an item or recipe,
+    `ratio` base units for one as used; within: only in that recipe and what it is made of. cut, portion: another weight
+    of a cut's portion [g]. cut, usable: another share of what is bought that is sold of a cut.
     """
 
     item: str = ""
@@ -37,6 +35,7 @@ class Change:
     within: str = ""
     cut: str = ""
     portion: Fraction | None = None
+    usable: Fraction | None = None
 
 
 @dataclass(frozen=True)
@@ -105,6 +104,10 @@ def _lines(house: House, sheet: Sheet, change: Change) -> dict[str, list[Line]]:
         return _quantity(house, sheet, change.line, change.quantity)
     if change.cut and change.portion is not None:
         return _portion(house, sheet, change.cut, change.portion)
+    if change.cut and change.usable is not None:
+        if change.cut not in house.recipes or house.recipes[change.cut].kind != "cut":
+            raise NotPossible("there is no such cut")
+        return cut_lines(house, sheet, {change.cut: change.usable})
     if change.item and (change.edible is not None or change.instead):
         return _item_lines(house, sheet, change)
     return {}
@@ -142,7 +145,8 @@ def _item_lines(house: House, sheet: Sheet, change: Change) -> dict[str, list[Li
         if line.quantity > 0 and line.recipe in inside and line.recipe != change.instead:
             own = changed.setdefault(line.recipe, list(sheet.book.lines[line.recipe]))
             own[own.index(line)] = _item_line(house, sheet, line, change)
-    return changed
+    cuts = of_item(house, sheet, change.item, change.edible) if change.edible is not None else {}
+    return {**changed, **cut_lines(house, sheet, cuts)} if cuts else changed
 
 
 def _item_line(house: House, sheet: Sheet, line: Line, change: Change) -> Line:

@@ -107,14 +107,14 @@ def cost_per_usable_kg(lot: Lot, weight_g: Fraction | None, on: date, keep: Keep
 class Ready:
     """A lot that is ready on a service day, and how many of its portions are taken for what is needed.
 
-    portions: likely; low_portions: counted on; free: of those, not promised to anybody.
+    portions: likely; low_portions: counted on; unpromised: of those, not promised to anybody.
     """
 
     lot: Lot
     weight: Weight
     portions: int | None
     low_portions: int | None
-    free: int
+    unpromised: int
     taken: int
     promised: tuple[Promise, ...]
 
@@ -144,14 +144,14 @@ def ready_list(
         weight = weight_on(lot, on)
         low = portions(lot, _low(weight), portion_g)
         own = tuple(p for p in promises if p.lot == lot.code)
-        free = free_portions(lot, weight, portion_g, own)
-        taken = min(needed, free)
+        left = unpromised_portions(lot, weight, portion_g, own)
+        taken = min(needed, left)
         needed -= taken
-        found.append(Ready(lot, weight, portions(lot, weight.grams, portion_g), low, free, taken, own))
+        found.append(Ready(lot, weight, portions(lot, weight.grams, portion_g), low, left, taken, own))
     return found
 
 
-def free_portions(lot: Lot, weight: Weight, portion_g: Fraction | None, promises: Sequence[Promise]) -> int:
+def unpromised_portions(lot: Lot, weight: Weight, portion_g: Fraction | None, promises: Sequence[Promise]) -> int:
     """Portions counted on that nobody is promised; 0 where they are not known."""
     usable, each = usable_g(lot, _low(weight)), portion_of(lot, portion_g)
     if usable is None or not each:
@@ -184,9 +184,9 @@ def check_promise(lot: Lot | None, today: date, wanted: Promise, others: Sequenc
     weight = weight_on(lot, wanted.on)
     if weight.refused:
         raise NoPromise(f"nothing can be said of {lot.code} on that day: {weight.refused}")
-    free = free_portions(lot, weight, wanted.each_g, others)
-    if wanted.portions > free:
-        raise NoPromise(f"{wanted.portions} asked, {free} of {lot.code} are counted on and free")
+    left = unpromised_portions(lot, weight, wanted.each_g, others)
+    if wanted.portions > left:
+        raise NoPromise(f"{wanted.portions} asked, {left} of {lot.code} are counted on and not yet promised")
 
 
 def _low(weight: Weight) -> Fraction | None:

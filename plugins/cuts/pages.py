@@ -140,9 +140,9 @@ class Ageing:
     def ready_rows(self) -> list[dict[str, Any]]:
         system = self.asked.system
         return [{"code": r.lot.code, "item": r.lot.item, "since": r.lot.target, "days": r.lot.days(self.asked.service),
-                 "weight": weight_words(r.weight, system), "free": r.free,
-                 "portions": _count(r.portions), "low": _count(r.low_portions), "taken": r.taken,
-                 "promised": [promise_said(p, system) for p in r.promised]}
+                 "weight": weight_words(r.weight, system), "unpromised": r.unpromised,
+                 "is_known": r.portions is not None, "portions": _count(r.portions), "low": _count(r.low_portions),
+                 "taken": r.taken, "promised": [promise_said(p, system) for p in r.promised]}
                 for r in self.ready]  # fmt: skip
 
     @property
@@ -163,7 +163,7 @@ class Ageing:
 
     def as_json(self) -> dict[str, Any]:
         ready = [
-            {"lot": r.lot.code, "portions": r.portions, "portions_low": r.low_portions, "free": r.free,
+            {"lot": r.lot.code, "portions": r.portions, "portions_low": r.low_portions, "unpromised": r.unpromised,
              "taken": r.taken, "promised": [promise_json(p) for p in r.promised]}
             for r in self.ready
         ]  # fmt: skip

@@ -314,7 +314,11 @@ def _usual(
     rows = connection.execute(
         f"select {column} from standing_{form.table} where {which} = ? order by id desc limit {REMEMBERED}", (key,)
     )
-    return {name: {known.id: tuple(number for (text,) in rows if text and (number := Fraction(text)) > 0)}}
+    found = {name: {known.id: tuple(number for (text,) in rows if text and (number := Fraction(text)) > 0)}}
+    if form.table == "deliveries":
+        paid = ask(connection, "paid", item=known.id, replaces=book.replaces)
+        found["price"] = {known.id: tuple(Fraction(p) / Fraction(q) for p, q in paid if Fraction(p) and Fraction(q))}
+    return found
 
 
 def subject_of(form: Form, typed: Typed, book: Book) -> Known | None:

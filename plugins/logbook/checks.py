@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db.exact import to_decimal
+from stillroom.db.odd_price import is_odd, times_words, usual_price
 from stillroom.db.pieces import COOLS_AS, UNLIKELY_START_H
 from stillroom.db.quantity import read_percent
 from stillroom.plugins.core.format import near_day
@@ -186,7 +187,20 @@ def check_delivery(values: Values, book: Book) -> Says:
     if values["use_by"] and values["use_by"] < (values["on"] or ""):
         ask["use_by"] = "That day is past already. Is it printed so?"
     _door(values, item, rejected, received, ask)
+    _price(values, item, book, ask)
     return Says(wrong, ask)
+
+
+def _price(values: Values, item: Any, book: Book, ask: dict[str, str]) -> None:
+    """A price of nothing is asked about, and one far from what the item usually costs."""
+    price, per = values.get("price"), values.get("price_per")
+    if price is None or not per or not isinstance(item, Known):
+        return
+    each, usual = Fraction(price) / per, usual_price(book.usual.get("price", {}).get(item.id, ()))
+    if each == 0:
+        ask["price"] = f"Nothing was asked for {item.name}. Is it so? Without a price it has no cost."
+    elif usual is not None and is_odd(each, usual):
+        ask["price"] = f"That is {times_words(each, usual)} what {item.name} usually costs. Is it so?"
 
 
 def _door(values: Values, item: Any, rejected: Any, received: Any, ask: dict[str, str]) -> None:

@@ -274,3 +274,11 @@ left join suppliers as s on s.id = d.supplier_id
 where d.kind = 'goods' and cast(d.received as real) > 0
   and case when :ids = '' then d.received_on between :first and :last else instr(:ids, ',' || d.id || ',') > 0 end
 order by d.received_on, d.id
+
+-- name: paid
+-- What one item cost at the door on its last deliveries, the oldest first: money, and what it bought in the item's unit.
+select price, priced_quantity from (
+  select d.id, d.received_on, d.price, d.priced_quantity from standing_deliveries as d join items as i on i.id = d.item_id
+  where d.item_id = :item and d.kind = 'goods' and d.unit = i.unit and d.price is not null and d.priced_quantity is not null
+    and d.id <> :replaces order by d.received_on desc, d.id desc limit 9
+) order by received_on, id

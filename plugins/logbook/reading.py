@@ -171,7 +171,7 @@ def _quantity(one: Field, text: str, typed: Typed, book: Book, values: dict[str,
     said = q.read_quantity(text, book.mark)
     unit = said.unit_text or typed.get(f"{one.name}-unit", "")[:LONGEST]
     if said.number < 0 or (said.number == 0 and not one.zero):
-        raise Wrong("Write how much there is: a number above zero.")
+        raise Wrong(f"Write how much there is: {'0 or more' if one.zero else 'a number above zero'}.")
     known = _thing(one, values)
     number = _based(said.number, unit, known, book)
     if number > 10**12:

@@ -7,7 +7,8 @@ history and never enters here.
 
 Checked on published group means (Laster et al. 2008 in Dashdorj et al. 2016, J. Anim. Sci. Technol. 58:20, table 1):
 mean error 0.6 % of start weight from 14, 21, 28 days to 35. Those are means of different pieces, not one piece weighed
-again; no open series of single pieces is known. The band was tuned on simulated pieces only.
+again; no open series of single pieces is known. The band was tuned on simulated pieces only, of diffusion in a slab
+with surface resistance: there nine in ten lie inside, on two other generators 87 to 96 in a hundred.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from statistics import NormalDist
 from .errors import HeatError, OutOfRange
 
 # Prior of the slope, its drift and wander per unit of ln(day); noise of a weighing (relative, and in % of start).
-SLOPE, SLOPE_SD, DRIFT, WANDER = 0.80, 0.15, 0.10, 0.20
+SLOPE, SLOPE_SD, DRIFT, WANDER = 0.80, 0.15, 0.10, 0.16
 NOISE_SHARE, NOISE_PCT = 0.01, 0.05
 FEWEST_WEIGH_INS = 3
 FIRST_FINAL_DAY = 14.0

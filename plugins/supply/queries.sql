@@ -41,21 +41,6 @@ where s.state <> 'back' and s.id = (select x.id from standing_shortages as x
   order by x.since_on desc, coalesce(x.since_at, '') desc, x.id desc limit 1)
 order by s.state = 'short', 3
 
--- name: plate_money
--- A dish's price and what its items cost at their last delivered price; missing: items without one.
-with last as (
-  select d.item_id, cast(d.price as real) / cast(d.priced_quantity as real) as each
-  from standing_deliveries as d
-  where d.kind = 'goods' and d.price is not null and cast(d.priced_quantity as real) > 0 and d.id = (
-    select x.id from standing_deliveries as x where x.item_id = d.item_id and x.kind = 'goods' and x.price is not null
-      and cast(x.priced_quantity as real) > 0 and x.received_on <= :day order by x.received_on desc, x.id desc limit 1)
-)
-select r.id, r.menu_price, sum(e.amount * l.each / coalesce(case when instr(e.edible_yield, '/') then
-    cast(substr(e.edible_yield, 1, instr(e.edible_yield, '/') - 1) as real) / cast(substr(e.edible_yield, instr(e.edible_yield, '/') + 1) as real)
-    else cast(e.edible_yield as real) end, 1)), sum(l.each is null and e.amount > 0)
-from recipes as r join explosion as e on e.recipe_id = r.id left join last as l on l.item_id = e.item_id
-where r.id in (select value from json_each(:ids)) and r.menu_price is not null group by r.id
-
 -- name: out_list
 -- Everything that is short or out now, dishes first, the newest first.
 select coalesce(s.recipe_id, s.item_id), s.thing, s.state, s.since_on, s.expected_on, s.note, s.recipe_id is not null, s.shortage_id,

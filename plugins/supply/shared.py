@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from dataclasses import dataclass
 from fractions import Fraction
@@ -11,6 +10,8 @@ from typing import Any
 from stillroom.db.coming import Coming, read_coming
 from stillroom.db.kitchen import today
 from stillroom.plugins.core.auth import decide
+from stillroom.plugins.core.format import money
+from stillroom.plugins.core.margins import margins
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.supply.rows import ask, read_supply
 from stillroom.plugins.supply.split import Claim, split
@@ -18,12 +19,13 @@ from stillroom.plugins.supply.split import Claim, split
 
 @dataclass(frozen=True)
 class Share:
-    """One dish of a sharing: plates it gets of those expected."""
+    """One dish of a sharing: plates it gets of those expected; margin: money that one earns, '' where plates count."""
 
     id: str
     name: str
     plates: int
     expected: int
+    margin: str
 
 
 @dataclass(frozen=True)
@@ -39,13 +41,13 @@ class Sharing:
 
 @dataclass(frozen=True)
 class Shared:
-    """What is left of one item for the service, shared. unpriced: dishes that no margin is known of."""
+    """What is left of one item for the service, shared. unpriced: dishes that no margin is known of, and why."""
 
     item: str
     name: str
     service: str
     ways: list[Sharing]
-    unpriced: list[str]
+    unpriced: list[tuple[str, str]]
 
 
 def shared(connection: sqlite3.Connection, item: str, role: str) -> Shared | None:
@@ -60,11 +62,12 @@ def shared(connection: sqlite3.Connection, item: str, role: str) -> Shared | Non
         return None
     names = {dish: coming.recipes[dish].name for dish in wanted}
     ways = [_way("plates", [Claim(d, n, Fraction(1)) for d, n in wanted.items()], of, names)]
-    unpriced: list[str] = []
+    unpriced: list[tuple[str, str]] = []
     if decide(role, "cost"):
-        margins = _margins(connection, list(wanted), coming.today.isoformat())
-        claims = [Claim(d, n, margins[d]) for d, n in wanted.items() if d in margins]
-        unpriced = [names[d] for d in wanted if d not in margins]
+        earned = margins(connection)
+        known = {d: m.each for d in wanted if (m := earned.get(d)) is not None and m.each is not None}
+        claims = [Claim(d, wanted[d], each) for d, each in known.items()]
+        unpriced = [(names[d], "; ".join(earned[d].lacks) if d in earned else "") for d in wanted if d not in known]
         if claims:
             ways.append(_way("margin", claims, of, names))
     return Shared(item, row[0], coming.services[0].name, ways, unpriced)
@@ -79,19 +82,14 @@ def _left_to_serve(coming: Coming, reached: set[str]) -> dict[str, int]:
     return {p.dish: p.ready for p in here if p.ready}
 
 
-def _margins(connection: sqlite3.Connection, dishes: list[str], day: str) -> dict[str, Fraction]:
-    """Dish -> price less what its items cost at their last delivered price; without a price it is not known."""
-    rows = ask(connection, "plate_money", ids=json.dumps(dishes), day=day)
-    return {
-        dish: Fraction(price) - Fraction(round(cost * 100), 100) for dish, price, cost, missing in rows if not missing
-    }
-
-
 def _way(by: str, claims: list[Claim], of: Any, names: dict[str, str]) -> Sharing:
     found = split(claims, of)
-    dishes = [Share(c.dish, names[c.dish], found.plates[c.dish], c.wanted) for c in claims]
+    dishes = [
+        Share(c.dish, names[c.dish], found.plates[c.dish], c.wanted, money(c.worth) if by == "margin" else "")
+        for c in claims
+    ]
     dishes.sort(key=lambda s: (-s.plates, s.name))
-    total = f"{float(found.worth):.2f}" if by == "margin" else str(sum(s.plates for s in dishes))
+    total = money(found.worth) if by == "margin" else str(sum(s.plates for s in dishes))
     served = [s for s in dishes if s.plates]
     return Sharing(by, total, found.is_proven, served, [s.name for s in dishes if not s.plates])
 

@@ -31,3 +31,35 @@ def test_a_what_if_from_the_dish(phone: Any, base: str) -> None:
         phone.click("text=Reckon quantity")
     assert phone.locator("tbody tr th").first.inner_text() == "Brill on the bone, buttered samphire"
     assert phone.input_value("input[name=quantity]") == "2"
+
+
+APART = """() => {
+  const found = [];
+  for (const svg of document.querySelectorAll(".plot.mix svg")) {
+    const boxes = [...svg.querySelectorAll("text")].map((t) => [t, t.getBoundingClientRect()]);
+    for (const [t, b] of boxes) {
+      const drawn = parseFloat(getComputedStyle(t).fontSize) * svg.getBoundingClientRect().width / 640;
+      if (drawn < 12) found.push(`${t.textContent} is ${drawn} px`);
+      if (b.right > innerWidth) found.push(`${t.textContent} runs off`);
+    }
+    const numbers = boxes.filter(([t]) => t.classList.contains("label"));
+    numbers.forEach(([t, a], n) => numbers.slice(n + 1).forEach(([u, b]) => {
+      const across = Math.min(a.right, b.right) - Math.max(a.left, b.left);
+      const down = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+      if (across > 1 && down > 4) found.push(`${t.textContent} on ${u.textContent}`);
+    }));
+  }
+  return found;
+}"""
+
+
+def test_the_mix_on_a_phone_and_on_a_desk(phone: Any, base: str) -> None:
+    """At 360 px class and margin are on the screen; numbers of the plot are large enough and none covers another."""
+    phone.goto(base + "/menu")
+    table = phone.locator("table.mix").first
+    for n in (1, 2):
+        box = table.locator("tbody tr").first.locator("td").nth(n - 1).bounding_box()
+        assert box["x"] + box["width"] <= 360
+    assert phone.evaluate(APART) == []
+    phone.set_viewport_size({"width": 1280, "height": 900})
+    assert phone.evaluate(APART) == []

@@ -295,6 +295,29 @@ BAD_MONEY = [
 ]  # fmt: skip
 
 
+@pytest.mark.parametrize("mark", [".", ","])
+@pytest.mark.parametrize(
+    "text",
+    ["18,00 €", "18.00 €", "£1,250.00", "1.250,00 €", "€ 12", "18,5 EUR", "€", "1,250 USD", "12.345 €", ".5 €",
+     "1,250.5 €", "12 €.", "1'250.00 CHF"],
+)  # fmt: skip
+def test_what_is_said_to_write_is_taken(text: str, mark: str) -> None:
+    """A currency is refused, and the amount that the error proposes is one that this kitchen reads."""
+    error = refused(read_money, text, mark)
+    assert error.code == "money-bad" and error.fix.startswith("write ")
+    assert read_money(error.fix.removeprefix("write "), mark) > 0
+
+
+@pytest.mark.parametrize(
+    "text, mark, amount",
+    [("18,00 €", ".", "18.00"), ("18.00 €", ",", "18.00"), ("1.250,00 €", ".", "1250.00"),
+     ("£1,250.00", ",", "1250.00"), (".5 €", ".", "0.5")],
+)  # fmt: skip
+def test_the_amount_said_to_write_is_the_one_meant(text: str, mark: str, amount: str) -> None:
+    """Whichever mark parts whole from broken in the text, the kitchen's own does in what is to be written."""
+    assert read_money(refused(read_money, text, mark).fix.removeprefix("write "), mark) == Decimal(amount)
+
+
 @pytest.mark.parametrize(("text", "mark", "fix"), BAD_MONEY)
 def test_money_that_can_be_read_two_ways_is_refused(text: str, mark: str, fix: str) -> None:
     """Currency signs, the other mark, thousands marks, the letter O, less than nothing."""

@@ -117,7 +117,7 @@ BROKEN = [
     (D, HEAD + "2026-11-24,Dairy,butter,1 kg,38,,\n", 'deliveries.csv:2, column "door temperature": error: "38" is not a temperature  [temperature-bad]'),
     (D, HEAD + "2026-11-24,Dairy,butter,1 kg,,4.5O,kg\n", 'deliveries.csv:2, column "price": error: "4.5O" is not a number  [money-bad]'),
     (D, HEAD + '2026-11-24,Dairy,butter,"1,5 kg",,,\n', 'deliveries.csv:2, column "received": error: "1,5 kg" has a "," in its number  [number-bad]'),
-    (D, HEAD + "2026-11-24,Dairy,butter,-1 kg,,,\n", 'deliveries.csv:2, column "received": error: "-1 kg" is not above zero  [quantity-low]'),
+    (D, HEAD + "2026-11-24,Dairy,butter,-1 kg,,,\n", 'deliveries.csv:2, column "received": error: "-1 kg" is below zero  [quantity-low]'),
     ("kitchen_yaml", "regime: MARS\n", 'kitchen.yaml:1:9: error: "MARS" can\'t be the regime  [setting-bad]'),
 ]  # fmt: skip
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
@@ -164,6 +165,17 @@ def _share(text: str | None) -> float:
     """An exact share, '17/20' or '0.85', as a float; 1 where there is none."""
     top, _, below = (text or "1").partition("/")
     return float(top) / float(below or 1)
+
+
+def test_no_note_of_a_substitute_hints_at_money(db: sqlite3.Connection) -> None:
+    """Notes are free text that a cook reads too; the list of columns says so."""
+    from stillroom.loaders.tables import TABLES
+
+    notes = [note for (note,) in db.execute("select note from substitutes")]
+    assert sum(map(bool, notes)) > 5
+    assert [n for n in notes if re.search(r"dear|cheap|cost|price|money|[£$€]", n, re.I)] == []
+    said = {c.note for t in TABLES for c in t.columns if c.name == "note"}
+    assert said == {"anything else; everybody reads it: no prices"}
 
 
 def test_the_demonstration_stays_small() -> None:

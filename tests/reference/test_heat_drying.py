@@ -61,10 +61,26 @@ def test_two_published_days_forecast_day_35(known, monkeypatch):
 
 
 def test_check_value():
-    """(7, 4.0) (10, 5.1) (14, 6.5) give 11.72 % at 35 days, 90 % band 9.43 to 14.55."""
+    """(7, 4.0) (10, 5.1) (14, 6.5) give 11.66 % at 35 days, 90 % band 9.74 to 13.96: the same filter in matrices."""
     mean, deviation, _ = trend(((7, 4.0), (10, 5.1), (14, 6.5)), 35)
     band = [math.exp(mean + sign * 1.644854 * deviation) for sign in (-1, 0, 1)]
-    assert band == pytest.approx([9.43, 11.72, 14.55], abs=0.02)
+    assert band == pytest.approx([9.74, 11.66, 13.96], abs=0.005)
+    assert band == pytest.approx(by_matrices((7, 10, 14), (4.0, 5.1, 6.5), 35), rel=1e-6)
+
+
+def by_matrices(days, losses, day) -> list[float]:
+    """Local linear trend of ln(loss) on ln(day) in Kalman's own form: 5 %, median and 95 %."""
+    state, spread, before = np.array([math.log(losses[0]), 0.80]), np.diag([9.0, 0.15**2]), math.log(days[0])
+    for when, loss in zip((*days, day), (*losses, None), strict=True):
+        d = math.log(when) - before
+        step = np.array([[1, d], [0, 1]])
+        state = step @ state - 0.10 * np.array([d * d / 2, d])
+        spread = step @ spread @ step.T + 0.16**2 * np.array([[d**3 / 3, d * d / 2], [d * d / 2, d]])
+        before += d
+        if loss is not None:
+            gain = spread[:, 0] / (spread[0, 0] + 0.01**2 + (0.05 / loss) ** 2)
+            state, spread = state + gain * (math.log(loss) - state[0]), spread - np.outer(gain, spread[0])
+    return [math.exp(state[0] + sign * 1.644854 * math.sqrt(spread[0, 0] + 0.01**2)) for sign in (-1, 0, 1)]
 
 
 def pieces(count: int, seed: int):
@@ -92,13 +108,12 @@ def pieces(count: int, seed: int):
     ("days", "target"), [((7, 10, 14), 28), ((3, 7, 14), 28), ((3, 7, 10, 14, 21), 35), ((7, 14, 21), 42)]
 )
 def test_band_coverage_on_other_pieces(days, target):
-    """The 90 % band holds 86 to 99 % of 500 pieces from a generator it has never seen, bias under 1 % of start."""
+    """The 90 % band holds 87 to 96 % of 2,000 pieces from a generator it has never seen, bias under 1 % of start."""
     inside, errors = 0, []
-    for daily, rng in pieces(500, seed=sum(days) + target):
+    for daily, rng in pieces(2000, seed=sum(days) + target):
         seen = [(float(day), max(daily[day] + 0.05 * rng.standard_normal(), 0.05)) for day in days]
         found = forecast(START, weigh_ins(seen), target)
         inside += found.loss_low_pct <= daily[target] <= found.loss_high_pct
         errors.append(found.loss_pct - daily[target])
-    print(days, target, inside / 500, np.mean(errors), np.std(errors))
-    assert 0.86 <= inside / 500 <= 0.99
+    assert 0.87 <= inside / 2000 <= 0.96
     assert abs(np.mean(errors)) < 1.0

@@ -89,3 +89,40 @@ async def test_groups_and_shares_of_sales(client: Any) -> None:
     assert page.index(">meat<") < page.index(">dry<")
     assert "15.5 %" in page and "+41.20" in page and "+2.80" in page
     assert "0.50" in page  # what the waste log says of it
+
+
+async def test_without_sales_there_is_no_figure_beyond(client: Any) -> None:
+    """Nothing sold is written down: what was used stands there, what should have been does not, nor a sum of it."""
+    path = client.ds.get_database("kitchen").path
+    db = sqlite3.connect(path, isolation_level=None)
+    same = "recorded_at, actor, origin, recipe_id, sold_on, plates"
+    db.execute(
+        f"insert into plates_sold (request_id, voids, stands, {same}) select 'void', id, 0, {same} from plates_sold"
+    )
+    db.close()
+    page = (await client.get("/cost/actual?from=2026-03-02")).text
+    assert "No sales are written down on the 7 days between" in page
+    assert "By the recipes</dt>" not in page and "+41.20" not in page and "not known of sales" not in page
+    found = (await client.get("/cost/actual.json?from=2026-03-02")).json()
+    flour = next(r for r in found["items"] if r["item"] == "flour")
+    assert (found["sales"], found["days_with_sales"]) == (None, 0)
+    assert (flour["used"], flour["by recipes"], flour["money over"]) == (5200, None, None)
+
+
+async def test_days_without_sales_are_said(client: Any) -> None:
+    """One of seven days has any."""
+    page = (await client.get("/cost/actual?from=2026-03-02")).text
+    assert "Sales are written down on 1 of the 7 days between" in page
+
+
+async def test_goods_without_a_price_came_in_all_the_same(client: Any) -> None:
+    """A kilogram of flour whose price nobody wrote down: it was used too, at the price of the others."""
+    db = sqlite3.connect(client.ds.get_database("kitchen").path, isolation_level=None)
+    db.execute(
+        "insert into deliveries (request_id, recorded_at, actor, origin, supplier_id, item_id, received_on, unit,"
+        " received) values ('x', '2026-03-09T00:00:00Z', 'Ines', 'file', 'mill', 'flour', '2026-03-04', 'g', '1000')"
+    )
+    db.close()
+    found = (await client.get("/cost/actual.json?from=2026-03-02")).json()
+    flour = next(r for r in found["items"] if r["item"] == "flour")
+    assert (flour["bought"], flour["used"], flour["price"]) == (5000, 6200, 0.001)

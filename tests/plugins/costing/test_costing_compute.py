@@ -20,8 +20,9 @@ from stillroom.plugins.costing.compute import (
 )
 from stillroom.plugins.costing.house import MEASURED, Breakdown, ByProduct, Component, House, Item, Recipe
 from stillroom.plugins.costing.mix import Dish, Use, by_group, menu_mix
-from stillroom.plugins.costing.prices import AVERAGE, FIFO, LAST, QUOTE, Entry, Known, Lot, Quote, is_odd, landed, price
-from stillroom.plugins.costing.whatif import Change, NotPossible, what_if
+from stillroom.plugins.costing.prices import AVERAGE, FIFO, LAST, QUOTE, Known, Lot, Quote, odd_lot, price
+from stillroom.plugins.costing.whatif import Change, what_if
+from stillroom.plugins.costing.whatif_cuts import NotPossible
 
 KNOWN = Known(
     lots=(
@@ -56,35 +57,44 @@ def test_an_average_without_deliveries_says_so() -> None:
     assert found is not None and (found.each, found.basis) == (4, LAST)
 
 
-def entry(kind: str, item: str, quantity: int, money: str | None, rejected: int = 0) -> Entry:
-    return Entry(
-        "2026-03-01", kind, "s", "N1", item, "p", F(quantity), F(rejected), None if money is None else F(money)
-    )
+def priced(*cents: int) -> Known:
+    """One delivery a week at these prices, and a quote at the last of them."""
+    lots = [Lot(f"2026-01-{1 + 7 * n:02d}", "a", F(1), F(c, 100)) for n, c in enumerate(cents)]
+    return Known(tuple(lots), (Quote("2026-01-01", "a", F(cents[-1], 100)),))
 
 
-def test_credits_charges_and_deposits() -> None:
-    """A credit comes off its item, a charge is spread by value, a deposit comes back and is no cost."""
-    note = [entry("goods", "x", 10, "60"), entry("goods", "y", 10, "40"), entry("credit", "x", 0, "20"),
-            entry("charge", "x", 0, "8"), entry("deposit", "x", 5, "50")]  # fmt: skip
-    lots = landed(note)
-    assert (lots["x"][0].money, lots["y"][0].money) == (44, 44)
+@pytest.mark.parametrize(
+    "cents, is_so",
+    [
+        ((795, 789), False),
+        ((795, 78900), True),
+        ((795, 7950), True),
+        ((795, 6360), True),
+        ((795, 6359), False),
+        ((800, 100), True),
+        ((800, 101), False),
+        ((795, 780, 795000, 790), False),
+        ((795, 79500, 795, 8000), True),
+        ((795,), False),
+    ],
+)
+@pytest.mark.parametrize("basis", [LAST, QUOTE])
+def test_a_price_far_from_the_usual_is_asked_about(cents: tuple[int, ...], is_so: bool, basis: str) -> None:
+    """From 8 times the median of the deliveries before it, or an eighth; one slip among them hides none."""
+    known = priced(*cents)
+    known = replace(known, lots=known.lots[:-1]) if basis == QUOTE else known
+    found = odd_lot(known, basis, "2026-02-15")
+    assert (found is not None) is is_so
+    assert found is None or found.lot.each == F(cents[-1], 100)
 
 
-def test_a_credit_for_what_was_sent_back_lowers_no_price() -> None:
-    """Five of fifteen were sent back and credited: the ten that stayed cost what they cost."""
-    lots = landed([entry("goods", "x", 10, "60", rejected=5), entry("credit", "x", 0, "30")])
-    assert lots["x"][0].each == 6
-
-
-def test_a_price_of_nothing_is_not_a_price() -> None:
-    """Goods at 0 are a sample or a slip: they leave the item without a price."""
-    assert landed([entry("goods", "x", 10, "0")]) == {}
-
-
-def test_a_hundredfold_price_is_asked_about() -> None:
-    """A price a hundred times the last is marked, one ninety times is not."""
-    one = Lot("2026-01-01", "a", F(1), F(1))
-    assert is_odd([one, replace(one, money=F(100))]) and not is_odd([one, replace(one, money=F(90))])
+def test_an_older_slip_is_asked_about_while_a_price_holds_it() -> None:
+    """The slip of the 8th is in the average of 28 days and on hand, first in first out; not in the last delivery."""
+    known = replace(priced(795, 79500, 780), counts=(("2026-01-15", F(2)),))
+    day = "2026-01-16"
+    found = [odd_lot(known, basis, day) for basis in (LAST, AVERAGE, FIFO)]
+    assert [x.lot.on if x else None for x in found] == [None, "2026-01-08", "2026-01-08"]
+    assert odd_lot(known, AVERAGE, day, 3) is None
 
 
 def kitchen(**other: object) -> House:
@@ -164,6 +174,27 @@ def test_a_by_product_costs_where_it_is_used() -> None:
     house = replace(plain, recipes={**plain.recipes, "stock": stock},
                     components=[*plain.components, Component(4, "stock", "bones", None, F(500), None, "")])  # fmt: skip
     assert cost_all(house, NOW).costs.of("stock") == F("0.50")
+    quoted = replace(house, known={**house.known, "bones": Known((), (Quote("2026-01-01", "a", F(2, 1000)),))})
+    assert cost_all(quoted, NOW).costs.of("stock") == F("0.50")  # a quote alone is no price for its use either
+    assert cost_all(quoted, replace(NOW, basis=QUOTE)).costs.of("stock") == 1
+    bought = replace(house, known={**house.known, "bones": Known((Lot("2026-03-02", "a", F(10), F(3, 100)),))})
+    assert cost_all(bought, NOW).costs.of("stock") == F("1.50")
+    assert cost_all(bought, replace(NOW, day="2026-03-01")).costs.of("stock") == F("0.50")
+
+
+def test_a_by_product_with_a_quote_alone_has_no_price_either_way() -> None:
+    """Credited at its market price, which nobody paid yet: neither cut nor stock has a cost that looks whole."""
+    plain = kitchen()
+    house = replace(
+        plain,
+        by_products=[replace(plain.by_products[0], credit=None)],
+        recipes={**plain.recipes, "stock": Recipe("stock", "stock", "sub-recipe", F(1), "each")},
+        components=[*plain.components, Component(4, "stock", "bones", None, F(500), None, "")],
+        known={**plain.known, "bones": Known((), (Quote("2026-01-01", "a", F(2, 1000)),))},
+    )
+    sheet = cost_all(house, NOW)
+    assert [sheet.costs.of(r) for r in ("cut", "stock")] == [None, None]
+    assert lacking(house, sheet, "cut") == lacking(house, sheet, "stock") == ["no price for bones"]
 
 
 def test_yield_order_and_words() -> None:

@@ -68,7 +68,7 @@ async def test_within_one_dish_no_other_moves(house: Any) -> None:
 
 @pytest.fixture
 async def dear(own_db: Path) -> Any:
-    """The demonstration after one delivery of brill at a hundred times its price."""
+    """The demonstration after one delivery of brill at some hundred times its price."""
     from stillroom.loaders.commands import application
 
     connection = sqlite3.connect(own_db)
@@ -92,10 +92,30 @@ async def test_a_plate_over_its_target_stands_on_the_first_page(dear: Any) -> No
     page = (await dear.client.get("/")).text
     over = page[page.index("Plates over target") :]
     assert "Brill on the bone, buttered samphire" in over and "<b>brill</b>" in over
-    assert "Prices to check" in over and "a hundred times apart" in over
+    assert "Prices to check" in over and "times what it usually costs" in over
     rows = (await dear.client.get("/cost.json")).json()["over_target"]
     assert all(1 <= len(r["items"]) <= 3 for r in rows)
     assert rows[0]["id"] == "brill-on-the-bone-buttered-samphire" and rows[0]["items"][0]["name"] == "brill"
+
+
+async def test_a_price_to_check_is_said_where_its_plate_stands(dear: Any) -> None:
+    """On /cost, on the dish, on its cost and as data; a plate that has none of it says nothing."""
+    brill = "brill-on-the-bone-buttered-samphire"
+    for path in ("/cost", f"/cost/{brill}", f"/dish/{brill}"):
+        page = (await dear.client.get(path)).text
+        assert "heck the price of brill" in page, path
+    found = (await dear.client.get("/cost.json")).json()
+    assert [o["id"] for o in found["prices_to_check"]] == ["brill"]
+    assert {p["id"] for p in found["plates"] if p["prices_to_check"]} == {brill}
+
+
+async def test_a_what_if_far_from_the_usual_price_is_asked(house: Any) -> None:
+    """A hundred times and ten times the price; a third more is not."""
+    for price, times in (("1800", "times what brill usually costs"), ("180", "times what brill"), ("24", None)):
+        found = (await house.client.get(f"/cost/what-if.json?item=brill&price={price}")).json()
+        assert found["moved"] and (times in found["ask"] if times else found["ask"] is None)
+    page = (await house.client.get("/cost/what-if?item=brill&price=1800")).text
+    assert "Is it so? It is reckoned as typed." in page
 
 
 async def test_an_empty_kitchen_has_none_of_it(tmp_path: Path) -> None:

@@ -224,13 +224,13 @@ async def test_sales_of_what_is_not_on_the_menu_are_said(changed: Any) -> None:
 
 
 async def test_menu_classes_agree_with_the_figures(house: Any) -> None:
-    """Each class is what its own row and the section's two lines say."""
+    """Each class is what its own row says, and the margin that the section earns from."""
     found = (await house.client.get("/menu.json")).json()
     for section in found["sections"]:
         for dish in section["dishes"]:
             if dish["class"]:
                 earning = dish["margin"] >= section["mean_margin"]
-                popular = dish["mix %"] >= section["popular_from_pct"]
+                popular = dish["mix %"] >= dish["popular from %"]
                 words = {
                     (True, True): "star",
                     (True, False): "plowhorse",
@@ -268,3 +268,33 @@ async def test_a_new_row_makes_the_answer_anew(changed: Any) -> None:
         )
     after = (await changed.client.get(f"/cost/{changed.dish}.json")).json()["incomplete"]
     assert set(before) - set(after) == {f"no price for {changed.name}"}
+
+
+async def test_what_if_a_cut_gives_less(house: Any) -> None:
+    """Half of a brill instead of 60 %: its dish moves, the page says what it is now; more than 100 % is refused."""
+    for query in ("item=brill&yield=50", "cut=brill-portion&usable=50"):
+        found = (await house.client.get(f"/cost/what-if.json?{query}")).json()
+        (moved,) = found["moved"]
+        assert moved["id"].startswith("brill") and moved["by"] > 0 and "60.0 %" in found["now"]
+    refused = (await house.client.get("/cost/what-if.json?cut=brill-portion&usable=120")).json()
+    assert refused["moved"] is None and "at most 100 %" in refused["wrong"][0]
+
+
+async def test_bones_left_by_a_cut_are_known_where_they_are_used(house: Any) -> None:
+    """Fish bones are credited and never bought: broth, turbot and sea bass have a whole cost and a place in the mix."""
+    plates = (await house.client.get("/cost.json")).json()["plates"]
+    assert not [p["id"] for p in plates if "fish bones" in " ".join(p["incomplete"])]
+    broth = (await house.client.get("/cost/barley-eel-broth-and-mussels.json")).json()
+    (bones,) = (row for row in broth["items"] if row["item"] == "fish bones")
+    assert (bones["price per unit"], bones["price from"]) == (0.9, "as credited to the cut that leaves it")
+    sections = (await house.client.get("/menu.json")).json()["sections"]
+    placed = {d["dish"]: d["class"] for s in sections for d in s["dishes"]}
+    assert placed["Barley, eel broth and mussels"]
+
+
+@pytest.mark.parametrize("path", ["/cost", "/cost/brill-portion", "/menu", "/cost/cuts", "/cost/actual"])
+async def test_a_day_ahead_is_said(house: Any, path: str) -> None:
+    """Nobody knows next May's prices: the page says what it reckons with; today it says nothing of the kind."""
+    page = (await house.client.get(f"{path}?on=2027-05-05")).text
+    assert "5 May 2027 lies ahead: its menu, with the prices, recipes and sales known today." in page
+    assert "lies ahead" not in (await house.client.get(f"{path}?on=2026-11-25")).text

@@ -13,7 +13,7 @@ from stillroom.db.graph import Line, explode
 from stillroom.plugins.costing.butcher import BY_VALUE, BY_WEIGHT, Product, Refused, in_units, share_cost, split
 from stillroom.plugins.costing.compute import Choice, bridge, cost_all, cost_range, parts
 from stillroom.plugins.costing.house import ByProduct, Component, House, Item, Recipe
-from stillroom.plugins.costing.prices import LAST, Entry, Known, Lot, landed
+from stillroom.plugins.costing.prices import LAST, Known, Lot
 from stillroom.plugins.costing.sweep import again, amounts, compile_book, sweep
 
 ITEMS = 5
@@ -216,27 +216,3 @@ def test_a_yield_alone_is_a_yield(house: House, share: F) -> None:
     for lines, what in ((yields, "yield"), (sizes, "recipe")):
         steps = bridge(before, cost_all(replace(house, components=lines), day), "dish")
         assert {s.what for s in steps or ()} <= {what}
-
-
-notes = st.lists(
-    st.tuples(st.sampled_from(["i0", "i1"]), st.sampled_from(["n1", "n2"]), st.integers(1, 9000), st.integers(1, 900)),
-    min_size=1, max_size=6,
-)  # fmt: skip
-
-
-@given(notes, st.integers(0, 5000), st.integers(0, 500), st.integers(0, 5000))
-def test_money_at_the_door_is_kept(
-    lines: list[tuple[str, str, int, int]], charge: int, credit: int, deposit: int
-) -> None:
-    """Goods, plus charges of notes with goods, less credits that the goods can bear: what the lots cost together."""
-    goods = [Entry("2026-03-01", "goods", "ann", note, item, "p", F(q), F(0), F(c, 100)) for item, note, c, q in lines]
-    item, note, cents, _ = lines[0]
-    extra = [
-        Entry("2026-03-01", "charge", "ann", note, item, "p", F(0), F(0), F(charge, 100) or None),
-        Entry("2026-03-01", "deposit", "ann", note, item, "p", F(0), F(0), F(deposit, 100) or None),
-        Entry("2026-03-01", "credit", "ann", note, item, "p", F(0), F(0), F(min(credit, cents), 100) or None),
-    ]
-    paid = sum((lot.money for lots in landed([*goods, *extra]).values() for lot in lots), F(0))
-    whole = sum((e.money or F(0) for e in goods), F(0)) + F(charge, 100) - F(min(credit, cents), 100)
-    is_all_gone = min(credit, cents) == sum(c for i, n, c, _ in lines if (i, n) == (item, note))
-    assert paid == whole or (is_all_gone and paid <= whole)

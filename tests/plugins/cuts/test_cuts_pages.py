@@ -41,8 +41,8 @@ async def test_a_promise_is_no_longer_free(own_house: Any) -> None:
     for on in ("2026-11-27", "2026-11-28"):
         found = (await own_house.client.get(path.replace("2026-11-27", on))).json()
         after = {r["lot"]: r for r in found["ready"]}["B-0158"]
-        assert after["free"] == after["portions_low"] - 3
-    assert after["promised"][0]["for"] == "table 4" and before["free"] == before["portions_low"]
+        assert after["unpromised"] == after["portions_low"] - 3
+    assert after["promised"][0]["for"] == "table 4" and before["unpromised"] == before["portions_low"]
     page = (await own_house.client.get("/ageing/B-0158")).text
     assert "table 4" in page and "written by household" in page
 
@@ -58,10 +58,10 @@ async def test_two_at_once_never_promise_more_than_there_is(own_house: Any) -> N
     await asyncio.gather(*(promise(own_house, request_id=f"r{n}") for n in range(12)))
     found = (await own_house.client.get(STEAKS + "&portion=16 oz")).json()["ready"]
     lot = next(r for r in found if r["lot"] == "B-0158")
-    assert sum(p["portions"] for p in lot["promised"]) <= lot["portions_low"] and lot["free"] < 3
+    assert sum(p["portions"] for p in lot["promised"]) <= lot["portions_low"] and lot["unpromised"] < 3
 
 
-async def test_a_promise_taken_back_is_free_again(own_house: Any) -> None:
+async def test_a_promise_taken_back_may_be_given_again(own_house: Any) -> None:
     """A row that voids it; the first stays as it was written."""
     await promise(own_house)
     for _ in range(2):
@@ -69,13 +69,13 @@ async def test_a_promise_taken_back_is_free_again(own_house: Any) -> None:
         assert answer.status_code == 303
     assert [(r[2], r[5]) for r in rows(own_house)] == [(3, 1), (3, 0)]
     found = (await own_house.client.get(STEAKS + "&portion=16 oz")).json()["ready"]
-    assert all(r["free"] == r["portions_low"] and r["promised"] == [] for r in found)
+    assert all(r["unpromised"] == r["portions_low"] and r["promised"] == [] for r in found)
 
 
 @pytest.mark.parametrize(
     ("fields", "words"),
     [
-        ({"portions": "99"}, "99 asked"),
+        ({"portions": "99"}, "of B-0158 are counted on and not yet promised"),
         ({"portions": "0"}, "from 1 on"),
         ({"portions": "two"}, "from 1 on"),
         ({"lot": "B-9999"}, "no ageing lot of that name"),
@@ -91,7 +91,7 @@ async def test_what_cannot_be_promised_is_refused(own_house: Any, fields: dict[s
     """Too many, none, no such lot, not ready, past, unread: said with what was typed kept, nothing written."""
     answer = await promise(own_house, what_for="Ines, eight", **fields)
     assert answer.status_code == 200 and words in answer.text and rows(own_house) == []
-    assert "Ines, eight" in answer.text
+    assert "Ines, eight" in answer.text and " free" not in answer.text
 
 
 @pytest.mark.parametrize("role", ["server", "cook", "station"])
@@ -130,3 +130,12 @@ async def test_a_cut_is_not_added_to_another(house: Any) -> None:
     """Portions needed over lots of several cuts: the page asks which."""
     page = (await house.client.get("/ageing?on=2026-12-20&need=9")).text
     assert "These lots are of several cuts" in page
+
+
+async def test_lots_of_which_nothing_is_known_are_not_called_ready(house: Any) -> None:
+    """In three years every lot is past its day and past any forecast: none is counted, and none can be promised."""
+    page = (await house.client.get("/ageing?on=2030-01-01")).text
+    assert 'class="count">0 lots' in page and "Past their day by then, weight not known" in page
+    assert "<h2>Promise portions</h2>" not in page and "to promise" not in page
+    soon = (await house.client.get("/ageing?on=2026-11-27")).text
+    assert "<h2>Promise portions</h2>" in soon and 'class="count">0 lots' not in soon

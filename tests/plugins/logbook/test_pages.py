@@ -487,3 +487,29 @@ async def test_what_was_used_of_a_batch_stays_used_when_the_batch_is_corrected(
     assert "600 g" in words(await own_house.client.get(f"/batch/{now}"))
     book = open_book(connection, FORMS["use"], {}, datetime.now(ZoneInfo("Europe/London")))
     assert book.names["batches"][f"batch {now}"].more["left"] == 800
+
+
+@pytest.mark.parametrize(
+    "price, words", [("1716", "times what brill usually costs"), ("168", "times what"), ("0", "Nothing was asked")]
+)
+async def test_a_price_far_from_the_usual_is_asked_at_the_door(
+    post: Post, as_role: Any, own_db: Path, price: str, words: str
+) -> None:
+    """The chef is asked, and may say that it is so; a usual price is not asked about."""
+    typed = {"supplier": "hollow-creek-boats", "item": "brill", "product": "Brill, gutted", "received": "4 kg",
+             "door": "1 °C", "price_per": "1 kg"}  # fmt: skip
+    chef = as_role("chef")
+    asked = await post("/log/delivery", cookies=chef, **typed, price=price)
+    assert asked.status_code != 303 and words in asked.text
+    taken = await post("/log/delivery", cookies=chef, **typed, price=price, price__sure=price)
+    usual = await post("/log/delivery", cookies=chef, **typed, price="17.10")
+    assert (taken.status_code, usual.status_code) == (303, 303)
+
+
+async def test_below_zero_is_said_as_the_field_allows(post: Post, as_role: Any) -> None:
+    """A count may be 0, goods that ripen to a weight may not."""
+    chef = as_role("chef")
+    counted = await post("/log/count", cookies=chef, of="brill", quantity="-3 kg")
+    assert "Write how much there is: 0 or more." in counted.text
+    hung = await post("/log/hang", cookies=chef, of="beef rib, bone in", weight="-3 kg")
+    assert "Write how much there is: a number above zero." in hung.text

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from stillroom.db.connect import tune
+from stillroom.plugins.core.margins import margins
 from stillroom.plugins.supply.pages import _short
 from stillroom.plugins.supply.rows import read_stock
 
@@ -196,3 +197,42 @@ async def test_a_substitute_says_what_it_does_to_each_dish(house: Any) -> None:
     assert all({"id", "name", "gained", "lost", "weaker", "unknown", "unread"} <= set(d) for d in oil["dishes"])
     dishes = {d["id"]: d for d in oil["dishes"]}
     assert dishes["brill-on-the-bone-buttered-samphire"]["lost"] == ["milk"]
+
+
+async def test_the_margin_is_that_of_cost(house: Any) -> None:
+    """Every dish on the menu earns here what /cost says, and no dish is without a margin there and with one here."""
+    plates = {p["id"]: p for p in (await house.client.get("/cost.json")).json()["plates"]}
+    assert len(plates) > 20 and sum(p["margin"] is not None for p in plates.values()) > 15
+    connection = sqlite3.connect(house.get_database("kitchen").path)
+    tune(connection)
+    handed = margins(connection)
+    connection.close()
+    assert {d: None if m.each is None else float(m.each) for d, m in handed.items()} == {
+        d: p["margin"] for d, p in plates.items()
+    }
+    assert {d: list(m.lacks) for d, m in handed.items() if m.each is None} == {
+        d: p["incomplete"] for d, p in plates.items() if p["margin"] is None
+    }
+
+
+@pytest.mark.parametrize("item", ["brill", "celeriac", "butter-salted", "potatoes", "leeks", "double-cream"])
+async def test_most_margin_is_reckoned_with_the_margins_of_cost(house: Any, item: str) -> None:
+    """Each dish of the sharing with its margin of /cost, and their sum over the plates shared out."""
+    plates = {p["id"]: p for p in (await house.client.get("/cost.json")).json()["plates"]}
+    shared = (await house.client.get(f"/short/{item}.json")).json()["shared"]
+    ways = {way["by"]: way for way in shared["ways"]}
+    dishes = ways["margin"]["dishes"]
+    assert dishes and all(d["margin"] == f"{plates[d['id']]['margin']:.2f}" for d in dishes)
+    worth = sum(F(d["margin"]) * d["plates"] for d in dishes)
+    assert F(ways["margin"]["total"].replace(",", "")) == worth
+    assert {name for name, _ in shared["unpriced"]} == {
+        p["name"] for d in ways["plates"]["dishes"] if (p := plates[d["id"]])["margin"] is None
+    }
+
+
+async def test_a_cook_sees_no_margin(staffed: Any) -> None:
+    """The sharing by plates, and no money."""
+    answer = await staffed.house.client.get("/short/brill.json", cookies=staffed.cookies["cook"])
+    shared = answer.json()["shared"]
+    assert [way["by"] for way in shared["ways"]] == ["plates"] and shared["unpriced"] == []
+    assert {d["margin"] for way in shared["ways"] for d in way["dishes"]} == {""}
