@@ -10,18 +10,23 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader
 from markupsafe import Markup
+from stillroom.db.allergen_facts import NOT_REVIEWED
 from stillroom.db.allergen_judging import Reason
 from stillroom.plugins.core import format as formats
 
 
 def together(reasons: Iterable[Reason]) -> list[Reason]:
     """Reasons that differ only in what they are of, as one: a label nobody has read is said once, not per allergen."""
-    found: dict[tuple[object, ...], Reason] = {}
+    found: dict[tuple[object, ...], tuple[Reason, dict[str, None]]] = {}
     for one in reasons:
         key = (one.presence, one.path or one.allergen, one.surface, one.clears)
-        held = found.get(key)
-        found[key] = one if held is None else replace(held, allergen=f"{held.allergen}, {one.allergen}")
-    return list(found.values())
+        found.setdefault(key, (one, {}))[1].setdefault(_doubted(one))
+    return [replace(one, allergen=", ".join(names)) for one, names in found.values()]
+
+
+def _doubted(one: Reason) -> str:
+    """What a reason is of; with a question mark at each where a label nobody has read is the reason."""
+    return f"{one.allergen}?" if one.presence == NOT_REVIEWED else one.allergen
 
 
 def draw(template: str, answer: Any) -> Markup:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from datasette import hookimpl
-from stillroom.plugins.trials import due, edit_pages, home, menu_page, pages, promote_pages, taste_pages
+from stillroom.plugins.trials import due, edit_pages, home, menu_page, on_dish, pages, promote_pages, taste_pages
 
 TRIAL = r"(?P<trial>[a-z0-9-]+)"
 
-__all__ = ["home"]  # offers its part to the first page
+__all__ = ["home", "on_dish"]  # offer their parts to other pages
 
 
 @hookimpl

@@ -115,13 +115,23 @@ async def test_a_dish_says_it_first_and_leads_back_to_the_guest(house: Any) -> N
 
 
 def test_one_label_nobody_read_is_one_reason() -> None:
-    """Two allergens by the same path and of the same strength are said together; another path stays apart."""
+    """Two allergens by the same path and of the same strength are said together, each once and each as not known;
+    another path stays apart.
+    """
     same, other = ("tart", "flour"), ("tart", "egg")
     found = together([
         Reason("milk", "not reviewed", same), Reason("egg", "not reviewed", same), Reason("egg", "contains", other),
-        Reason("xyz", "not reviewed", ()), Reason("abc", "not reviewed", ()),
+        Reason("xyz", "not reviewed", ()), Reason("abc", "not reviewed", ()), Reason("milk", "not reviewed", same),
     ])  # fmt: skip
-    assert [r.allergen for r in found] == ["milk, egg", "egg", "xyz", "abc"]
+    assert [r.allergen for r in found] == ["milk?, egg?", "egg", "xyz?", "abc?"]
+
+
+@pytest.mark.parametrize("said", ["coeliac", "Celiac disease", "she is a coeliac", "gluten"])
+async def test_a_word_for_the_illness_asks_for_what_it_is_about(house: Any, said: str) -> None:
+    """The same dishes with the same verdicts as for cereals with gluten."""
+    tapped = (await house.client.get("/guest.json?avoid=gluten_cereal")).json()["dishes"]
+    found = (await house.client.get("/guest.json", params={"ingredient": said})).json()["dishes"]
+    assert {d["id"]: d["verdict"] for d in found} == {d["id"]: d["verdict"] for d in tapped}
 
 
 @pytest.mark.parametrize(

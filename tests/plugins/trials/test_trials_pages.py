@@ -191,6 +191,24 @@ async def test_a_trial_of_a_dish_begins_with_the_dish_as_it_is(chef: Any) -> Non
     assert (await chef.post("/trials/start", page, **{"from": "nothing"})).status_code == 404
 
 
+async def test_a_trial_begins_on_the_page_of_the_dish(signed_in: Any) -> None:
+    """The chef's button there and on the card; afterwards the way to it, for who tastes; no server learns of either."""
+    chef, cook, server = (signed_in(role) for role in ("chef", "cook", "server"))
+    ways = ("/dish/skate-wing-brown-shrimp", "/recipe/skate-wing-brown-shrimp")
+    for way in ways:
+        assert "Begin a trial from it" in (await chef.get(way)).text
+        assert "<h2>Trial</h2>" not in (await cook.get(way)).text, way
+    page = await chef.get(ways[0])
+    assert 'name="from" value="skate-wing-brown-shrimp"' in page.text
+    sent = await chef.post("/trials/start", page, **{"from": "skate-wing-brown-shrimp"})
+    assert sent.headers["location"] == "/trials/skate-wing-brown-shrimp/edit"
+    for way in ways:
+        for person in (chef, cook):
+            assert 'href="/trials/skate-wing-brown-shrimp">Its trial, version 1' in (await person.get(way)).text, way
+    assert "trial" not in (await server.get(ways[0])).text.lower()
+    assert "<h2>Trial</h2>" not in (await chef.get("/recipe/brill-portion")).text  # a cut
+
+
 async def test_a_second_dish_gets_a_trial_of_its_own(chef: Any) -> None:
     """One after the other, and each once."""
     for dish in ("swede-mash", "brill-on-the-bone-buttered-samphire", "swede-mash"):
