@@ -65,7 +65,6 @@ class Menu:
         return {**self.asked.as_json(), "sections": sections, "not_placed": stray, "equal_counts_as": "high",
                 "days_of_service": self.days}  # fmt: skip
 
-
     @property
     def file_rows(self) -> list[list[Any]]:
         """Dishes of all sections under COLUMNS."""
