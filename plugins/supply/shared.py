@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from fractions import Fraction
 from typing import Any
 
@@ -48,6 +48,14 @@ class Shared:
     service: str
     ways: list[Sharing]
     unpriced: list[tuple[str, str]]
+
+    def as_json(self) -> dict[str, Any]:
+        """The same as data; who sees no money has no word of it."""
+        said = asdict(self)
+        for dish in (dish for way in said["ways"] for dish in way["dishes"]):
+            if not dish["margin"]:
+                del dish["margin"]
+        return said
 
 
 def shared(connection: sqlite3.Connection, item: str, role: str) -> Shared | None:

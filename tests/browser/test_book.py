@@ -13,6 +13,7 @@ from stillroom.plugins.book.labels import BY_ID
 
 PX_PER_MM = 96 / 25.4  # CSS Values and Units 4: 1in is 96px and 25.4mm
 DISH = "/recipe/brill-on-the-bone-buttered-samphire"
+SHORT = ("baked-apple-butter", "beef-rib-steak", "courgettes-over-ember", "boiled-potatoes")  # set in the largest type
 LONGEST = ("hay-baked-celeriac-hazelnut-and-apple", "barley-eel-broth-and-mussels", "chocolate-and-porter-mousse-oats")
 
 
@@ -131,10 +132,10 @@ def test_labels_stand_on_their_millimetres(base: str, chromium: Any, stock: str)
 
 @pytest.mark.parametrize("stock", sorted(BY_ID))
 def test_nothing_on_a_label_is_cut(base: str, chromium: Any, stock: str) -> None:
-    """The recipes with the longest allergen lines and names: all words within the label, beside the code."""
+    """The longest allergen lines and names, and words so few that they are set large: all stands within the label."""
     page = chromium.new_page()
     page.emulate_media(media="print")
-    for recipe in LONGEST:
+    for recipe in (*LONGEST, *SHORT):
         page.goto(f"{base}/recipe/{recipe}/labels?stock={stock}&lot=1125-0001&initials=DVB")
         room = page.eval_on_selector(
             ".label", "e => { const r = e.getBoundingClientRect(), s = e.querySelector('.said').lastElementChild;"
