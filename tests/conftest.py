@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable
+import sys
+import threading
+from collections.abc import Callable, Iterator
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -13,6 +15,43 @@ from hypothesis import settings
 
 settings.register_profile("any machine", deadline=None)
 settings.load_profile("any machine")
+
+
+@pytest.fixture(autouse=True)
+def ended(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Ends the threads and closes the files of every Datasette that a test made: thousands of them would add up."""
+    made: list[Any] = []
+    if "datasette.app" in sys.modules:
+        from datasette.app import Datasette
+
+        begin = Datasette.__init__
+
+        def noted(one: Any, *words: Any, **more: Any) -> None:
+            begin(one, *words, **more)
+            made.append(one)
+
+        monkeypatch.setattr(Datasette, "__init__", noted)
+    yield
+    for one in made:
+        _end(one)
+
+
+def _end(datasette: Any) -> None:
+    datasette.executor.shutdown()
+    for database in datasette.databases.values():
+        if database._write_thread is not None:
+            _leave(database)
+        database.close()
+
+
+def _leave(database: Any) -> None:
+    """The thread that writes waits for ever; what it is given to do here ends it, and is no fault to be told."""
+    from datasette.database import WriteTask
+
+    told, threading.excepthook = threading.excepthook, lambda _: None
+    database._write_queue.put(WriteTask(lambda _: sys.exit(), None, None))
+    database._write_thread.join(10)
+    threading.excepthook = told
 
 
 @pytest.fixture(scope="session")
