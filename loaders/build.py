@@ -37,7 +37,7 @@ from stillroom.loaders.stage import Stage
 from stillroom.loaders.stock import load_measures, load_products, load_reference_names, load_stock
 
 Tell = Callable[[str], None]
-CACHE_KB = 32_000
+CACHE_KB = 28_000
 CLOSED = {
     "regime": ("US", "EU", "UK", "CA", "ANZ", "CODEX_2024", "CODEX_1999"),
     "units": ("US", "metric", "imperial"),
