@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import secrets
+from codecs import BOM_UTF16_BE, BOM_UTF16_LE
 from email import policy
 from email.parser import BytesParser
 from typing import Any
@@ -54,13 +55,23 @@ def sent(request: Any, name: str) -> bytes:
     return found.get(name, b"")
 
 
-def fields_of(kind: str, body: bytes) -> dict[str, str]:
-    """Fields of a multipart body as text."""
-    return {name: _text(data) for name, data in bytes_of(kind, body).items()}
-
-
 def _text(data: bytes) -> str:
-    return data.decode("utf-8-sig", "replace")
+    """A field as text: what a browser types is UTF-8, and a file may be UTF-16 by its mark, or of an older Windows."""
+    if data.startswith((BOM_UTF16_LE, BOM_UTF16_BE)):
+        return data.decode("utf-16", "replace")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", "replace")
+
+
+def no_text(text: str) -> str:
+    """Why a chosen file is no text that can be read as a table, and what to send; '' where it is."""
+    if text.startswith("PK\x03\x04"):
+        return "That is a workbook or a packed file: save its sheet as CSV, and choose that."
+    if "\x00" in text:
+        return "That is no text: a picture, or another program's own file. Choose the one that was saved as CSV."
+    return ""
 
 
 def bytes_of(kind: str, body: bytes) -> dict[str, bytes]:

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from stillroom.db.number import ReadError
 from stillroom.db.pieces import COOLS_AS, REHEATS, UNLIKELY_START_H
-from stillroom.plugins.core.forms import request_id
+from stillroom.plugins.core.forms import no_text, request_id
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.doneness.bring import CLOCKS, MARKS, Brought, NotRead, before_on, offset_of, read_logger
 from stillroom.plugins.doneness.bring import Mapping as Columns
@@ -132,6 +132,8 @@ def _form(
 
 def _judged(form: Import, settings: dict[str, str], stored: list[Stored]) -> tuple[Import, Brought | None]:
     typed = form.typed
+    if no_text(typed.get("text", "")):
+        return _with(replace(form, typed=typed | {"text": ""}), wrong={"text": no_text(typed["text"])}), None
     try:
         file = read_logger(typed.get("text", ""), columns(typed, settings))
     except NotRead as error:

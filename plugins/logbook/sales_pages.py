@@ -14,7 +14,7 @@ from stillroom.db.faults import fault_of
 from stillroom.db.log import append
 from stillroom.db.recipe_lines import earlier_names
 from stillroom.plugins.core.auth import DATABASE, decide, role_of
-from stillroom.plugins.core.forms import posted
+from stillroom.plugins.core.forms import no_text, posted
 from stillroom.plugins.core.pages import data, html, page, query
 from stillroom.plugins.core.sign import Writer, writer
 from stillroom.plugins.logbook.book import ask, now_of, today_of
@@ -102,6 +102,8 @@ def _looked_at(connection: sqlite3.Connection, typed: Mapping[str, str], office:
     made = SalesPage(text, lines, Till(problems=problems), "", None, True, office, typed.get("who", "")[:80])
     if problems:
         return made
+    if no_text(text):
+        return replace(made, text="", problem=no_text(text))
     if not text.strip():
         return replace(made, problem="Choose the till's file, or paste its text.")
     dishes = Dishes(dict(ask(connection, "dish_names")), earlier_names(connection))

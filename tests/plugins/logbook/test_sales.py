@@ -174,3 +174,9 @@ def test_a_name_that_is_no_dish_is_offered_the_nearest_one_first() -> None:
     (told,) = till("Item;Qty;Date;Net\nCrème caramel;2;24/11/2026;40\n").problems
     asked = "Add to the mapping the dish that it is: Crème caramel = name of the dish."
     assert told.index(asked) < told.index("Where it is not a dish of ours: Crème caramel = -")
+
+
+async def test_a_workbook_is_told_as_one_and_not_shown_as_letters(post: Callable[..., Any]) -> None:
+    answer = await post("/log/sales", text="PK\x03\x04\x14\x00", mapping=MAP, do="write")
+    said = answer.text
+    assert "save its sheet as CSV" in said and "PK\x03" not in said and "written down." not in said
