@@ -1,4 +1,4 @@
-"""A chosen file as text: by its mark, as UTF-8, else as an older Windows wrote it; what is no text says what to send."""
+"""A chosen file as text: by its mark, as UTF-8, else as an older Windows wrote it; what is no text is told as such."""
 
 from __future__ import annotations
 
