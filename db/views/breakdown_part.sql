@@ -1,12 +1,13 @@
 create view breakdown_part as
--- One row per thing that came out of a breakdown that counts; losses aside. grain: output_id. needs: standing_breakdowns, standing_breakdown_outputs, recipes, items, recipe_measures, item_measures.
+-- One row per thing that came out of a breakdown that counts; losses aside. grain: output_id. needs: standing_breakdowns, standing_breakdown_outputs, recipes, items, recipe_measures, item_measures, recipe_life.
 -- thing_id: the portion's recipe, or the by-product's item.
 -- unit: the unit it is kept in.
 -- weight_g: exact, g.
 -- pieces: how many; null where nobody counted them.
 -- portion_g: exact, g of one portion of a cut.
 -- per_gram: exact, its unit for one gram, where a measure of it says so.
--- last_on: last day of use, the day it was cut being day 1: by its own shelf life, else the cut's, else seven days.
+-- last_on: last day of use, the day it was cut being day 1: a portion's as any recipe's (recipe_life), a by-product's by its own
+-- shelf life; where neither says, as the cut's, else seven days.
 select
     output.id as output_id,
     breakdown.id as breakdown_id,
@@ -26,12 +27,13 @@ select
     ) as per_gram,
     date(
         breakdown.broken_on,
-        (coalesce(nullif(recipe.shelf_life_days, 0), nullif(item.shelf_life_days, 0), nullif(cut.shelf_life_days, 0), 7) - 1) || ' days'
+        (coalesce(life.life_days, nullif(item.shelf_life_days, 0), cut.life_days, 7) - 1) || ' days'
     ) as last_on
 from standing_breakdowns as breakdown
 join standing_breakdown_outputs as output on output.breakdown_code = breakdown.code
 left join recipes as recipe on recipe.id = output.recipe_id
 left join items as item on item.id = output.item_id
-left join recipes as cut on cut.id = breakdown.cut_recipe_id
+left join recipe_life as life on life.recipe_id = output.recipe_id
+left join recipe_life as cut on cut.recipe_id = breakdown.cut_recipe_id
 where coalesce(recipe.id, item.id) is not null
     and breakdown.id = (select max(same.id) from standing_breakdowns as same where same.code = breakdown.code)

@@ -62,6 +62,23 @@ async def test_every_way_to_date_a_batch_says_the_same_for_every_recipe(demo_db:
         assert (viewed, decided_by or "") == (want, rule.by), recipe
 
 
+def test_portions_of_a_breakdown_end_by_the_same_rule(demo_db: Path) -> None:
+    """As a batch of the same cut would, whatever shelf life it has; thirty days without a reason are seven."""
+    connection = sqlite3.connect(":memory:")
+    with sqlite3.connect(demo_db) as source:
+        source.backup(connection)
+    source.close()
+    connection.execute("update recipes set shelf_life_days = 30 where id = 'mutton-loin-chop'")
+    parts = connection.execute(
+        "select p.thing_id, p.broken_on, p.last_on, r.shelf_life_days, r.no_date_mark from breakdown_part as p"
+        " join recipes as r on r.id = p.thing_id where p.is_item = 0"
+    ).fetchall()
+    assert len({thing for thing, *_ in parts}) > 2 and "mutton-loin-chop" in {thing for thing, *_ in parts}
+    for thing, on, last_on, days, unmarked in parts:
+        rule = keeps(date.fromisoformat(on), Life(days, unmarked))
+        assert rule.last_on is not None and last_on == rule.last_on.isoformat(), thing
+
+
 async def test_relish_keeps_its_sixty_days_and_soused_herring_the_seven_of_the_mark(house: Any) -> None:
     """The recipe says why the relish needs no date mark; of the herring, eight days, it says nothing."""
     relish = (await house.client.get("/recipe/damson-relish/labels")).text
