@@ -10,12 +10,15 @@ import re
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+from stillroom.db.names import words_in
 from stillroom.db.pieces import WORKED
 
 # Kinds of food by the kitchen's words, the strictest first: of "pork and chicken" the chicken decides.
 KINDS: dict[str, tuple[str, ...]] = {
-    "wild": ("mallard", "teal", "wigeon", "wildfowl", "pheasant", "partridge", "pigeon", "hare", "rabbit", "wild"),
-    "poultry": ("duck", "chicken", "turkey", "goose", "guinea", "quail", "poultry"),
+    # Law counts every bird, wild ones among them: Food Code 1-201.10 "Poultry" (its wording from memory).
+    "poultry": ("duck", "chicken", "turkey", "goose", "guinea", "quail", "poultry", "squab", "mallard", "teal",
+                "wigeon", "wildfowl", "pheasant", "partridge", "pigeon", "grouse", "woodcock", "snipe"),
+    "wild": ("hare", "rabbit", "wild"),
     "ratite": ("ostrich", "emu", "rhea"),
     "egg": ("egg",),
     "fatty fish": ("salmon", "trout", "mackerel", "eel", "herring", "tuna", "sardine", "sprat"),
@@ -34,8 +37,12 @@ ROWS = {"wild": "cook_game_wild", "poultry": "cook_poultry", "fatty fish": "cook
         "fish": "cook_fish_intact", "shellfish": "cook_fish_intact", "ratite": "cook_ratites",
         "egg": "cook_comminuted", "game": "cook_game_commercial",
         **dict.fromkeys(("pork", "beef", "lamb", "meat"), "cook_intact_meat")}  # fmt: skip
-# Rows for what is whole: no bird is held to these whatever its recipe names, nor what was minced or injected.
+# Rows for what is whole: nothing that was minced or injected is held to these.
 WHOLE_ROWS = frozenset({"cook_intact_meat", "cook_fish_intact", "cook_game_commercial", "cook_steak_surface"})
+# The hottest rows: any food may be held to them, and a bird or what is wild to no others, whatever its recipe names.
+HOT = ("cook_poultry", "cook_stuffed", "cook_game_wild", "cook_baluts", "cook_microwave")
+# Kinds that a time table of whole meat roasts is for, 3-401.11(B).
+ROASTS = frozenset({"pork", "beef", "lamb", "meat"})
 WATER = frozenset({"fatty fish", "fish", "shellfish"})
 # Words of a name that say how it was worked. "Comminuted" is reduced in size by chopping, flaking, grinding or
 # mincing, sausage and restructured meat among it (Food Code 1-201.10). Stems: "burger" is in "beefburgers" too.
@@ -43,15 +50,17 @@ STEMS = {
     "stuffed": ("stuff", "farci", "ballotine", "galantine", "roulade"),
     "minced": ("minced", "mincemeat", "burger", "sausage", "meatball", "meatloaf", "fishcake", "fishball", "patty",
                "pattie", "forcemeat", "comminut", "quenelle", "rissole", "kofta", "tartare", "restructured",
-               "reformed", "terrine", "chorizo", "merguez", "boudin", "mousseline"),
+               "reformed", "terrine", "chorizo", "merguez", "boudin", "mousseline", "wurst", "kofte", "kefta", "keema",
+               "salami", "crepinette"),
     "injected": ("inject", "tenderis", "tenderiz", "needled"),
 }  # fmt: skip
-WHOLE = {"minced": frozenset({"ground", "mince", "chopped", "flaked", "faggot", "haggis", "gyros", "pâté", "loaf"}),
+WHOLE = {"minced": frozenset({"ground", "mince", "chopped", "flaked", "faggot", "haggis", "gyro", "pate", "loaf"}),
          "injected": frozenset({"pumped", "pinned", "bladed", "cubed"}), "stuffed": frozenset()}  # fmt: skip
 # Words that many kinds of food go by.
 PARTS = frozenset({"liver", "kidney", "heart", "tongue", "sweetbread", "steak", "chop", "roast", "joint", "fillet"})
 # Of two ways the one that stands later here is held to the stricter row, or to the same.
 STRICTER = tuple(WORKED)
+NOT_WILD = "it was farmed, or inspected as it was shot; otherwise it is wild and needs 165 °F, 3-401.11(A)(3)"
 
 
 @dataclass(frozen=True)
@@ -70,23 +79,31 @@ class CookedAs:
     why: str
     start: str
 
+    @property
+    def only_if(self) -> str:
+        """What else must be so where its rows are met; '' where nothing must: game by its laxer row was inspected."""
+        is_game = self.kind == "game" and not self.start.startswith("cook_game_wild")
+        return NOT_WILD if is_game or (self.kind == "wild" and self.start.startswith("cook_game_commercial")) else ""
+
 
 def words_of(text: str) -> list[str]:
-    """Words of a name, small, without plural s and possessive: 'Lamb's burgers' -> lamb, burger."""
-    found = re.findall(r"[^\W\d_]+", re.sub(r"['’]s\b", "", text.lower()))
-    return [word if word in _NAMES or not word.endswith("s") else word[:-1] for word in found]
+    """Words of a name, folded, without plural s and possessive: 'Lamb's burgers' -> lamb, burger."""
+    return list(words_in(re.sub(r"['’]s\b", "", text)))
 
 
 _NAMES = frozenset(name for names in KINDS.values() for name in names)
 
 
 def kind_of(food: str) -> str:
-    """The kind of food behind a word; '' where it is not known. A duck's egg is an egg, duck with egg is a duck."""
-    said = words_of(food)
-    words = [word for word, after in zip(said, [*said[1:], ""], strict=False) if after != "egg"]
+    """The kind of food behind a word; '' where it is not known.
+
+    A duck's egg is an egg; duck with egg, and chicken egg fried rice, are birds. Wild salmon is salmon, wild venison
+    is wild.
+    """
+    words = words_of(re.sub(r"^\s*\w+(?:['’]s)?\s+(eggs?)\s*$", r"\1", food, flags=re.IGNORECASE))
     found = [kind for kind, names in KINDS.items() if any(word in names for word in words)]
-    # wild salmon is salmon, wild venison is wild
-    is_fish = found[:1] == ["wild"] and WATER & set(found) and not set(KINDS["wild"]) - {"wild"} & set(words)
+    others = set(found) - {"wild"}
+    is_fish = "wild" in words and others and others <= WATER and not {"hare", "rabbit"} & set(words)
     return next((kind for kind in found if not is_fish or kind in WATER), "")
 
 
@@ -132,7 +149,21 @@ def cooked_as(food: str, rule: str = "", worked: str = "", named: str = "") -> C
     if worked in WORKED and worked != way:
         why += f", though it was said to be {WORKED[worked]}: the stricter counts"
     kind = kind_of(food)
-    return CookedAs(kind, way, why, _row(rule or ROWS.get(kind, ""), way, kind))
+    row = rule if rule and _may_name(rule, kind) else ROWS.get(kind, "")
+    return CookedAs(kind, way, why, _row(row, way, kind))
+
+
+def _may_name(rule: str, kind: str) -> bool:
+    """Whether a recipe of such food may name a rule: none that is laxer than its kind asks for."""
+    if not kind or rule.startswith(HOT):
+        return True
+    if kind in {"poultry", "wild"}:
+        return kind == "wild" and rule == "cook_game_commercial"
+    if rule.startswith("roast_"):
+        return kind in ROASTS
+    if rule.startswith(("cook_plant", "cook_eggs")):
+        return kind == "egg" and rule == "cook_eggs_immediate"
+    return kind != "ratite" or rule.startswith(("cook_ratites", "cook_comminuted"))
 
 
 def _worked_of(rule: str) -> str:
@@ -142,8 +173,6 @@ def _worked_of(rule: str) -> str:
 
 def _row(base: str, worked: str, kind: str) -> str:
     """The row of a class, raised to what the way of working asks for. Whole roasts may be injected: 3-401.11(B)."""
-    if kind == "poultry" and base in WHOLE_ROWS:
-        base = ROWS[kind]
     if not base or worked == "intact":
         return base
     if worked == "stuffed":

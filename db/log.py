@@ -78,6 +78,14 @@ def next_code(connection: sqlite3.Connection, table: str, column: str, letters: 
     return f"{head}{max(numbers, default=0) + 1}"
 
 
+def sent_already(connection: sqlite3.Connection, table: str, request: str) -> tuple[int, str] | None:
+    """The entry that a form was written down as, and by whom; None: it was not yet."""
+    found: tuple[int, str] | None = connection.execute(
+        f"select id, actor from {table} where request_id = ?", (request,)
+    ).fetchone()
+    return found
+
+
 def take_back(connection: sqlite3.Connection, table: str, entry: int, actor: str) -> int | None:
     """Voids an entry: a new row, its copy, that voids it and does not stand. None: there is no such entry.
 

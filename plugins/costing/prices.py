@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
+from functools import cached_property
 
-from stillroom.db.odd_price import is_odd, usual_price
+from stillroom.db.odd_price import USUAL_OF, is_odd, usual_price
 
 LAST, AVERAGE, FIFO, QUOTE = "last delivery", "average", "first in first out", "quote"
 BASES = (LAST, AVERAGE, FIFO, QUOTE)
@@ -59,7 +60,7 @@ class Price:
     lots: int = 1
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Known:
     """All that is known of an item's price: lots and quotes in order of day, and the last counts (day, on hand)."""
 
@@ -67,10 +68,15 @@ class Known:
     quotes: tuple[Quote, ...] = ()
     counts: tuple[tuple[str, Fraction], ...] = ()
 
+    @cached_property
+    def is_credited(self) -> bool:
+        """Whether any lot stood otherwise on another day, or was credited whole."""
+        return any(lot.later or not lot.money for lot in self.lots)
+
     def on(self, day: str) -> tuple[Lot, ...]:
         """Lots that a price may be taken from on a day, as they then stood; what was credited whole has none."""
         came = self.lots[: bisect_right(self.lots, day, key=lambda lot: lot.on)]
-        if not any(lot.later or not lot.money for lot in came):
+        if not self.is_credited:
             return came
         return tuple(lot for lot in (lot.at(day) for lot in came) if lot.money)
 
@@ -157,14 +163,17 @@ def odd_lot(known: Known, basis: str, day: str, days: int = 28) -> OddLot | None
     if found is None:
         return None
     if basis == QUOTE:
-        usual = usual_price([lot.each for lot in lots])
-        is_so = usual is not None and is_odd(found.each, usual)
-        return OddLot(Lot(found.on, found.product, Fraction(1), found.each), usual) if is_so and usual else None
+        usual = usual_price([lot.each for lot in lots[-USUAL_OF:]])
+        if usual is None or not is_odd(found.each, usual):
+            return None
+        return OddLot(Lot(found.on, found.product, Fraction(1), found.each), usual)
     since = (date.fromisoformat(day) - timedelta(days=days - 1)).isoformat() if found.basis == AVERAGE else found.on
     for n in range(len(lots) - 1, -1, -1):
         if lots[n].on < since:
             return None
-        usual = usual_price([lot.each for lot in lots[:n]])
+        if lots[n].on > found.on:
+            continue
+        usual = usual_price([lot.each for lot in lots[max(0, n - USUAL_OF) : n]])
         if usual is not None and is_odd(lots[n].each, usual):
             return OddLot(lots[n], usual)
     return None

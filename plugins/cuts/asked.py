@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -42,10 +43,11 @@ def read_asked(connection: sqlite3.Connection, args: Any) -> Asked:
     wrong: list[str] = []
     said = {name: (args.get(name) or "").strip()[:60] for name in FIELDS}
     service = _day(said["on"], today, wrong)
-    need, interest, space = (_figure(said[name], name, wrong) for name in ("need", "interest", "space"))
+    mark = house["decimal mark"]
+    need, interest, space = (_figure(said[name], name, wrong, mark) for name in ("need", "interest", "space"))
     if need.denominator != 1:
         wrong.append("Portions are whole.")
-    portion = weight_of(said["portion"], house["units"], wrong)
+    portion = weight_of(said["portion"], house, wrong)
     keep = Keep(interest / 100, space)
     return Asked(today, service, int(need), keep, house["currency"], house["units"], said, tuple(wrong), said["cut"],
                  portion)  # fmt: skip
@@ -63,13 +65,16 @@ def _day(text: str, today: date, wrong: list[str]) -> date:
     return service
 
 
-def weight_of(text: str, system: str, wrong: list[str], bare: str = "g") -> Fraction | None:
-    """A weight as a cook writes it, '16 oz' or '450 g' [g]; a bare number is in `bare`; None where there is none."""
+def weight_of(text: str, house: Mapping[str, str], wrong: list[str], bare: str = "g") -> Fraction | None:
+    """A weight as a cook writes it, '16 oz' or '450 g' [g]; a bare number is in `bare`; None where there is none.
+
+    house: the kitchen's settings: its units and its decimal mark.
+    """
     if not text:
         return None
     try:
-        said = read_quantity(text)
-        found = to_base(said.number, said.unit_text or bare, "g", {}, system)
+        said = read_quantity(text, house["decimal mark"])
+        found = to_base(said.number, said.unit_text or bare, "g", {}, house["units"])
     except ReadError as error:
         wrong.append(f"{error.what}. {error.do}.")
         return None
@@ -79,9 +84,9 @@ def weight_of(text: str, system: str, wrong: list[str], bare: str = "g") -> Frac
     return found
 
 
-def _figure(text: str, name: str, wrong: list[str]) -> Fraction:
+def _figure(text: str, name: str, wrong: list[str], mark: str) -> Fraction:
     try:
-        found = read_number(text) if text else Fraction(0)
+        found = read_number(text, mark) if text else Fraction(0)
         if found < 0 or found > 10**6:
             raise ReadError("number-range", f"{name} is from 0 to 1,000,000", "", "write it so")
         return found

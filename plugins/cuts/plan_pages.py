@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -128,18 +129,19 @@ async def plan(datasette: Any, request: Any) -> CutPlan:
 def _plan(connection: sqlite3.Connection, args: Any) -> CutPlan:
     said = {name: (args.get(name) or "").strip()[:60] for name in FIELDS}
     on = kitchen_day(connection)
-    system, wrong = settings(connection)["units"], list[str]()
+    house, wrong = settings(connection), list[str]()
+    system = house["units"]
     cuts, broken = read_cuts(connection, on.isoformat()), read_breakdowns(connection, on.isoformat())
     hanging = {code: x for code, x in by_code(read_lots(connection, on, cuts)).items() if x.broken_on is None}
     lot = hanging.get(said["lot"])
     if said["lot"] and lot is None:
         wrong.append("No lot of that name hangs.")
-    used = _filled(said, lot)
+    used = _filled(said, lot, house["decimal mark"])
     cut = cuts.get(used["cut"])
-    made, portion = _made(used, cut, system, wrong)
+    made, portion = _made(used, cut, house, wrong)
     left = None
     if made is not None and portion is not None:
-        trimmed = weight_of(used["weight"], system, [], "kg") or ZERO
+        trimmed = weight_of(used["weight"], house, [], "kg") or ZERO
         left = _left(made, portion, trimmed, cut, lot)
     yields = [_yield(cuts[c], rows, system) for c, rows in broken.items() if c in cuts]
     newest = broken.get(used["cut"], [None])[0]
@@ -148,7 +150,7 @@ def _plan(connection: sqlite3.Connection, args: Any) -> CutPlan:
     return CutPlan(said, used, names, sorted(hanging), made, portion, left, last, yields, system, tuple(wrong))
 
 
-def _filled(said: dict[str, str], lot: Lot | None) -> dict[str, str]:
+def _filled(said: dict[str, str], lot: Lot | None, mark: str) -> dict[str, str]:
     """The form with what a lot says where nothing was typed: cut, length, and its last weighing less trim."""
     used = dict(said)
     if lot is None:
@@ -156,19 +158,20 @@ def _filled(said: dict[str, str], lot: Lot | None) -> dict[str, str]:
     usable = usable_g(lot, lot.last.weight_g)
     used["cut"] = said["cut"] or (lot.cut.id if lot.cut else "")
     if not said["weight"] and usable is not None:
-        used["weight"] = f"{float(usable / 1000):.3f}".rstrip("0").rstrip(".")
+        used["weight"] = f"{float(usable / 1000):.3f}".rstrip("0").rstrip(".").replace(".", mark)
     if not said["length"] and lot.length_cm:
-        used["length"] = f"{lot.length_cm:g}"
+        used["length"] = f"{lot.length_cm:g}".replace(".", mark)
     return used
 
 
 def _made(
-    used: dict[str, str], cut: CutFacts | None, system: str, wrong: list[str]
+    used: dict[str, str], cut: CutFacts | None, house: Mapping[str, str], wrong: list[str]
 ) -> tuple[Plan | None, Fraction | None]:
     """The plan, and the weight of a portion [g]."""
-    weight = weight_of(used["weight"], system, wrong, "kg")
-    portion = weight_of(used["portion"], system, wrong) or (cut.portion_g if cut else None)
-    length, taper, ends = (_number(used[name], name, wrong) for name in ("length", "taper", "ends"))
+    weight = weight_of(used["weight"], house, wrong, "kg")
+    portion = weight_of(used["portion"], house, wrong) or (cut.portion_g if cut else None)
+    mark = house["decimal mark"]
+    length, taper, ends = (_number(used[name], name, wrong, mark) for name in ("length", "taper", "ends"))
     if weight is None or length is None or wrong:
         return None, portion
     if portion is None:
@@ -209,9 +212,9 @@ def _yield(cut: CutFacts, rows: list[Broken], system: str) -> dict[str, str]:
             "last": amount(last[0][2], "g", system)}  # fmt: skip
 
 
-def _number(text: str, name: str, wrong: list[str]) -> Fraction | None:
+def _number(text: str, name: str, wrong: list[str], mark: str) -> Fraction | None:
     try:
-        found = read_number(text) if text else None
+        found = read_number(text, mark) if text else None
     except ReadError as error:
         wrong.append(f"{name}: {error.what}. {error.do}.")
         return None

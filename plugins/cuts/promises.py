@@ -61,7 +61,7 @@ def keep(connection: sqlite3.Connection, form: Mapping[str, str], actor: str) ->
     on = today(connection)
     lot = by_code(read_lots(connection, on)).get(form.get("lot", ""))
     wrong: list[str] = []
-    each = weight_of(form.get("portion", "").strip()[:60], settings(connection)["units"], wrong)
+    each = weight_of(form.get("portion", "").strip()[:60], settings(connection), wrong)
     each = portion_of(lot, each) if lot is not None else each
     count = whole(form.get("portions", ""), MOST, 1)
     if wrong or count is None:

@@ -11,6 +11,7 @@ from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from itertools import pairwise
 
+from stillroom.db.log import instant
 from stillroom.db.moments import comes_twice, read_before, read_clock, read_instant, went_back
 from stillroom.db.number import ReadError, read_number, whole
 from stillroom.plugins.physics.errors import HeatError
@@ -104,13 +105,13 @@ def read_logger(text: str, mapping: Mapping) -> Brought:
     log = clean([(at - start, temp) for at, temp in pairs], mapping.unit)
     if mapping.clock != "clock":
         return Brought(log, None)
-    return Brought(log, datetime.fromtimestamp(start, UTC).strftime("%Y-%m-%dT%H:%M:%SZ"))
+    return Brought(log, instant(datetime.fromtimestamp(start, UTC)))
 
 
 def moment(first_at: str, seconds: float) -> str:
     """UTC moment so long after the first."""
     start = datetime.fromisoformat(first_at.replace("Z", "+00:00"))
-    return (start + timedelta(seconds=seconds)).strftime("%Y-%m-%dT%H:%M:%SZ")
+    return instant(start + timedelta(seconds=seconds))
 
 
 def _separator(text: str) -> str:

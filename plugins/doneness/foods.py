@@ -5,7 +5,6 @@ from __future__ import annotations
 from stillroom.db.cooked_as import kind_of
 
 RED = frozenset({"pork", "beef", "lamb", "game", "meat"})
-BIRDS = frozenset({"pheasant", "partridge", "pigeon", "mallard", "teal", "wigeon", "wildfowl"})
 RECORDS = {"poultry": "poultry", "fatty fish": "fish_fatty", "fish": "fish_lean", **dict.fromkeys(RED, "meat")}
 # Rows of the bands' table by the start of their key, in the order they are shown.
 BANDS = {
@@ -28,10 +27,7 @@ MINCED_BANDS = {"poultry": "usda_gpoultry", "wild": "usda_gpoultry", "fish": "us
 
 def records_of(food: str) -> str | None:
     """The set of heat-resistance records of a food; None where there is none, and then no reduction is offered."""
-    kind = kind_of(food)
-    if kind == "wild" and BIRDS & set(food.lower().split()):
-        return "poultry"
-    return RECORDS.get(kind)
+    return RECORDS.get(kind_of(food))
 
 
 def bands_of(food: str, worked: str = "intact") -> tuple[str, ...]:

@@ -147,6 +147,8 @@ def judged_probe(log: ProbeLog, question: Question | None) -> Judged:
     found = [judge_minimum(log, rule) for rule in chosen(question.held)]
     # of the rows of one class any one is enough: where one is met, the others say nothing
     found = [one for one in found if one.verdict == "met"][:1] or found
+    if question.held.taken.only_if:
+        found = [_conditional(one, question.held.taken.only_if) for one in found]
     found += [] if question.own is None else [judge_minimum(log, question.own)]
     made, taken = plan(question), question.held.taken
     is_doubtful = looks_like_other_unit(log, f_from_c(made.prediction.peak_core_c[0]))
@@ -161,6 +163,13 @@ def judged_probe(log: ProbeLog, question: Question | None) -> Judged:
         limits_f(question.held),
         f"{WORKED[taken.worked]}: {taken.why}" if taken.kind or taken.start else "",
     )
+
+
+def _conditional(found: Judgement, only_if: str) -> Judgement:
+    """A row that is met, but only if something else is so."""
+    if found.verdict != "met":
+        return found
+    return replace(found, verdict="only if", reason=f"{found.reason}; only if {only_if}")
 
 
 def _reductions(log: ProbeLog, food: str | None) -> tuple[Reduction, ...]:

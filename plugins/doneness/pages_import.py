@@ -133,7 +133,7 @@ def _form(
 def _judged(form: Import, settings: dict[str, str], stored: list[Stored]) -> tuple[Import, Brought | None]:
     typed = form.typed
     if no_text(typed.get("text", "")):
-        return _with(replace(form, typed=typed | {"text": ""}), wrong={"text": no_text(typed["text"])}), None
+        return _with(replace(form, typed={**typed, "text": ""}), wrong={"text": no_text(typed["text"])}), None
     try:
         file = read_logger(typed.get("text", ""), columns(typed, settings))
     except NotRead as error:

@@ -22,7 +22,6 @@ ADVISORY = (
 NO_CHILD = "minced, it is on no children's menu"
 NO_EDITION = "No edition of the Food Code is named in this kitchen's settings"
 ONE_ORDER = "the egg is broken for one order and served at once"
-NOT_WILD = "it was farmed, or inspected as it was shot; otherwise it is wild and needs 165 °F, 3-401.11(A)(3)"
 PART_COOKED = "food that was part-cooked and chilled is finished to the row above, never undercooked to order"
 REHEATED = "it is served at once; held hot it needs 165 °F for 15 s, reached within 2 h"
 
@@ -131,8 +130,8 @@ def _cooking(prediction: Prediction, held: Held) -> list[RuleLine]:
     """The cooking minimums of the edition, of the rows of one class the best answered first."""
     food, taken = held.food, held.taken
     lines = _of_one_class([_minimum(prediction, row, held.edition) for row in chosen(held)])
-    if taken.kind == "game" and not taken.start.startswith("cook_game_wild"):
-        lines = [replace(one, verdict="only if", why=NOT_WILD) if one.verdict == "met" else one for one in lines]
+    if taken.only_if:
+        lines = [replace(one, verdict="only if", why=taken.only_if) if one.verdict == "met" else one for one in lines]
     if taken.kind == "egg" and taken.worked == "intact":
         lines += [_one_order(prediction, held.edition)]
     if not lines and not taken.start.startswith("roast_"):

@@ -14,6 +14,7 @@ from stillroom.db.date_marks import Life
 from stillroom.db.kitchen import day_of, settings
 from stillroom.db.kitchen import moment as kitchen_moment
 from stillroom.db.limits import Rule
+from stillroom.db.log import instant
 from stillroom.db.lots import usual_days
 from stillroom.db.named_sql import asker
 from stillroom.db.names import fold
@@ -244,7 +245,7 @@ def pans(connection: sqlite3.Connection, now: datetime, code: str = "") -> list[
     rows = (
         ask(connection, "pan", code=code)
         if code
-        else ask(connection, "pans", since=f"{now - PANS_SINCE:%Y-%m-%dT%H:%M:%SZ}")
+        else ask(connection, "pans", since=instant(now - PANS_SINCE))
     )
     found: dict[str, list[tuple[Any, ...]]] = {}
     for row in rows:

@@ -11,7 +11,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from stillroom.db.cooked_as import cooked_as
-from stillroom.db.log import append, next_code, take_back
+from stillroom.db.log import append, next_code, sent_already, take_back
 from stillroom.db.pieces import REHEATS
 from stillroom.plugins.core.format import beside_celsius
 from stillroom.plugins.core.sign import Writer
@@ -31,14 +31,6 @@ class Gone(Exception):
 def request_name(said: str) -> str:
     """The request id of a form as the log keeps it: its own, or '' where it sent none that can be one."""
     return f"log-{said}" if re.fullmatch(r"[A-Za-z0-9_-]{8,64}", said) else ""
-
-
-def sent_already(connection: sqlite3.Connection, table: str, request: str) -> tuple[int, str] | None:
-    """The entry that a form was written down as, and by whom; None: it was not yet."""
-    found: tuple[int, str] | None = connection.execute(
-        f"select id, actor from {table} where request_id = ?", (request,)
-    ).fetchone()
-    return found
 
 
 def put(connection: sqlite3.Connection, form: Form, rows: Rows, request: str, writer: Writer) -> int:
@@ -234,13 +226,11 @@ def judge_row(
 def _core(connection: sqlite3.Connection, row: Mapping[str, Any], edition: str) -> Judged:
     if row["step"].lower() in REHEATS:
         return judged_again(row["core_f"], reheat_rule(row["step"].lower()), edition)
-    return judged_core(row["core_f"], minimums_of(connection, _class_of(connection, row["recipe_id"]), edition))
-
-
-def _class_of(connection: sqlite3.Connection, recipe: str) -> str:
-    """How the ids of the cooking minimums of a recipe's piece begin; '' where it has none."""
-    found = ask(connection, "worked", recipe=recipe)
-    return cooked_as(*found[0]).start if found else ""
+    found = ask(connection, "worked", recipe=row["recipe_id"])
+    if not found:
+        return judged_core(row["core_f"], minimums_of(connection, "", edition))
+    taken = cooked_as(*found[0])
+    return judged_core(row["core_f"], minimums_of(connection, taken.start, edition), taken.only_if)
 
 
 def undo(connection: sqlite3.Connection, table: str, entry: int, writer: Writer) -> int | None:

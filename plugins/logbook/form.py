@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from stillroom.db.log import instant
 from stillroom.plugins.logbook.checks import Check, Says
 from stillroom.plugins.logbook.fields import Book, Field, Known
 
@@ -64,7 +65,7 @@ def id_of(known: Known | None) -> str | None:
 
 
 def at_of(values: Values) -> str:
-    return f"{values['at']:%Y-%m-%dT%H:%M:%SZ}"
+    return instant(values['at'])
 
 
 NOTE = Field("note", "Note", "text", aside=True)

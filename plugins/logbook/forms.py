@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from stillroom.db.date_marks import keeps
+from stillroom.db.log import instant
 from stillroom.db.pieces import COOLS_AS, REHEATS
 from stillroom.plugins.logbook.checks import (
     check_breakdown,
@@ -67,7 +68,7 @@ def _cooling(values: Values, book: Book) -> Rows:
     row = {"log_code": pan.id if pan else "", "temp_f": values["temp"], "read_at": at_of(values)}
     rule = values["rule"] or (pan.more["pan"].rule.key if pan else "cooked")
     started = None if rule == "cooked" else values["started"] or (pan.more["pan"].started if pan else None)
-    row["started_at"] = None if started is None else f"{started:%Y-%m-%dT%H:%M:%SZ}"
+    row["started_at"] = None if started is None else instant(started)
     return [("cooling_readings", {**row, **of, "rule": rule, "note": values["note"] or ""})]
 
 
@@ -121,7 +122,7 @@ def _batch(values: Values, book: Book) -> Rows:
            "frozen_on": values["on"] if values["frozen"] == "yes" else None, "thawed_on": None,
            "from_lots": ";".join(values["from"] or ()), "station_id": id_of(values["station"]),
            "note": values["note"] or "",
-           "made_at": f"{book.now:%Y-%m-%dT%H:%M:%SZ}" if values["on"] == book.today.isoformat() else None}  # fmt: skip
+           "made_at": instant(book.now) if values["on"] == book.today.isoformat() else None}  # fmt: skip
     return [("batches", row)]
 
 
@@ -251,7 +252,7 @@ PLATES = Form(
 
 def _short(values: Values, book: Book) -> Rows:
     return [("shortages", {**either(values["of"]), "state": values["state"], "since_on": values["on"],
-                           "since_at": f"{book.now:%Y-%m-%dT%H:%M:%SZ}", "expected_on": values["expected"],
+                           "since_at": instant(book.now), "expected_on": values["expected"],
                            "note": values["note"] or ""})]  # fmt: skip
 
 

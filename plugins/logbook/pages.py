@@ -14,6 +14,7 @@ from urllib.parse import urlencode
 from datasette.utils.asgi import Response
 from stillroom.db.connect import write
 from stillroom.db.faults import fault_of
+from stillroom.db.log import sent_already
 from stillroom.plugins.core.auth import DATABASE, decide, role_of
 from stillroom.plugins.core.format import beside_celsius
 from stillroom.plugins.core.forms import posted, request_id
@@ -31,7 +32,6 @@ from stillroom.plugins.logbook.entries import (
     put,
     read_entry,
     request_name,
-    sent_already,
     undo,
 )
 from stillroom.plugins.logbook.fields import Book, Field, Taken

@@ -233,7 +233,7 @@ order by 4, 1
 -- name: trace_sales
 -- Plates sold between two days, by dish, day and service.
 select recipe_id, sold_on, service, sum(plates) from standing_plates_sold where sold_on between :since and :until
-group by recipe_id, sold_on, service order by sold_on, recipe_id
+group by recipe_id, sold_on, service order by recipe_id, sold_on, service
 
 -- name: trace_lines
 -- What is directly in each recipe.

@@ -11,10 +11,12 @@ from typing import Any
 
 from stillroom.db import quantity as q
 from stillroom.db.exact import exact_text, nine_places
+from stillroom.db.log import instant
 from stillroom.db.moments import read_before
 from stillroom.db.names import fold, near_names
 from stillroom.db.problems import quoted
 from stillroom.db.units import to_base
+from stillroom.plugins.core.sure import FAR, refusal
 from stillroom.plugins.logbook.fields import Book, Doubt, Field, Known, Taken, Typed, Wrong
 
 LONGEST = 60  # letters of a name, a number, a day
@@ -78,7 +80,7 @@ def read_fields(fields: tuple[Field, ...], typed: Typed, book: Book) -> Taken:
             if not is_sure(one, typed):
                 ask[one.name] = str(doubt)
         except (Wrong, q.ReadError) as error:
-            wrong[one.name] = str(error) if isinstance(error, Wrong) else sentence(error)
+            wrong[one.name] = str(error) if isinstance(error, Wrong) else refusal(error)
     return Taken(values, wrong, ask)
 
 
@@ -94,12 +96,6 @@ EMPTY = {
     "pick": "Say what it is.", "quantity": "Say how much.", "temperature": "Type the temperature.",
     "choice": "Choose one.", "text": "Fill this in.", "whole": "Type a number.",
 }  # fmt: skip
-
-
-def sentence(error: q.ReadError) -> str:
-    """A reading error as a person is told it beside the field."""
-    parts = [error.what, error.why.rstrip("."), error.do]
-    return " ".join(f"{part[0].upper()}{part[1:]}." for part in parts if part)
 
 
 def _refuse_marks(one: Field, text: str) -> None:
@@ -201,7 +197,7 @@ def _doubt_quantity(one: Field, number_text: str, unit: str, number: Fraction, k
     """Asks where a quantity is far from what was written down of the thing before. Common practice, no source."""
     before = book.usual.get(one.name, {}).get(known.id, ())
     said = f"{number_text} {unit}".strip()
-    if len(before) >= 3 and number and number > 4 * max(before):
+    if len(before) >= 3 and number and number > FAR * max(before):
         raise Doubt(f"{said}? {_most(number, before, known.name)}", number)
     most = {"g": 60_000, "ml": 80_000, "each": 1_000}[known.unit]
     if len(before) < 3 and number > most:
@@ -274,7 +270,7 @@ def _moment(one: Field, text: str, typed: Typed, book: Book, values: dict[str, A
 def _before(one: Field, text: str, typed: Typed, book: Book, values: dict[str, Any]) -> datetime:
     """A UTC moment before another field's, from a clock time alone or day and time."""
     until = values.get(one.of) or book.now
-    said = f"{until:%Y-%m-%dT%H:%M:%SZ}"
+    said = instant(until)
     read = read_before(text.replace("T", " "), said, book.settings["time zone"], book.settings["date order"])
     at = datetime.fromisoformat(read.replace("Z", "+00:00")).astimezone(UTC)
     if at > book.now + SLACK:
@@ -305,7 +301,7 @@ def _doubt_whole(one: Field, number: Fraction, known: Any, book: Book) -> None:
     before = book.usual.get(one.name, {}).get(known.id, ()) if isinstance(known, Known) else ()
     if len(before) < 3 and one.sure_high is not None and number > one.sure_high:
         raise Doubt(f"{int(number)}? That is more than usual.", int(number))
-    if len(before) >= 3 and number > FEW and number > 4 * max(before):
+    if len(before) >= 3 and number > FEW and number > FAR * max(before):
         raise Doubt(f"{int(number)}? {_most(number, before, known.name)}", int(number))
 
 

@@ -13,6 +13,7 @@ from stillroom.plugins.physics.judging import CoolingJudgement, judge_cooling
 from stillroom.plugins.physics.readings import clean, is_beyond_boiling, wrong_scale
 from stillroom.plugins.physics.reheating import Reheat, judge_reheat
 from stillroom.plugins.physics.rules import CoolingRule
+from stillroom.plugins.physics.temperature import c_from_f
 
 NO_SOURCE = "common practice, no source"
 HOLDING = {"hot": "hot_hold", "cold": "cold_hold"}
@@ -124,12 +125,15 @@ def judged_again(core_f: float, rule: Reheat, edition: str) -> Judged:
 
 def _doubted(core_f: float) -> Judged:
     """The answer to a reading that can't be of moist food in that scale."""
-    why = f"no moist food is so hot, it boils at 212 °F: was it {(core_f - 32) / 1.8:.0f} °F?"
+    why = f"no moist food is so hot, it boils at 212 °F: was it {c_from_f(core_f):.0f} °F?"
     return Judged("cannot tell", f"{degrees(core_f)}; {why}", "", "Take it back and write it down in its own scale")
 
 
-def judged_core(core_f: float, minimums: Sequence[Minimum]) -> Judged:
-    """A core reading: any minimum of its class that is reached is enough; a single reading proves no hold."""
+def judged_core(core_f: float, minimums: Sequence[Minimum], only_if: str = "") -> Judged:
+    """A core reading: any minimum of its class that is reached is enough; a single reading proves no hold.
+
+    only_if: what else must be so where they are met.
+    """
     if is_beyond_boiling(core_f):
         return _doubted(core_f)
     if not minimums:
@@ -140,8 +144,8 @@ def judged_core(core_f: float, minimums: Sequence[Minimum]) -> Judged:
     if reached:
         best = min(reached, key=lambda m: m.hold_s)
         held = f", held {best.hold_s:g} s" if best.hold_s else ""
-        verdict = "met" if not best.hold_s else "cannot tell"
-        why = "" if not best.hold_s else "; one reading proves no time"
+        verdict = "cannot tell" if best.hold_s else "only if" if only_if else "met"
+        why = "; one reading proves no time" if best.hold_s else f"; only if {only_if}" if only_if else ""
         return Judged(verdict, f"{degrees(core_f)}; asked {best.temp_f:g} °F{held}{why}", _named(best), "", best.basis)
     least = min(minimums, key=lambda m: m.temp_f)
     held = f" for {least.hold_s:g} s" if least.hold_s else ""

@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from stillroom.db.pieces import COOLS_AS
 from stillroom.plugins.core.format import amount, day, plain
 from stillroom.plugins.logbook.rules import degrees
+from stillroom.plugins.physics.temperature import c_from_f
 
 Row = Mapping[str, Any]
 Names = Mapping[str, str]  # id -> name, of items, recipes, suppliers, products, stations
@@ -94,7 +95,7 @@ def _read(temp_f: float, system: str) -> str:
     """A reading, first in the scale that the kitchen reads: '61 °C (141.8 °F)'."""
     if system != "metric":
         return degrees(temp_f)
-    return f"{plain((temp_f - 32) / 1.8, 1)} °C ({plain(temp_f, 1)} °F)"
+    return f"{plain(c_from_f(temp_f), 1)} °C ({plain(temp_f, 1)} °F)"
 
 
 def onward(table: str, entry: int, row: Row, cools: bool) -> list[tuple[str, str]]:

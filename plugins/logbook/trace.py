@@ -180,7 +180,7 @@ def _went(records: Records, one: Goods | Batch, thing: str, depth: int, seen: se
             yield from _went(records, batch, batch.recipe, depth + 1, seen)
     used_in = {recipe for recipe, things in records.lines.items() if thing in things} | {thing}
     found = False
-    for sale in sorted(records.sales, key=lambda sale: (sale.dish, sale.on)):
+    for sale in records.sales:
         if sale.dish in used_in and one.on <= sale.on <= until:
             found = True
             yield Step(depth, "dish", records.names.get(sale.dish, sale.dish), "", sale.on, "", BY_DATES,
@@ -303,7 +303,7 @@ class Group:
     def plates(self) -> int | None:
         """Plates of a dish, each service once; None where it is no dish."""
         own = [s for s in self.steps if s.kind == "dish" and s.depth == self.head.depth]
-        found = {(s.on, s.service): s.plates or 0 for s in own}
+        found = {(s.on, s.service): s.plates for s in own if s.plates is not None}
         return sum(found.values()) if found else None
 
     @property

@@ -11,8 +11,8 @@ from typing import Any
 from stillroom.db.quantity import ReadError, read_date
 from stillroom.plugins.core.export import page_or_file
 from stillroom.plugins.core.pages import page, query
+from stillroom.plugins.core.sure import refusal
 from stillroom.plugins.logbook.book import ask, now_of, today_of
-from stillroom.plugins.logbook.reading import sentence
 from stillroom.plugins.logbook.trace import ENDS, NO_RECEIPT, Group, Step, backward, folded, forward
 from stillroom.plugins.logbook.trace_rows import COLUMNS, Receipt, days_of_lot, read_records, receipt_row, receipts
 
@@ -132,7 +132,7 @@ def _backward(
     try:
         day = read_date(said["on"], order) if said["on"] else today.isoformat()
     except ReadError as error:
-        return sentence(error), []
+        return refusal(error), []
     on = date.fromisoformat(day)
     return "", backward(read_records(connection, on, on, today), dish, day)
 
@@ -162,7 +162,7 @@ async def receipt_lines(datasette: Any, request: Any) -> Any:
             try:
                 days.append(read_date(said[name], settings["date order"]) if said[name] else usual.isoformat())
             except ReadError as error:
-                wrong = sentence(error)
+                wrong = refusal(error)
                 days.append(usual.isoformat())
         return Receipts(min(days), max(days), receipts(connection, settings, min(days), max(days)), wrong)
 

@@ -125,7 +125,8 @@ def _asks(order: Order, lines: list[Asked], fields: dict[str, str]) -> dict[str,
         before = stood[one.item.id]
         least = one.product.pack_quantity if one.packs is not None else STEPS[one.item.unit][0]
         usual = max(before.quantity, before.was or Fraction(0), least or Fraction(1))
-        of = f"one pack of {one.item.name}" if usual == least else f"what was to be ordered of {one.item.name}"
+        small = "one pack" if one.packs is not None else "a small order"
+        of = f"{small if usual == least else 'what was to be ordered'} of {one.item.name}"
         typed = fields[f"n-{one.item.id}"].strip()
         doubt = far(f"{typed} packs" if one.packs is not None else typed, one.quantity, usual, of)
         if doubt is not None and not is_sure(fields, doubt, f"{FIELD}-{one.item.id}"):

@@ -127,9 +127,9 @@ def judge_cooling(log: ProbeLog, rule: CoolingRule, started_s: float | None = No
     """
     start, notes = _clock(log, rule, started_s)
     stages = tuple(_stage(log, start, stage, rule) for stage in rule.stages)
-    first_f = rule.stages[0].temp_f
-    return CoolingJudgement(rule, stages, (*notes, f"rose above {said_f(first_f)} again") if _rose_after(log, first_f)
-                            else notes)  # fmt: skip
+    limits = (rule.stages[0].temp_f, rule.stages[-1].temp_f)
+    rose = next((f"rose above {said_f(limit)} again" for limit in limits if _rose_after(log, limit)), "")
+    return CoolingJudgement(rule, stages, (*notes, rose) if rose else notes)
 
 
 FROM_FIRST = "counted from the first reading, as if made or come in just then; if it was earlier, so is the limit"
@@ -150,9 +150,12 @@ def _clock(
         why = f"no reading at or above {said_f(rule.start_f)}: nobody wrote down when the clock started"
         return (None, first_s), (why,)
     last = hot[-1]
+    fell = any(before + 1 < after for before, after in pairwise(hot))
+    said = f"was below {said_f(rule.start_f)} before it was hot for the last time: look at the readings"
+    notes = (said,) if fell else ()
     if log.readings[last].temp_f == rule.start_f or last + 1 == len(log.readings):
-        return (log.readings[last].at_s, log.readings[last].at_s), ()
-    return (log.readings[last].at_s, log.readings[last + 1].at_s), ()
+        return (log.readings[last].at_s, log.readings[last].at_s), notes
+    return (log.readings[last].at_s, log.readings[last + 1].at_s), notes
 
 
 def _stage(log: ProbeLog, start: tuple[float | None, float], stage: CoolingStage, rule: CoolingRule) -> Judgement:

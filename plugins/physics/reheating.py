@@ -11,7 +11,7 @@ as asked. What no probe can see, a cover or an oven, is named as the condition o
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 
@@ -24,6 +24,10 @@ from .reference import rows
 from .rules import Minimum, minimums
 
 NO_SOURCE = "common practice, no source"
+# What is cold swings with the door of the walk-in; from here on it is being heated: the first limit of cooling,
+# 3-501.14(A)(1).
+SWING_F = Fraction(70)
+WORST_SAID = "the worst of them is told"
 WORST: tuple[Verdict, ...] = ("not met", "cannot tell", "only if", "met")
 STOOD_COVERED = "it was rotated or stirred, covered, and left covered for {:g} min afterwards"
 OVEN = "the oven was set as 3-401.11(B) has it for a roast of that weight"
@@ -141,12 +145,46 @@ class ReheatJudgement:
 
 
 def judge_reheat(log: ProbeLog, rule: Reheat) -> ReheatJudgement:
-    """Whether food was heated again as its rule asks.
+    """Whether food was heated again as its rule asks, each time where it was more than once: the worst counts.
 
     Args:
         log: readings at the coldest point.
         rule: the rule.
     """
+    starts = [0, *_again(log, rule)]
+    ends = [*(start + 1 for start in starts[1:]), len(log.readings)]
+    found = [_once(_part(log, start, end), rule) for start, end in zip(starts, ends, strict=True)]
+    worst = min(reversed(found), key=lambda one: WORST.index(one.verdict))
+    if len(found) == 1:
+        return worst
+    return replace(worst, notes=(*worst.notes, f"heated {len(found)} times: {WORST_SAID}"))
+
+
+def _again(log: ProbeLog, rule: Reheat) -> list[int]:
+    """The last cold readings before food that had been hot, and was cold by then, was heated once more."""
+    hot_f = min((row.temp_f for row in rule.rows), default=Fraction(0)) if rule.to_f is None else rule.to_f
+    starts, was_hot, cold = list[int](), False, None
+    for index, reading in enumerate(log.readings):
+        if reading.temp_f <= rule.from_f:
+            cold = index if was_hot else None
+        elif cold is not None and reading.temp_f > SWING_F:
+            starts.append(cold)
+            was_hot, cold = False, None
+        was_hot = was_hot or reading.temp_f >= hot_f
+    return starts
+
+
+def _part(log: ProbeLog, start: int, end: int) -> ProbeLog:
+    """Some of the readings of a log, with the holes between them."""
+    if (start, end) == (0, len(log.readings)):
+        return log
+    readings = log.readings[start:end]
+    first, last = readings[0].at_s, readings[-1].at_s
+    return ProbeLog(readings, tuple(gap for gap in log.gaps_s if first <= gap[0] and gap[1] <= last), log.notes)
+
+
+def _once(log: ProbeLog, rule: Reheat) -> ReheatJudgement:
+    """One time of heating again."""
     if rule.to_f is None:
         return ReheatJudgement(rule, (_unseen(_by_table(log, rule), rule),), log.notes)
     hot, at = _heated(log, rule, rule.to_f)

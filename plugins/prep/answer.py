@@ -14,8 +14,7 @@ from stillroom.db.doubts import DOUBTS
 from stillroom.db.exact import exact_text
 from stillroom.plugins.prep import ageing_words
 from stillroom.plugins.prep.board import Place
-from stillroom.plugins.prep.cures import NEXT_DAY
-from stillroom.plugins.prep.day import SLOT, Work
+from stillroom.plugins.prep.day import DAY_SLOTS, SLOT, Work
 from stillroom.plugins.prep.late_words import cure_said, late_said
 from stillroom.plugins.prep.layout import Late
 from stillroom.plugins.prep.notes import Guests, guests_of, none_left, notes_of
@@ -171,7 +170,7 @@ def _start_by(state: State, work: Work) -> int | None:
     if by is None or run is None:
         return by
     last = min(run.ready_on, run.use_by or run.ready_on)
-    return min(by, ((last - state.coming.today).days + 1) * NEXT_DAY - work.task.slots)
+    return min(by, ((last - state.coming.today).days + 1) * DAY_SLOTS - work.task.slots)
 
 
 def _ready_slot(state: State, work: Work) -> int | None:
@@ -254,7 +253,8 @@ def _lasts(words: Words, work: Work) -> str:
     if run is None or work.kind != "make" or run.use_by is None:
         return ""
     place = words.state.laid.places.get(work.key)
-    later = place.start // NEXT_DAY if place and run.begin_on == words.state.coming.today else 0  # its mark begins then
+    # the mark begins on the day that the work does
+    later = place.start // DAY_SLOTS if place and run.begin_on == words.state.coming.today else 0
     return f"use by {words.near(run.use_by + timedelta(days=later))}"
 
 

@@ -12,10 +12,9 @@ from fractions import Fraction
 from math import ceil
 
 from stillroom.plugins.prep.board import Place, Schedule, Task
-from stillroom.plugins.prep.day import Day, Work
+from stillroom.plugins.prep.day import DAY_SLOTS, Day, Work
 from stillroom.plugins.prep.schedule import followers, forward, in_turn, latest_starts, worth
 
-NEXT_DAY = 24 * 12  # slots; what has no place at all counts as late by so many
 SMALLER = 2  # a smaller batch is one of half, in whole batches and whole pieces
 
 
@@ -48,7 +47,7 @@ def chain_late(day: Day, places: Mapping[str, Place], unplaced: Mapping[str, str
         if name in places:
             found = max(found, places[name].start + work.task.slots - work.task.due)
         elif name in unplaced:
-            found = max(found, NEXT_DAY)
+            found = max(found, DAY_SLOTS)
     return found
 
 
@@ -63,7 +62,7 @@ def trial(day: Day, changed: Task | None = None) -> Trial:
     rank = {t: float(s) for t, s in latest_starts(tasks).items()}
     said = forward(tasks, day.house, in_turn(tasks, rank), day.pinned)
     found = worth(tasks, said)
-    return said, found[0] * NEXT_DAY + found[1]
+    return said, found[0] * DAY_SLOTS + found[1]
 
 
 def cures_of(day: Day, work: Work, dishes: Sequence[str], base: int, plain: Trial) -> tuple[Cure, ...]:

@@ -17,7 +17,7 @@ from urllib.parse import urlencode
 from datasette.utils.asgi import Response
 from stillroom.db.coming import Coming
 from stillroom.db.connect import write
-from stillroom.db.log import append, take_back
+from stillroom.db.log import append, sent_already, take_back
 from stillroom.db.number import whole
 from stillroom.db.quantity import ReadError, read_clock
 from stillroom.plugins.core.auth import DATABASE
@@ -26,7 +26,7 @@ from stillroom.plugins.core.pages import data, html, page, query
 from stillroom.plugins.core.sign import Writer, may_undo, writer
 from stillroom.plugins.core.sure import FAR, FIELD, Ask, far, is_sure, refusal, refused
 from stillroom.plugins.prep.pages import the_day
-from stillroom.plugins.prep.posts import SENT, is_sent, replan_for, request_of
+from stillroom.plugins.prep.posts import SENT, replan_for, request_of
 from stillroom.plugins.prep.rows import ask
 from stillroom.plugins.prep.state import State, read_state
 
@@ -112,7 +112,7 @@ def put_overrule(connection: sqlite3.Connection, row: Mapping[str, Any], who: Wr
     said = [(i, origin, by, f"said {n}") for i, origin, by, n in ask(connection, "overrules_of", **key)]
     if is_clearing:
         return clear(connection, "forecast_overrules", said, who, "Back to what the log says.")
-    if is_sent(connection, "forecast_overrules", row["request_id"]):
+    if sent_already(connection, "forecast_overrules", row["request_id"]):
         return False, SENT
     others = split(said[:1], who)[1]
     if others:
@@ -149,7 +149,7 @@ def put_absence(connection: sqlite3.Connection, row: Mapping[str, Any], who: Wri
         rows = ask(connection, "absences_of", person=row["person_id"], day=row["on_date"])
         gone = [(i, origin, by, f"wrote away from {at}" if at else "wrote away") for i, origin, by, at in rows]
         return clear(connection, "absences", gone, who, said)
-    if is_sent(connection, "absences", row["request_id"]):
+    if sent_already(connection, "absences", row["request_id"]):
         return False, SENT
     append(connection, "absences", row)
     return True, said

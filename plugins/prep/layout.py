@@ -9,8 +9,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from stillroom.plugins.prep.board import Board, Place, Schedule
-from stillroom.plugins.prep.cures import NEXT_DAY, Cure, Trial, chain_late, cures_of, trial
-from stillroom.plugins.prep.day import Day, Work
+from stillroom.plugins.prep.cures import Cure, Trial, chain_late, cures_of, trial
+from stillroom.plugins.prep.day import DAY_SLOTS, Day, Work
 from stillroom.plugins.prep.schedule import fill, plan, replan, start_by
 
 
@@ -109,7 +109,7 @@ def late_tasks(day: Day, laid: Laid, dishes: Mapping[str, Sequence[str]]) -> lis
 
 def _is_for_today(day: Day, work: Work) -> bool:
     """Whether a service of today waits for it, over others' work of today where need be."""
-    if work.task.due < NEXT_DAY:
+    if work.task.due < DAY_SLOTS:
         return True
     users = [w for w in day.works.values() if work.key in w.task.after]
     return any(_is_for_today(day, user) for user in users)

@@ -15,7 +15,7 @@ from stillroom.db import cut_up, date_marks
 from stillroom.db.connect import write
 from stillroom.db.exact import exact_text, nine_places
 from stillroom.db.kitchen import moment, settings, today
-from stillroom.db.log import append, instant, take_back
+from stillroom.db.log import append, instant, sent_already, take_back
 from stillroom.db.number import whole
 from stillroom.db.quantity import ReadError, read_quantity
 from stillroom.db.units import to_base
@@ -77,11 +77,6 @@ def request_of(kind: str, fields: Mapping[str, str]) -> str:
     return f"{kind}-{fields.get('request_id', '')[:200] or request_id()}"
 
 
-def is_sent(connection: sqlite3.Connection, table: str, request: str) -> bool:
-    """Whether a form was written down already."""
-    return connection.execute(f"select 1 from {table} where request_id = ?", (request,)).fetchone() is not None
-
-
 def put_tick(connection: sqlite3.Connection, seen: str, tick: Tick) -> bool:
     """Writes a tick down; False: the form was sent before, or somebody was quicker and the task is off the list.
 
@@ -89,7 +84,7 @@ def put_tick(connection: sqlite3.Connection, seen: str, tick: Tick) -> bool:
         connection: inside a transaction, so that of two who tap at once one is told.
         seen: version of the list that the task stood on.
     """
-    if is_sent(connection, "task_ticks", tick.request):
+    if sent_already(connection, "task_ticks", tick.request):
         return False
     there = tick.work if state_version(connection) == seen else read_state(connection).day.works.get(tick.work.key)
     if there is None or there.kind != tick.work.kind:
@@ -233,7 +228,7 @@ async def _gone(datasette: Any, request: Any, fields: Mapping[str, str]) -> Any:
     """Nothing was written: a second tap of the same form, or somebody was quicker."""
     sent = request_of("tick", fields)
     words = "That is no longer on the list: somebody ticked it, or the need is gone. Nothing was written."
-    if await query(datasette, lambda connection: is_sent(connection, "task_ticks", sent)):
+    if await query(datasette, lambda connection: sent_already(connection, "task_ticks", sent)):
         words = SENT
     return refused(words) if request.path.endswith(".json") else back(fields, words)
 

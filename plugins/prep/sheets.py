@@ -31,7 +31,8 @@ class Sheet:
 def groups_of(found: List) -> list[tuple[str, list[Row]]]:
     """A list's rows under their headings, in the order in which they are read."""
     named = (
-        ("Late", found.late), ("Now", found.now), ("Then", found.next), ("For later days, begun today", found.ahead),
+        ("Late", found.late), ("Now", found.now), ("Later today", found.next),
+        ("For later days, begun today", found.ahead),
         ("To hang in the days ahead", found.soon), ("Can wait: only a par asks for it", found.waits),
         ("Under way", found.under_way),
     )  # fmt: skip

@@ -165,7 +165,7 @@ def due_slot(run: Run, coming: Coming, day: Day, active: int, passive: int) -> i
 
 
 def _today_only(bits: int, day: Day) -> int:
-    return bits & span(0, 24 * 12)
+    return bits & span(0, DAY_SLOTS)
 
 
 def _ready_slot(coming: Coming, day: Day, on: date, order: int) -> int:

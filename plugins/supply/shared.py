@@ -55,6 +55,8 @@ class Shared:
         for dish in (dish for way in said["ways"] for dish in way["dishes"]):
             if not dish["margin"]:
                 del dish["margin"]
+        if all(way.by != "margin" for way in self.ways) and not self.unpriced:
+            del said["unpriced"]
         return said
 
 

@@ -216,3 +216,40 @@ def _log(pairs: list[tuple[float, Fraction]]) -> ProbeLog:
     from stillroom.plugins.physics.readings import Reading
 
     return ProbeLog(tuple(Reading(at, temp) for at, temp in pairs), (), ())
+
+
+RISE = ((0, 40), (30, 166), (31, 167))  # heated again as it should be
+
+
+@pytest.mark.parametrize(
+    ("later", "said"),
+    [
+        (((360, 40), (570, 150)), "not met"),  # warmed once more and never hot enough
+        (((360, 40), (365, 60), (590, 150), (600, 166), (601, 167)), "not met"),  # hot enough, in four hours
+        (((360, 40), (400, 166), (401, 167)), "met"),
+        (((360, 40), (380, 44), (400, 40)), "met"),  # the door of the walk-in
+        (((360, 40),), "met"),
+    ],
+)
+def test_each_time_of_heating_is_judged_and_the_worst_counts(later: tuple[tuple[float, float], ...], said: str) -> None:
+    """Every part reaches 165 °F within two hours each time that it is heated for hot holding: 3-403.11(A), (D)."""
+    assert verdict("reheat", *RISE, *later) == said
+
+
+def test_a_log_that_begins_at_the_cook_is_judged_by_what_came_after_the_chill() -> None:
+    """Hot at first, cold, warm for the dinner: (D) is not asked of the cook, and not met by what followed."""
+    found = judge_reheat(log((0, 170), (300, 40), (540, 150)), reheat_rule("reheat"))
+    assert found.verdict == "not met" and "heated 2 times" in found.notes[-1]
+    roast = judge_reheat(log((0, 40), (60, 150), (300, 40), (400, 100), (500, 120)), reheat_rule("reheat roast"))
+    assert roast.verdict == "not met"
+
+
+@given(st.lists(st.tuples(st.integers(1, 200), st.integers(33, 200)), min_size=1, max_size=30))
+def test_more_of_a_log_behind_a_chill_never_makes_it_better(steps: list[tuple[int, int]]) -> None:
+    """What failed stays failed, whatever was done with the food afterwards: 3-403.11(D)."""
+    failed = [(0.0, 40), (10.0, 60), (300.0, 150), (301.0, 166), (302.0, 167), (600.0, 40)]
+    at, more = 600.0, []
+    for minutes, temp in steps:
+        at += minutes
+        more.append((at, temp))
+    assert verdict("reheat", *failed, *more) == "not met"

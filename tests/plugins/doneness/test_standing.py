@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from stillroom.db.cooked_as import kind_of
 from stillroom.plugins.doneness.compute import Plan, Question, plan
 from stillroom.plugins.doneness.form import read_form
 from stillroom.plugins.doneness.standing import Held, RuleLine, chosen, printed
@@ -165,9 +166,59 @@ def test_a_tick_does_not_outvote_the_food_s_own_name() -> None:
     assert held.taken.worked == "minced" and "ground" in held.taken.why and "the stricter counts" in held.taken.why
 
 
-def test_no_bird_is_held_to_a_chop_s_rule() -> None:
+LAXER = ("cook_intact_meat", "cook_fish_intact", "cook_game_commercial", "cook_comminuted_155_2017", "cook_ratites",
+         "cook_plant_hot_hold", "cook_eggs_immediate", "cook_steak_surface", "roast_130", "roast_145")  # fmt: skip
+
+
+@pytest.mark.parametrize("minimum", LAXER)
+@pytest.mark.parametrize("food", ["chicken", "minced chicken", "pheasant", "wild duck", "mallards", "duck breast"])
+def test_no_bird_is_held_to_a_laxer_rule(food: str, minimum: str) -> None:
     """Whatever its recipe names. Source: Food Code 3-401.11(A)(3)."""
-    assert rows("chicken", "cook_intact_meat") == HOT
+    assert rows(food, minimum) == HOT
+
+
+@pytest.mark.parametrize(
+    ("food", "minimum", "asked"),
+    [
+        ("hare", "roast_130", HOT), ("wild rabbit", "cook_comminuted_155_2017", HOT),
+        ("cod", "roast_130", INTACT), ("cod", "cook_plant_hot_hold", INTACT), ("salmon", "cook_eggs_immediate", INTACT),
+        ("ostrich", "cook_intact_meat", GROUND), ("venison", "roast_130", INTACT), ("beef", "roast_130", set()),
+        ("lamb", "cook_poultry", HOT), ("something", "cook_intact_meat", INTACT),
+    ],
+)  # fmt: skip
+def test_a_recipe_may_name_a_stricter_rule_and_no_laxer_one(
+    food: str, minimum: str, asked: set[tuple[float, int]]
+) -> None:
+    """Time tables are for whole meat roasts: Food Code 3-401.11(B)."""
+    assert rows(food, minimum) == asked
+
+
+@pytest.mark.parametrize(
+    ("food", "kind"),
+    [
+        ("chicken and wild salmon", "poultry"), ("duck with wild mussels", "poultry"),
+        ("pheasant with salmon", "poultry"),
+        ("wild venison with crab", "wild"), ("wild salmon", "fatty fish"), ("wild prawns", "shellfish"),
+        ("chicken & egg", "poultry"), ("chicken, egg", "poultry"), ("chicken egg fried rice", "poultry"),
+        ("duck egg", "egg"), ("duck's eggs", "egg"), ("hen's egg", "egg"),
+    ],
+)  # fmt: skip
+def test_of_several_foods_the_strictest_decides(food: str, kind: str) -> None:
+    assert kind_of(food) == kind
+
+
+@pytest.mark.parametrize("food", ["pork bratwurst", "lamb köfte", "lamb kefta", "beef keema", "pork pate", "pork pâté",
+                                  "venison salami", "lamb crépinette"])  # fmt: skip
+def test_more_names_of_minced_meat(food: str) -> None:
+    """Chopped, flaked, ground or minced, sausage among it: Food Code 1-201.10, comminuted."""
+    assert rows(food) == GROUND
+
+
+def test_game_by_the_laxer_row_is_met_only_if_it_was_inspected() -> None:
+    """3-401.11(A)(1)(c) is for game raised for food or inspected; any other is wild, (A)(3)."""
+    assert "inspected" in Held("venison", "", "2017").taken.only_if
+    assert "inspected" in Held("wild venison", "cook_game_commercial", "2017").taken.only_if
+    assert Held("wild venison", "", "2017").taken.only_if == Held("beef", "", "2017").taken.only_if == ""
 
 
 def test_minced_meat_that_meets_the_chop_s_row_alone_is_not_met() -> None:
