@@ -170,10 +170,11 @@ def read_coming(
 
 def _under_way(connection: sqlite3.Connection, since: str, day: str) -> list[UnderWay]:
     """What was begun since a day and is not finished; a cut is, once a breakdown of it is written."""
+    cuts = {one for (one,) in connection.execute("select id from recipes where kind = 'cut'")}
     return [
         UnderWay(recipe, Fraction(quantity or 0), ends, began, by, on)
         for recipe, quantity, ends, began, by, on, before in ask(connection, "under_way", since=since)
-        if cut_up.given(connection, recipe, on, day) <= Fraction(before)
+        if recipe not in cuts or cut_up.given(connection, recipe, on, day) <= Fraction(before)
     ]
 
 

@@ -29,7 +29,11 @@ def is_odd(price: Fraction, usual: Fraction | None) -> bool:
 
 
 def times_words(price: Fraction, usual: Fraction) -> str:
-    """'100 times' or 'a 100th of', told whichever way is above one."""
+    """'100 times' or '1/100 of', told whichever way is above one."""
     if price >= usual:
-        return f"{float(price / usual):.3g} times"
-    return f"1/{float(usual / price):.3g} of" if price else "nothing of"
+        return f"{_figures(price / usual)} times"
+    return f"1/{_figures(usual / price)} of" if price else "nothing of"
+
+
+def _figures(number: Fraction) -> str:
+    return f"{float(number):,.0f}" if number >= 1000 else f"{float(number):.3g}"

@@ -125,6 +125,8 @@ create table products (                          -- what one supplier sells unde
     check ((reviewed_on is null) = (read_what is null))
 ) strict;
 
+create index products_item on products (item_id);
+
 create table product_allergens (                 -- only what a review found; a reviewed product without a row does not declare it
     product_id text not null references products (id),
     allergen_id text not null references allergens (id),

@@ -566,6 +566,7 @@ create index if not exists lot_reservations_lot on lot_reservations (lot_code, f
 create index if not exists shortages_since on shortages (since_on);
 create index if not exists task_ticks_day on task_ticks (prep_on, recipe_id);
 create index if not exists breakdowns_day on breakdowns (broken_on);
+create index if not exists breakdowns_code on breakdowns (code);
 create index if not exists breakdown_outputs_code on breakdown_outputs (breakdown_code);
 create index if not exists order_lines_due on order_lines (due_on, supplier_id);
 create index if not exists batches_code on batches (lot_code collate nocase);

@@ -6,6 +6,8 @@ import argparse
 import errno
 import socket
 
+from stillroom.db.number import whole
+
 NOWHERE = "192.0.2.1"  # RFC 5737: an address of nobody's; asking for the way to it sends nothing
 
 
@@ -19,9 +21,10 @@ def port_number(text: str) -> int:
     Raises:
         argparse.ArgumentTypeError: it is none.
     """
-    if not (text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= 65535):
+    port = whole(text, 65535, 1)
+    if port is None:
         raise argparse.ArgumentTypeError(f"{text!r} is no port: write a number from 1 to 65535, as 8001")
-    return int(text)
+    return port
 
 
 def listening(host: str, port: int) -> socket.socket:
@@ -45,7 +48,7 @@ def _reason(error: OSError) -> str:
         return "another program answers there. End it, or choose another port: --port 8002"
     if error.errno == errno.EACCES:
         return "ports below 1024 are not for every account. Choose another: --port 8001"
-    return f"{error.strerror or error}. Is {'--host'} an address of this machine? 127.0.0.1 is for itself alone"
+    return f"{error.strerror or error}. Is --host an address of this machine? 127.0.0.1 is for itself alone"
 
 
 def seen_as(host: str) -> str:

@@ -44,8 +44,9 @@ def check_prices(load: Load, stage: Stage) -> None:
         each = [one.each for one in found]
         if min(each) > 0 and not is_odd(max(each), min(each)):
             continue
+        known = sorted((x for x in found if x.each), key=lambda x: x.each)
         for n, one in enumerate(found):
-            usual = _median(found[:n] if len(found) == 2 else [*found[:n], *found[n + 1 :]])
+            usual = _median(found[:n] if len(found) == 2 else [x for x in known if x is not one])
             if told < MOST_TOLD and (one.each == 0 or is_odd(one.each, usual)):
                 _tell(load, one, usual)
                 told += 1
@@ -69,8 +70,8 @@ def _each(price: str, buys: str) -> Fraction:
 
 
 def _median(others: Sequence[Priced]) -> Fraction | None:
-    """The middle price, each as often as it stands there, prices of nothing left out; None where there is none."""
-    known = sorted((x for x in others if x.each), key=lambda x: x.each)
+    """The middle of prices in order, each as often as it stands there, nothing left out; None where there is none."""
+    known = [x for x in others if x.each]
     half = (sum(x.count for x in known) + 1) // 2
     for x in known:
         half -= x.count

@@ -14,10 +14,14 @@ alter table recipe_equipment add column after_s integer not null default 0;
 -- A tick of a cut knows what breakdowns of its day had given before it; what came of one is found by its code.
 alter table task_ticks add column cut_before text;
 create index if not exists breakdowns_day on breakdowns (broken_on);
+create index if not exists breakdowns_code on breakdowns (code);
 create index if not exists breakdown_outputs_code on breakdown_outputs (breakdown_code);
 
 -- An order line knows what the sums said as it was written.
 alter table order_lines add column sums text;
+
+-- What an item is bought as is asked for by item.
+create index if not exists products_item on products (item_id);
 
 -- A credit may name the document of the goods that it is for.
 alter table deliveries add column credits text not null default '';

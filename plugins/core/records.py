@@ -229,8 +229,8 @@ def _path(value: Any) -> list[str]:
 AS_WRITTEN = "As it was written down."
 ALLERGENS = "Allergens: what is not written is not known; shared kitchen, confirm with the chef."
 HEAT = "Temperatures and dates: local code and the inspector decide."
-_ALLERGENS = re.compile(r"allergen|presence|ingredient|review|^tag$|^dish$|^dish_id$|^line$|^path$")
-_HEAT = re.compile(r"_[fc]$|^use_by$|^last_on$|last_served_on|temp|hold_s")
+_ALLERGENS = re.compile(r"allergen|presence|ingredient|review|^is_printed$|^tag$|^dish$|^dish_id$|^line$|^path$")
+_HEAT = re.compile(r"_[fc]$|^use_by$|^last_on$|last_served_on|temp|hold_s|life_days$")
 
 
 def cautions(columns: Iterable[str] | None) -> list[str]:

@@ -224,7 +224,7 @@ def _short(connection: sqlite3.Connection, wanted: str) -> Short:
 def _doubts(
     connection: sqlite3.Connection, found: Mapping[str, Stock], names: Mapping[str, str], day: str
 ) -> list[tuple[str, str]]:
-    lives = dict(connection.execute("select id, shelf_life_days from recipes").fetchall())
+    lives: dict[str, int | None] = dict(ask(connection, "lives"))
     wrong = doubts(connection, found, lives, date.fromisoformat(day))
     return [(thing, f"{names[thing]}: {DOUBTS[why]}") for thing, why in wrong.items() if thing in names]
 

@@ -48,3 +48,8 @@ select coalesce(s.recipe_id, s.item_id), s.thing, s.state, s.since_on, s.expecte
     where e.item_id = s.item_id and e.amount > 0 and r.kind = 'dish' and r.status = 'active'
       and coalesce(r.from_on, '0') <= :day and coalesce(r.to_on, '9') >= :day order by r.name limit 8))
 from shortage_now as s order by s.state = 'short', s.recipe_id is null, s.shortage_id desc
+
+-- name: lives
+-- Days that what is made keeps; a plate is made when it is sold, so without a word of its own it has none.
+select r.id, iif(r.kind = 'dish' and r.shelf_life_days is null, null, l.life_days)
+from recipes as r join recipe_life as l on l.recipe_id = r.id

@@ -275,3 +275,15 @@ def test_a_lot_keeps_its_receipt_when_that_is_corrected(db: sqlite3.Connection) 
     assert db.execute("select * from lot_receipt").fetchall() == [(1, 3)]
     deliver(db, 4, "2026-03-01", voids=3, stands=0)
     assert db.execute("select * from lot_receipt").fetchall() == []
+
+
+def test_an_item_of_which_only_a_box_was_sent_back_has_no_product(db: sqlite3.Connection) -> None:
+    """Goods under a name of their own that were all rejected stand for nothing; those that were kept, for a label."""
+    box = {"item_id": "salt", "product_id": None, "description": "Sea flakes", "unit": "g"}
+    deliver(db, 7, "2026-03-03", **box, rejected="5000")
+    unread = "select kind from unread_label where item_id = 'salt'"
+    assert db.execute(unread).fetchall() == [("no product",)]
+    deliver(db, 8, "2026-03-04", **box, rejected="0")
+    assert db.execute(unread).fetchall() == [("seen",)]
+    review = "select review, unread_count from item_review where item_id = 'salt'"
+    assert db.execute(review).fetchall() == [("not reviewed", 1)]

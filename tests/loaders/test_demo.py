@@ -148,7 +148,7 @@ def test_dishes_cost_what_such_dishes_cost(db: sqlite3.Connection) -> None:
     price: dict[str, float] = {}
     for item, asked, buys in db.execute(
         "select p.item_id, q.price, q.priced_quantity from price_quotes as q join products as p on p.id = q.product_id"
-        " where p.is_active = 1 order by q.quoted_on"
+        " where p.is_active = 1 order by q.quoted_on, q.rowid"
     ):
         price[item] = float(asked) / float(buys)
     cost: dict[str, float] = {}
