@@ -144,11 +144,11 @@ def test_a_breakdown_adds_up(db: sqlite3.Connection) -> None:
 
 
 def test_dishes_cost_what_such_dishes_cost(db: sqlite3.Connection) -> None:
-    """Bought quantities at the last asked price are 3 to 40 % of the menu price of every dish on the menu."""
+    """Bought quantities at the last asked price, the lowest of a day, are 3 to 40 % of every dish's menu price."""
     price: dict[str, float] = {}
     for item, asked, buys in db.execute(
         "select p.item_id, q.price, q.priced_quantity from price_quotes as q join products as p on p.id = q.product_id"
-        " where p.is_active = 1 order by q.quoted_on, q.rowid"
+        " where p.is_active = 1 order by q.quoted_on, cast(q.price as real) / q.priced_quantity desc"
     ):
         price[item] = float(asked) / float(buys)
     cost: dict[str, float] = {}
