@@ -115,8 +115,8 @@ def test_what_the_rule_asks_and_what_to_do_are_told() -> None:
     assert slow.parts[1].section == "3-403.11(D)" and slow.do.startswith("Too slow: throw it away")
     unsure = judge_reheat(log((0, 40), (10, 42), (129, 150)), reheat_rule())
     assert unsure.parts[1].verdict == "cannot tell" and "were left" not in unsure.do
-    never = judge_reheat(log((0, 41), (121, 150)), reheat_rule())
-    assert never.do.startswith("Too slow")  # more than two hours, and not there yet
+    never = judge_reheat(log((0, 41), (120, 150)), reheat_rule())
+    assert never.do.startswith("Too slow")  # two hours, and not there yet
     oven = judge_reheat(log((0, 38), (60, 158)), reheat_rule("reheat roast"))
     assert "only if the oven was set as 3-401.11(B) has it" in oven.reason
     assert judge_reheat(log((0, 41), (60, 165), (61, 165)), reheat_rule()).do == ""

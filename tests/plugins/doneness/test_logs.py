@@ -53,8 +53,27 @@ def test_a_log_of_ground_meat_is_held_to_its_own_row() -> None:
     text = "min,core\n" + "".join(f"{m},147\n" for m in range(5))
     hot = read_logger(text, Mapping("min", "core", clock="minutes")).log
     assert [one.verdict for one in judged_probe(hot, replace(chop(), worked="minced")).minimums] == ["met"]
+    hotter = read_logger(text.replace("147", "156"), Mapping("min", "core", clock="minutes")).log
+    assert len(judged_probe(hotter, replace(chop(), worked="minced")).minimums) == 1  # three rows are, one is enough
     assert {one.verdict for one in judged_probe(hot, replace(chop(), worked="stuffed")).minimums} == {"not met"}
     assert judged_probe(hot, replace(chop(), worked="stuffed")).judged_as == "stuffed: that is what was said of it"
+
+
+def test_a_log_of_game_is_met_only_if_it_was_inspected() -> None:
+    """As its programme says. Source: Food Code 3-401.11(A)(1)(c) and (A)(3)."""
+    text = "min,core\n" + "".join(f"{m},150\n" for m in range(5))
+    hot = read_logger(text, Mapping("min", "core", clock="minutes")).log
+    for food, said in (("venison", "only if"), ("beef", "met"), ("wild venison", "not met")):
+        (found,) = judged_probe(hot, replace(chop(), food=food, minimum_id="")).minimums
+        assert found.verdict == said, food
+
+
+def test_seconds_with_a_comma_and_a_zone_with_a_true_minus() -> None:
+    """0,5 s is half a second; the clock of UTC−5 is five hours behind. Source: ISO 8601 for the sign."""
+    file = read_logger("s;f\n0,5;140\n60,5;150\n", Mapping("s", "f", "seconds"))
+    assert [r.at_s for r in file.log.readings] == [0.0, 60.0]
+    west = read_logger("T,F\n2026-07-01 18:00,140\n", Mapping("T", "F", zone="UTC−5"))
+    assert west.first_at == "2026-07-01T23:00:00Z"
 
 
 def test_a_file_is_read_in_its_scale_and_zone() -> None:

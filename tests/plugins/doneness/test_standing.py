@@ -288,3 +288,13 @@ def test_eggs_and_venison_have_their_conditions() -> None:
     deer = line(made(LOW | {"food": "venison"}), "3-401.11(A)(1)(b)")
     assert (egg.verdict, deer.verdict) == ("only if", "only if")
     assert "one order" in egg.why and "165 °F" in deer.why
+
+
+@pytest.mark.parametrize(("thickness", "verdict"), [("60 mm", "met"), ("70 mm", "not met")])
+def test_the_cooling_clock_of_a_programme_starts_at_its_first_cold_part(thickness: str, verdict: str) -> None:
+    """The face falls to 135 °F in the ice at once, long before the middle: of 70 mm the middle would be in time by its
+    own clock alone. Hours in the bath before that count for nothing. Source: Food Code 3-501.14(A).
+    """
+    chilled = {"food": "beef", "shape": "slab", "start": "38 °F", "step1": "bath", "at1": "62 °C", "time1": "12 h",
+               "step2": "ice", "at2": "33 °F", "time2": "7 h"}  # fmt: skip
+    assert line(made(chilled | {"thickness": thickness}), "3-501.14(A)").verdict == verdict

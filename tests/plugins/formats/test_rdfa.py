@@ -102,6 +102,11 @@ VOCAB = "vocab=https://schema.org/"
         (f"<div {VOCAB} typeof=Recipe><p vocab=''><b property=name>Pie</b></p></div>", [{"@type": ["Recipe"]}]),
         (f"<div {VOCAB} typeof=Recipe><b property=name content=Pie>Cake</b></div>",
          [{"name": ["Pie"], "@type": ["Recipe"]}]),
+        # with its text in `content`, the address is what is spoken of (RDFa Core 7.5, step 5.2, from memory)
+        (f"<div {VOCAB} typeof=Recipe><p property=x content=Pie href=#u><b property=y>Z</b></p></div>",
+         [{"@type": ["Recipe"]}]),
+        (f"<div {VOCAB} typeof=Recipe><a property=x resource=#r href=u>Z</a></div>",
+         [{"@type": ["Recipe"], "x": ["#r"]}]),
         (f"<div {VOCAB} typeof=Recipe><time property=x datetime=PT15M>15 minutes</time></div>",
          [{"x": ["PT15M"], "@type": ["Recipe"]}]),
         (f"<div {VOCAB} typeof=Recipe><link property=x href=a><img property=x src=b></div>",

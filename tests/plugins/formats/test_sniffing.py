@@ -116,6 +116,7 @@ REFUSED = {
     "UTF-16 that breaks off": (b"\xff\xfe<\0h", "the mark in front says UTF-16LE, and byte 5 (0x68) can't be."),
     "half a letter of UTF-16": (b"\xff\xfe" + b"\x00\xd8a\0", "says UTF-16LE, and byte 3 (0x00) can't be."),
     "JSON in Latin-1": ('{"name": "Pâté"}'.encode("latin-1"), "JSON is always UTF-8, and byte 12 (0xE2) can't be."),
+    "a list in Latin-1": (' [{"name": "Pâté"}]'.encode("latin-1"), "JSON is always UTF-8, and byte 14 (0xE2)"),
     "not the EUC-JP that it says": (b"<meta charset=euc-jp>\xff", "it says EUC-JP, and byte 22 (0xFF) can't be."),
     "UTF-16 without a mark": (page().encode("utf-16-le"), "It is no text: there are empty bytes in it"),
     "a picture": (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", "It is no text: there are empty bytes in it"),
