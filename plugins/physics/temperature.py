@@ -77,7 +77,10 @@ def exact_f(value: Fraction | Decimal | float | int | str, unit: str) -> Fractio
 def beside(
     value: float, minimums: Iterable[float] = (), maximums: Iterable[float] = (), places: int = 0
 ) -> float:
-    """A temperature rounded so that it never seems to reach a limit that it doesn't: one decimal more, cut off [°].
+    """A temperature rounded so that it stands on the same side of each limit as it does unrounded [°].
+
+    Where the nearest figure does not, one decimal more: cut off below a minimum and rounded up above a maximum, so that
+    it never seems to reach a limit that it doesn't; and where it does reach one, never seems to fall short.
 
     Args:
         value: temperature, in the scale of the limits [°].
@@ -88,10 +91,17 @@ def beside(
     Example:
         >>> beside(62.6, (62.78,)), beside(62.9, (62.78,)), beside(5.2, (), (5.0,)), beside(61.4, (62.78,))
         (62.6, 63.0, 5.2, 61.0)
+        >>> beside(68.47, (68.33,)), beside(68.34, (68.33,))
+        (68.4, 68.4)
     """
+    minimums, maximums = tuple(minimums), tuple(maximums)
     shown, finer = round(value, places), 10.0 ** (places + 1)
-    if any(value < low <= shown for low in minimums):
-        return math.floor(value * finer + 1e-9) / finer
-    if any(shown <= high < value for high in maximums):
-        return math.ceil(value * finer - 1e-9) / finer
-    return shown
+    down, up = math.floor(value * finer + 1e-9) / finer, math.ceil(value * finer - 1e-9) / finer
+    careful = (up, down) if any(shown <= high < value for high in maximums) else (down, up)
+
+    def stands(figure: float) -> bool:
+        return all((figure < low) == (value < low) for low in minimums) and all(
+            (figure > high) == (value > high) for high in maximums
+        )
+
+    return next(filter(stands, (shown, *careful)), value)

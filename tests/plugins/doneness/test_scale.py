@@ -42,6 +42,13 @@ def test_law_stands_as_printed(text: str, said: str) -> None:
     assert (C.said(text), F.said(text)) == (said, text)
 
 
+def test_beside_a_limit_no_rounding_falls_short_of_it() -> None:
+    """155.25 °F is 68.47 °C and has reached 155 °F, which is 68.33 °C: "68 °C" would read as if it had not."""
+    assert (C.deg(155.25), C.deg(155.25, 0, [155.0])) == ("68 °C", "68.4 °C")
+    assert C.deg(155.0, 0, [155.0]) == "68.4 °C"  # a tenth cannot say 68.33: the nearest that has reached it
+    assert C.deg(155.6, 1, [155.0]) == "68.7 °C" and C.deg(40.9, 0, [155.0]) == "5 °C"
+
+
 def test_beside_a_limit_no_rounding_reaches_it() -> None:
     """62.6 °C is 144.68 °F: not 63 °C and not 145 °F, which are the law's. 5.2 °C is not the 5 °C of cooling."""
     short = 62.6 * 1.8 + 32
@@ -58,7 +65,7 @@ def test_no_figure_seems_to_reach_a_minimum_that_it_does_not(temp_f: float, limi
     """Whatever the temperature, scale and decimals: read as a number, it stands on its own side of the limit."""
     scale = Scale(is_c)
     shown = float(scale.bare(temp_f, by, [limit]))
-    # below the limit by less than the last decimal that is shown there is no telling apart
+    # nearer to the limit than the last decimal that is shown, there is no telling apart
     assert (shown < scale.number(limit)) == (temp_f < limit) or abs(temp_f - limit) < 1e-8
     if temp_f > 41:
         assert shown > scale.number(41) or temp_f - 41 < 1e-8
