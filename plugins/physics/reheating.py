@@ -11,15 +11,17 @@ as asked. What no probe can see, a cover or an oven, is named as the condition o
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
+from itertools import pairwise
 
 from stillroom.db.pieces import REHEATS
 
 from .errors import HeatError
 from .judging import Judgement, Verdict, in_hours, judge_minimum, said_f, short_f
-from .readings import ProbeLog
+from .readings import ProbeLog, Reading
 from .reference import rows
 from .rules import Minimum, minimums
 
@@ -30,6 +32,7 @@ SWING_F = Fraction(70)
 WORST_SAID = "the worst of them is told"
 WORST: tuple[Verdict, ...] = ("not met", "cannot tell", "only if", "met")
 STOOD_COVERED = "it was rotated or stirred, covered, and left covered for {:g} min afterwards"
+COOKED = "what came before the cold was its cooking, not a heating again"
 OVEN = "the oven was set as 3-401.11(B) has it for a roast of that weight"
 
 
@@ -151,27 +154,37 @@ def judge_reheat(log: ProbeLog, rule: Reheat) -> ReheatJudgement:
         log: readings at the coldest point.
         rule: the rule.
     """
-    starts = [0, *_again(log, rule)]
+    starts = _starts(log, rule)
     ends = [*(start + 1 for start in starts[1:]), len(log.readings)]
     found = [_once(_part(log, start, end), rule) for start, end in zip(starts, ends, strict=True)]
     worst = min(reversed(found), key=lambda one: WORST.index(one.verdict))
+    if starts[0] and _rose(log.readings[: starts[0]]):
+        worst = replace(worst, parts=(_on_condition(worst.parts[0], COOKED), *worst.parts[1:]))
     if len(found) == 1:
         return worst
     return replace(worst, notes=(*worst.notes, f"heated {len(found)} times: {WORST_SAID}"))
 
 
-def _again(log: ProbeLog, rule: Reheat) -> list[int]:
-    """The last cold readings before food that had been hot, and was cold by then, was heated once more."""
-    hot_f = min((row.temp_f for row in rule.rows), default=Fraction(0)) if rule.to_f is None else rule.to_f
-    starts, was_hot, cold = list[int](), False, None
+def _starts(log: ProbeLog, rule: Reheat) -> list[int]:
+    """The reading from which each time of heating counts: the last cold one before it passes `SWING_F`.
+
+    A log that begins warmer than that, and is cold before it is heated, begins with a cook or with a probe from the
+    shelf: nothing is heated again before the cold.
+    """
+    starts, cold = list[int](), None
     for index, reading in enumerate(log.readings):
         if reading.temp_f <= rule.from_f:
-            cold = index if was_hot else None
+            cold = index
         elif cold is not None and reading.temp_f > SWING_F:
             starts.append(cold)
-            was_hot, cold = False, None
-        was_hot = was_hot or reading.temp_f >= hot_f
-    return starts
+            cold = None
+    begins_warm = log.readings[0].temp_f > SWING_F
+    return starts if starts and begins_warm else [0, *starts[1:]]
+
+
+def _rose(readings: Sequence[Reading]) -> bool:
+    """Whether any reading is hotter than the one before it."""
+    return any(later.temp_f > earlier.temp_f for earlier, later in pairwise(readings))
 
 
 def _part(log: ProbeLog, start: int, end: int) -> ProbeLog:
@@ -196,9 +209,15 @@ def _once(log: ProbeLog, rule: Reheat) -> ReheatJudgement:
 
 def _unseen(found: Judgement, rule: Reheat) -> Judgement:
     """What a probe shows is met only if what it can't see was done too."""
-    if not rule.unseen or found.verdict != "met":
+    return _on_condition(found, rule.unseen) if rule.unseen else found
+
+
+def _on_condition(found: Judgement, condition: str) -> Judgement:
+    """What is met is so only if something holds that these readings don't show."""
+    if found.verdict not in {"met", "only if"}:
         return found
-    reason = f"{found.reason}; only if {rule.unseen}"
+    joint = " and " if found.verdict == "only if" else "; only if "
+    reason = f"{found.reason}{joint}{condition}"
     return Judgement("only if", found.section, reason, found.shortest_s, found.longest_s)
 
 

@@ -181,11 +181,16 @@ def test_a_slower_rise_is_never_better(temps: list[int], steps: list[int], slowe
         assert BETTER[slow.verdict] <= BETTER[quick.verdict]
 
 
-@given(TEMPS, STEPS, st.integers(min_value=1, max_value=60))
-def test_hotter_is_never_worse(temps: list[int], steps: list[int], by: int) -> None:
-    """Every reading as hot or hotter: what reached and held its temperature did so too."""
+@given(st.integers(34, 80), TEMPS, STEPS, st.integers(min_value=1, max_value=60))
+def test_hotter_is_never_worse(first: int, temps: list[int], steps: list[int], by: int) -> None:
+    """Every reading as hot or hotter: what reached and held its temperature did so too.
+
+    One time of heating: cold at most where it begins. Of food that was warmed, chilled and heated, more warmth before
+    the chill may well be worse: from 70 °F on that is a time of heating, too, and has to reach what the rule asks.
+    """
+    shown = [first, *(max(temp, 42) for temp in temps[:-1])]
     for key in REHEATS:
-        cool, warm = (judge_reheat(made([t + n for t in temps], steps), reheat_rule(key)).parts[0] for n in (0, by))
+        cool, warm = (judge_reheat(made([t + n for t in shown], steps), reheat_rule(key)).parts[0] for n in (0, by))
         assert cool.verdict not in {"met", "only if"} or warm.verdict in {"met", "only if"}
 
 
@@ -229,6 +234,8 @@ RISE = ((0, 40), (30, 166), (31, 167))  # heated again as it should be
         (((360, 40), (400, 166), (401, 167)), "met"),
         (((360, 40), (380, 44), (400, 40)), "met"),  # the door of the walk-in
         (((360, 40),), "met"),
+        (((360, 40), (380, 70), (390, 40)), "met"),  # 70 °F is not yet heating
+        (((360, 40), (380, 71), (390, 40)), "not met"),  # and what is heated has to get there
     ],
 )
 def test_each_time_of_heating_is_judged_and_the_worst_counts(later: tuple[tuple[float, float], ...], said: str) -> None:
@@ -236,10 +243,35 @@ def test_each_time_of_heating_is_judged_and_the_worst_counts(later: tuple[tuple[
     assert verdict("reheat", *RISE, *later) == said
 
 
+@pytest.mark.parametrize(
+    ("before", "said"),
+    [
+        (((-200, 40), (-150, 164), (-60, 40)), "not met"),  # no better than a degree more, held for no 15 s
+        (((-200, 40), (-150, 165), (-60, 40)), "cannot tell"),  # long enough between two readings, perhaps
+        (((-200, 40), (-151, 164), (-150.9, 165), (-150.8, 164), (-60, 40)), "not met"),
+        (((-200, 40), (-180, 60), (-160, 40)), "met"),  # the door of the walk-in
+        (((-1, 74),), "met"),  # the probe came from the shelf
+        (((-200, 150), (-100, 120), (-60, 40)), "met"),  # it falls: nothing was heated there
+        (((-200, 150), (-190, 155), (-60, 40)), "only if"),  # it rises: the end of its cook, or a heating that failed
+    ],
+)
+def test_what_was_before_counts_as_what_came_after(before: tuple[tuple[float, float], ...], said: str) -> None:
+    """Heated from cold and chilled again, it was heated twice: 3-403.11(A). A cook is not a heating again."""
+    assert verdict("reheat", *((minute + 300, temp) for minute, temp in (*before, *RISE))) == said
+
+
+def test_a_cook_before_the_cold_is_a_condition_beside_the_others() -> None:
+    """A microwave oven's cover and the cook that the log may begin with are both told."""
+    found = judge_reheat(log((0, 150), (10, 155), (200, 40), (230, 166), (231, 167)), reheat_rule("reheat microwave"))
+    assert found.verdict == "only if"
+    assert "left covered for 2 min afterwards and what came before the cold was its cooking" in found.reason
+
+
 def test_a_log_that_begins_at_the_cook_is_judged_by_what_came_after_the_chill() -> None:
     """Hot at first, cold, warm for the dinner: (D) is not asked of the cook, and not met by what followed."""
     found = judge_reheat(log((0, 170), (300, 40), (540, 150)), reheat_rule("reheat"))
-    assert found.verdict == "not met" and "heated 2 times" in found.notes[-1]
+    assert found.verdict == "not met" and found.reason.startswith("highest 150 °F")
+    assert verdict("reheat", (0, 170), (300, 40), (330, 166), (331, 167)) == "met"
     roast = judge_reheat(log((0, 40), (60, 150), (300, 40), (400, 100), (500, 120)), reheat_rule("reheat roast"))
     assert roast.verdict == "not met"
 
