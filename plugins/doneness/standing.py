@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from bisect import bisect_right
 from dataclasses import dataclass, replace
 
@@ -13,7 +12,7 @@ from stillroom.plugins.physics.editions import edition_year, in_edition
 from stillroom.plugins.physics.judging import CoolingJudgement, assess, from_curve, judge_cooling, judge_minimum
 from stillroom.plugins.physics.predict import first_at_or_above_s
 from stillroom.plugins.physics.programme import Prediction
-from stillroom.plugins.physics.rules import Minimum, cooling_rule, minimums
+from stillroom.plugins.physics.rules import Minimum, cooling_rule, minimums, roast_rows
 from stillroom.plugins.physics.temperature import beside, c_from_f, f_from_c
 
 ADVISORY = (
@@ -228,7 +227,7 @@ def _minimum(prediction: Prediction, row: Minimum, said: str) -> RuleLine:
 
 
 def _roast_rows(said: str) -> list[Minimum]:
-    return [r for k, r in minimums().items() if re.fullmatch(r"roast_\d+", k) and in_edition(r.edition, said)]
+    return [row for row in roast_rows() if in_edition(row.edition, said)]
 
 
 def _roast(prediction: Prediction, said: str, is_roast: bool) -> RuleLine:

@@ -23,7 +23,7 @@ from .errors import HeatError
 from .judging import Judgement, Verdict, in_hours, judge_minimum, said_f, short_f
 from .readings import ProbeLog, Reading
 from .reference import rows
-from .rules import Minimum, minimums
+from .rules import Minimum, roast_rows
 
 NO_SOURCE = "common practice, no source"
 # What is cold swings with the door of the walk-in; from here on it is being heated: the first limit of cooling,
@@ -98,8 +98,8 @@ def reheat_rule(key: str = "reheat") -> Reheat:
     table = {row["id"]: row for row in rows("cooling_holding.csv")}
     row, cold = table[_IDS[key]], Fraction(table["cold_hold"]["temp_f"])
     if not row["temp_f"]:
-        roast = tuple(one for name, one in minimums().items() if name.startswith("roast_") and name[6:].isdigit())
-        return Reheat(key, REHEATS[key], None, 0, cold, None, OVEN, row["section"], row["edition"], row["basis"], roast)
+        return Reheat(key, REHEATS[key], None, 0, cold, None, OVEN, row["section"], row["edition"], row["basis"],
+                      roast_rows())
     seconds, is_covered = int(row["time_seconds"] or 0), key == "reheat microwave"
     return Reheat(
         key, REHEATS[key], Fraction(row["temp_f"]), 0 if is_covered else seconds, cold,

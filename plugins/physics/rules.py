@@ -146,10 +146,16 @@ class TimeTable:
 
 
 @lru_cache(maxsize=1)
+def roast_rows() -> tuple[Minimum, ...]:
+    """Whole meat roasts: the rows of Food Code 3-401.11(B), the coldest first, of every edition on record."""
+    found = (entry for key, entry in minimums().items() if key.startswith("roast_") and key[6:].isdigit())
+    return tuple(sorted(found, key=lambda entry: entry.temp_f))
+
+
+@lru_cache(maxsize=1)
 def roast_table() -> TimeTable:
     """Whole meat roasts: temperature and hold of Food Code 3-401.11(B)."""
-    found = [entry for key, entry in minimums().items() if key.startswith("roast_") and key[6:].isdigit()]
-    found.sort(key=lambda entry: entry.temp_f)
+    found = roast_rows()
     return TimeTable(
         "the roast table of Food Code 3-401.11(B)",
         tuple(entry.temp_f for entry in found),
