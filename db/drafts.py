@@ -18,7 +18,7 @@ from stillroom.db.kitchen import settings
 from stillroom.db.named_sql import load
 from stillroom.db.names import fold
 from stillroom.db.problems import Place, Problem, quoted
-from stillroom.db.quantity import ReadError, read_money, read_percent, read_quantity
+from stillroom.db.quantity import ReadError, read_money, read_quantity, read_share
 from stillroom.db.recipe_lines import Names, ReadLine, Thing
 from stillroom.db.units import BASE, find_unit
 
@@ -119,7 +119,7 @@ def check(draft: Draft, names: Names, stations: Mapping[str, str], surfaces: Map
     wrong: dict[str, Problem] = {}
     made, unit = _yield(draft, names, wrong)
     price = _read(wrong, "price", draft.price, lambda: read_money(draft.price, names.mark))
-    target = _read(wrong, "target", draft.target_cost, lambda: read_percent(draft.target_cost, names.mark))
+    target = _read(wrong, "target", draft.target_cost, lambda: read_share(draft.target_cost, names.mark))
     station = stations.get(fold(draft.station))
     if draft.station and station is None:
         _tell(wrong, "station", "name-unknown", f"there is no {quoted(draft.station)} in stations", "choose one")
@@ -146,6 +146,9 @@ def _yield(draft: Draft, names: Names, wrong: dict[str, Problem]) -> tuple[Fract
     if said.number <= 0:
         _tell(wrong, "yield", "quantity-low", f"{quoted(draft.yield_text)} is not above zero", "write 1 plate")
         return None, ""
+    if draft.kind == "dish" and unit.dimension != "count":
+        _tell(wrong, "yield", "dish-yield", f"{quoted(draft.yield_text)} is no number of plates", "write 1 plate")
+        return None, ""
     base = next(b for b, dimension in BASE.items() if dimension == unit.dimension)
     return said.number * unit.factor, base
 
@@ -155,7 +158,7 @@ def _component(line: DraftLine, where: str, names: Names, wrong: dict[str, Probl
         if len(line.text) > LONGEST:
             raise ReadError("line-bad", "the line is longer than a line can be", "", "part it in two")
         read = names.read(line.text)
-        edible = read_percent(line.edible, names.mark) if line.edible else None
+        edible = read_share(line.edible, names.mark) if line.edible else None
     except ReadError as error:
         wrong[where] = problem(where, error)
         return None

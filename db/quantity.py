@@ -25,7 +25,7 @@ from stillroom.db.problems import quoted
 __all__ = [
     "DATE_ORDERS", "SPAN_SECONDS", "WHOLE_BATCH", "Pack", "ReadError", "Said", "SaidLine", "Temperature", "read_clock",
     "read_date", "read_instant", "read_length", "read_line", "read_money", "read_number", "read_pack", "read_percent",
-    "read_quantity", "read_span", "read_temperature",
+    "read_quantity", "read_share", "read_span", "read_temperature",
 ]  # fmt: skip
 
 WHOLE_BATCH = "batch"
@@ -267,6 +267,22 @@ def read_percent(text: str, mark: str = ".") -> Fraction:
     return share
 
 
+def read_share(text: str, mark: str = ".") -> Fraction:
+    """As `read_percent`, where no sign stands beside the cell: 0.85 is refused, for it may be 85 % as a fraction.
+
+    Raises:
+        ReadError: percent-bad, number-bad.
+    """
+    share = read_percent(text, mark)
+    if 0 < share <= Fraction(1, 100) and "%" not in text:
+        as_share, as_percent = (exact_text(share * n).replace(".", mark) for n in (10000, 100))
+        raise ReadError(
+            "percent-bad", f"{quoted(text)} can be read two ways", "As a part of one, or as per cent.",
+            f"write {as_share} % or {as_percent} %",
+        )  # fmt: skip
+    return share
+
+
 @lru_cache(maxsize=65536)
 def read_money(text: str, mark: str = ".") -> Decimal:
     """An amount of money in the kitchen's currency, zero or more, at most four decimals.
@@ -292,14 +308,27 @@ def read_money(text: str, mark: str = ".") -> Decimal:
             f"write {_one_mark(plain, mark)}",
         )  # fmt: skip
     if not re.fullmatch(r"[-−]?[0-9]+[.,]?[0-9]*", plain):
-        raise bad_number(text, "money-bad")
+        raise _no_money(text, plain, mark)
     example = f"12{mark}50"
+    if re.fullmatch(rf"[0-9]{{1,12}}[{mark}][0-9]{{5,}}", plain):  # what a sheet reckoned: a price over a weight
+        example = f"{Decimal(plain[:40].replace(mark, '.')):.4f}".replace(".", mark)
     raise ReadError(
         "money-bad",
         f"{quoted(text)} is not an amount of money",
         "Zero or more, four decimals at most.",
         f"write {example}",
     )
+
+
+def _no_money(text: str, plain: str, mark: str) -> ReadError:
+    """The error for what is no amount; names the letter O, or the marks of thousands, where one stands in it."""
+    bad = bad_number(text, "money-bad")
+    if "letter O" in bad.why:
+        return bad
+    grouped = re.sub(r"(?<=[0-9])[\s'’](?=[0-9]{3})", "", plain[:40])
+    is_grouped = grouped != plain and re.fullmatch(r"[0-9]+(?:[.,][0-9]{1,4})?", grouped)
+    fix = _one_mark(grouped, mark) if is_grouped else f"12{mark}50"
+    return ReadError("money-bad", bad.what, "It is an amount alone: digits, and one decimal mark.", f"write {fix}")
 
 
 def _one_mark(plain: str, mark: str) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 
 from stillroom.db.exact import exact_text
 from stillroom.db.names import fold
+from stillroom.db.problems import quoted
 from stillroom.db.quantity import ReadError, read_date
 from stillroom.loaders.read import Cells, Known, Load, View
 from stillroom.loaders.source import PriceList
@@ -43,15 +44,23 @@ def _prices(
     before: dict[tuple[str, str], Any],
 ) -> None:
     own = [p for p in load.rows.get("products", []) if p["supplier_id"] == supplier.id]
-    by_code = {fold(p["code"]): p for p in own if p["code"]}
+    by_code: dict[str, list[Product]] = {}
+    for p in own:
+        by_code.setdefault(_code(p["code"]), []).append(p)
+    by_code.pop("", None)
     by_name = {fold(p["name"]): p for p in own if (supplier.id, fold(p["name"])) not in load.alike}
     matched, view = 0, View(listed.sheet)
     for row in listed.sheet.rows:
         cells = Cells(load, view, row)
-        product = by_code.get(fold(cells.text("code"))) or by_name.get(fold(cells.text("product")))
+        coded = _coded(by_code, cells.text("code"))
+        named = by_name.get(fold(cells.text("product")))
+        matched += bool(coded or named)
+        if len(coded) > 1 and named not in coded:
+            _tell_shared(cells, coded)
+            continue
+        product = coded[0] if len(coded) == 1 else named
         if product is None:
             continue
-        matched += 1
         quote = _quote(load, cells, product, items[product["item_id"]], on)
         if quote is None:
             continue
@@ -73,6 +82,29 @@ def _prices(
             "Lines are matched by code, then by the product's name.",
             "write the supplier's codes into products", "warning",
         )  # fmt: skip
+
+
+def _code(text: str) -> str:
+    """A code as it is compared: a spreadsheet that takes it for a number drops the zeros before it."""
+    return fold(text).lstrip("0") or fold(text)
+
+
+def _coded(by_code: dict[str, list[Product]], text: str) -> list[Product]:
+    """Products of a code: as it is written before those that differ in leading zeros, bought now before others."""
+    found = by_code.get(_code(text), [])
+    found = [p for p in found if fold(p["code"]) == fold(text)] or found
+    return [p for p in found if p["is_active"]] or found
+
+
+def _tell_shared(cells: Cells, products: list[Product]) -> None:
+    """A code under which the kitchen buys several things, on a line that names none of them."""
+    cells.problem(
+        "product-alike",
+        "code",
+        f"{quoted(cells.text('code'))} is the code of {' and of '.join(quoted(p['name']) for p in products)}",
+        "Which of them the line means can't be told.",
+        "write each product's own code into products",
+    )
 
 
 def _quote(load: Load, cells: Cells, product: Product, item: Known, on: str) -> dict[str, str] | None:

@@ -17,6 +17,7 @@ from stillroom.loaders.photos import photo_of
 from stillroom.loaders.programmes import load_programmes
 from stillroom.loaders.read import Cells, Known, Load, exact_or_none, texts, unique
 from stillroom.loaders.recipe_names import NAMED, as_thing, line_names
+from stillroom.loaders.source import Aside
 from stillroom.loaders.stock import per_quantity
 
 DAY_S = 86400
@@ -66,6 +67,9 @@ def _recipe(load: Load, cells: Cells, known: Known) -> None:
     station, price, target = cells.ref("station"), cells["price"], cells["target cost"]
     life, shrink, trim, portion = cells["shelf life"], cells["shrink"], cells["trim"], cells["portion"]
     kind = cells["kind"]
+    if cells["from"] and cells["to"] and cells["to"] < cells["from"]:
+        cells.problem("menu-days", "to", f"{quoted(known.name)} leaves the menu before its first day on it",
+                      f"From {cells['from']} to {cells['to']}.", "look at both days")  # fmt: skip
     active, passive, least = cells["active time"], cells["passive time"], cells["least batch"]
     if portion is not None:
         portion = 1 / known.measures["g"] if "g" in known.measures else None
@@ -196,6 +200,8 @@ def _component(load: Load, cells: Cells, names: Names, counts: dict[str, int], k
     elif share is not None and share == 0:
         cells.problem("percent-bad", "yield", "a yield of 0 % leaves nothing", "", "write the edible part")
     else:
+        if read.prep:
+            load.asides.append(Aside(recipe.id, read.thing.name, read.prep, cells.place("line")))
         _add_component(load, recipe.id, counts[recipe.id], read.thing, read.quantity, {
             "line": text, "said_quantity": read.number_text, "said_unit": read.unit_text,
             "edible_yield": exact_or_none(share),

@@ -19,13 +19,14 @@ from stillroom.db.kitchen import DEFAULTS
 from stillroom.db.migrate import bring_up
 from stillroom.db.problems import Problem, quoted
 from stillroom.db.promotions import Unread, problems_of
-from stillroom.db.quantity import DATE_ORDERS, ReadError, read_clock, read_date, read_percent, read_span
+from stillroom.db.quantity import DATE_ORDERS, ReadError, read_clock, read_date, read_share, read_span
 from stillroom.db.reference_data import load_reference
 from stillroom.loaders.asked_prices import load_price_lists
 from stillroom.loaders.backup import keep_before
 from stillroom.loaders.book import load_book
 from stillroom.loaders.hold import held
 from stillroom.loaders.label_check import check_labels
+from stillroom.loaders.line_check import check_lines
 from stillroom.loaders.logs import load_logs, register_trials
 from stillroom.loaders.odd_prices import check_prices
 from stillroom.loaders.photos import kept_photos
@@ -115,6 +116,7 @@ def _checked(path: Path, stage: Stage, tell: Tell, database: Path | None = None)
     load_price_lists(load)
     tell("checking recipes")
     load_book(load, recipes)
+    check_lines(load, reference)
     tell("checking the logs")
     register_trials(load)
     load_logs(load, stage, tell)
@@ -186,6 +188,6 @@ SAID: dict[str, tuple[Callable[[str], Any], str]] = {  # how a setting is read, 
     "clock": (read_clock, "A time: 13:05."),
     "day starts": (read_clock, "A time: 04:00."),
     "time zone": (ZoneInfo, "An IANA name: Europe/London."),
-    "breakdown tolerance": (read_percent, "A share: 2 %."),
+    "breakdown tolerance": (read_share, "A share: 2 %."),
     "ready before opening": (read_span, "A length of time: 30 min."),
 }

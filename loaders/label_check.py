@@ -13,9 +13,7 @@ from stillroom.loaders.read import Load
 
 def check_labels(load: Load, reference: sqlite3.Connection) -> None:
     """Warns of each reviewed product whose own ingredients name an allergen that it does not declare."""
-    words = reference.execute("select word, allergen_id, presence, why, source, basis from label_words")
-    reader = LabelReader(LabelWord(*row) for row in words)
-    kin = _kin(dict(reference.execute("select id, parent_id from allergens")))
+    reader, kin = LabelReader(label_words(reference)), kin_of(reference)
     names = dict(reference.execute("select id, name from allergens"))
     declared: dict[str, set[str]] = {}
     for row in load.rows.get("product_allergens", ()):
@@ -40,8 +38,15 @@ def _warn(load: Load, product: Mapping[str, Any], said: Suggestion, allergen: st
     )
 
 
-def _kin(parent: Mapping[str, str | None]) -> dict[str, set[str]]:
+def label_words(reference: sqlite3.Connection) -> list[LabelWord]:
+    """All words that point to an allergen."""
+    words = reference.execute("select word, allergen_id, presence, why, source, basis from label_words")
+    return [LabelWord(*row) for row in words]
+
+
+def kin_of(reference: sqlite3.Connection) -> dict[str, set[str]]:
     """Allergen -> itself, the groups above it and the kinds below it."""
+    parent: dict[str, str | None] = dict(reference.execute("select id, parent_id from allergens"))
     above: dict[str, set[str]] = {}
     for one in parent:
         chain, at = {one}, parent[one]

@@ -10,7 +10,7 @@ columns:
   price: Unit Price
 price per: pack            # where no column says it
 currency sign: "£"         # taken off the prices; there is one currency
-sheet: November            # only of a workbook; otherwise its first
+sheet: November            # only of a workbook; otherwise its first that is not hidden
 """
 
 from __future__ import annotations
@@ -18,11 +18,12 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 from pathlib import Path
 
 from stillroom.db.names import fold
 from stillroom.db.problems import Place, quoted
-from stillroom.loaders.csv_files import BrokenRecord, delimiter_of, records, tell_broken
+from stillroom.loaders.csv_files import DELIMITERS, BrokenRecord, delimiter_of, records, tell_broken
 from stillroom.loaders.source import PriceList, Row, Sheet, Source, Value, nearest
 from stillroom.loaders.table_shapes import Column, Table
 from stillroom.loaders.text_files import can_read
@@ -164,18 +165,34 @@ def _csv_sheet(mapping: Mapping, path: Path, source: Source) -> Sheet | None:
     if not can_read(path, source):
         return None
     try:
-        found = _header(mapping, str(path), records(path, delimiter_of(path)), source)
+        delimiter = _delimiter(mapping, path)
+        found = _header(mapping, str(path), records(path, delimiter), source)
     except BrokenRecord as broken:
         tell_broken(path, broken, source)
         return None
-    return found and _sheet(mapping, path, found, _CsvLines(path, source), None)
+    return found and _sheet(mapping, path, found, _CsvLines(path, delimiter, source), None)
+
+
+def _delimiter(mapping: Mapping, path: Path) -> str:
+    """What parts the cells where the headers stand: a title above them may hold more commas than they do semicolons."""
+    wanted = {fold(value.text) for value in mapping.columns.values()}
+    delimiters: tuple[str, ...] = (delimiter_of(path), *DELIMITERS)
+    for delimiter in delimiters:
+        try:
+            rows = islice(records(path, delimiter), HEADER_WITHIN)
+            if any(wanted <= {fold(cell) for cell in cells} for _, cells in rows):
+                return delimiter
+        except BrokenRecord:
+            continue
+    return delimiters[0]
 
 
 def _workbook_sheet(mapping: Mapping, path: Path, source: Source) -> Sheet | None:
     before = len(source.problems)
     pages = Reader(path, source, merged=True).pages()
     wanted = fold(mapping.text("sheet"))
-    page = next((p for p in pages if not wanted or fold(p.name) == wanted), None)
+    seen = [p for p in pages if (fold(p.name) == wanted if wanted else not p.is_hidden)]
+    page = seen[0] if seen else None
     if page is None:
         if len(source.problems) == before:
             names = ", ".join(quoted(p.name) for p in pages)
@@ -201,7 +218,10 @@ def _header(
     for (number, values), _ in zip(rows, range(HEADER_WITHIN), strict=False):
         cells = [fold(v) for v in values]
         if wanted.keys() <= set(cells):
-            return number, list(values)
+            twice = [value for key, value in wanted.items() if cells.count(key) > 1]
+            for value in twice:
+                _twice(value, where, number, source)
+            return None if twice else (number, list(values))
         if len(wanted.keys() & set(cells)) > len(wanted.keys() & {fold(v) for v in best}) or not best:
             best = values
     headers = {fold(v): v for v in best if v.strip()}
@@ -231,6 +251,17 @@ def _header(
     return None
 
 
+def _twice(header: Value, where: str, row: int, source: Source) -> None:
+    """Two columns of one header: nobody can tell which of them is meant."""
+    source.problem(
+        "column-twice",
+        header.place,
+        f"{quoted(header.text)} is the header of more than one column in {where}, row {row}",
+        "Which of them is meant can't be told.",
+        "give the one that is meant another header there, and write that here",
+    )
+
+
 def _sheet(
     mapping: Mapping,
     path: Path,
@@ -255,11 +286,12 @@ class _CsvLines:
     """The records of a list, read anew each time."""
 
     path: Path
+    delimiter: str
     source: Source
 
     def __iter__(self) -> Iterator[tuple[int, Sequence[str]]]:
         try:
-            yield from records(self.path, delimiter_of(self.path))
+            yield from records(self.path, self.delimiter)
         except BrokenRecord as broken:
             if not any(p.place == Place(str(self.path), line=broken.line) for p in self.source.problems):
                 tell_broken(self.path, broken, self.source)

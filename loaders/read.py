@@ -6,6 +6,7 @@ import difflib
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date, timedelta
 from fractions import Fraction
 from typing import Any
 
@@ -14,13 +15,14 @@ from stillroom.db.exact import exact_text
 from stillroom.db.names import fold, near_hint, near_names, slug
 from stillroom.db.problems import Place, Problem, quoted
 from stillroom.db.recipe_lines import in_base_unit
-from stillroom.loaders.source import Row, Sheet, Source
+from stillroom.loaders.source import Aside, Row, Sheet, Source
 from stillroom.loaders.table_shapes import Column
 from stillroom.loaders.tables import BY_NAME
 
 Record = dict[str, Any]
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 SHIPPED = {"allergens", "cooking_minimums", "holding_rules"}
+NOTHING = {"none", "no", "nil", "n/a", "na", "-", "–", "—", "0", "x", "nothing"}  # written where there is none
 SYSTEMS = {"US": "US", "metric": "metric", "imperial": "imperial"}
 
 
@@ -46,6 +48,8 @@ class Load:
     """One load under way: what was said, what is known by name, the rows to be written, and the problems met.
 
     photos: pictures made small by an earlier load (`loaders.photos`), by the hash of their files.
+    asides: what stands behind the names in recipe lines (`loaders.line_check`).
+    several: words that mean more than one thing of a kind, with the names of those.
     earlier: names that recipes of the kitchen's file had (`loaders.recipe_names`), with the recipe's id.
     """
 
@@ -59,6 +63,8 @@ class Load:
     problems: list[Problem] = field(default_factory=list)
     failed: set[str] = field(default_factory=set)
     alike: dict[tuple[str, str], list[Place]] = field(default_factory=dict)
+    asides: list[Aside] = field(default_factory=list)
+    several: dict[tuple[str, str], list[str]] = field(default_factory=dict)
     photos: Mapping[str, Any] = field(default_factory=dict)
     earlier: Sequence[tuple[str, str]] = ()
 
@@ -66,6 +72,12 @@ class Load:
     def count(self) -> int:
         """Rows that are not in a log."""
         return sum(map(len, self.rows.values()))
+
+    @property
+    def latest(self) -> str:
+        """The last day that may have begun anywhere: the clock's next day, or the kitchen's own `today`."""
+        day = date.fromisoformat(self.now[:10]) + timedelta(days=1)
+        return max(day.isoformat(), self.settings["today"])
 
     @property
     def mark(self) -> str:
@@ -231,9 +243,31 @@ class Cells:
 
     def refs(self, name: str) -> list[Known]:
         """The rows that a list names."""
-        found = [self.load.need(self.columns[name].to, part, self.place(name)) for part in self[name] or ()]
+        found = [self._part(name, part) for part in self[name] or ()]
         self.ok = self.ok and None not in found
         return [known for known in found if known is not None]
+
+    def _part(self, name: str, part: str) -> Known | None:
+        """One name of a list; the commonest slips of a list are told by how to mend them."""
+        kind = self.columns[name].to
+        known = self.load.find(kind, part)
+        if known is not None:
+            return known
+        parts = [word.strip() for word in part.split(",") if word.strip()]
+        several = self.load.several.get((kind, fold(part)), [])
+        if fold(part) in NOTHING:
+            fix = "leave the cell empty where there is none"
+            self.problem("name-unknown", name, f"{quoted(part)} is no name", "", fix)
+        elif several:
+            what = f"{quoted(part)} means more than one thing in {kind}"
+            fix = f"write those that are meant: {'; '.join(several)}"
+            self.problem("name-several", name, what, near_hint(several), fix)
+        elif len(parts) > 1 and all(self.load.find(kind, word) for word in parts):
+            what, why = f"{quoted(part)} is read as one name", "Several are parted by semicolons here."
+            self.problem("name-unknown", name, what, why, f"write {'; '.join(parts)}")
+        else:
+            return self.load.need(kind, part, self.place(name))
+        return None
 
     def quantity_of(self, name: str, known: Known | None, zero: bool = False) -> Fraction | None:
         """A quantity in the base unit of what it is of; above zero unless `zero`."""
@@ -325,7 +359,7 @@ READERS: dict[str, Callable[[str, Column, Cells], Any]] = {
     "pack": lambda text, column, cells: q.read_pack(text, cells.load.mark),
     "number": lambda text, column, cells: q.read_number(text, cells.load.mark),
     "whole": _whole,
-    "percent": lambda text, column, cells: q.read_percent(text, cells.load.mark),
+    "percent": lambda text, column, cells: q.read_share(text, cells.load.mark),
     "money": lambda text, column, cells: q.read_money(text, cells.load.mark),
     "date": lambda text, column, cells: q.read_date(text, _date_order(cells)),
     "instant": lambda text, column, cells: q.read_instant(text, cells.load.settings["time zone"], _date_order(cells)),

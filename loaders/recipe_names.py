@@ -80,6 +80,11 @@ def _known_recipe(load: Load, cells: Cells) -> Known | None:
             "write what one batch makes",
         )
         return None
+    if cells["kind"] == "dish" and unit.dimension != "count":
+        what = f"{quoted(cells.text('yield'))} is no number of plates"
+        why = "A dish is sold, priced and reckoned by the plate."
+        cells.problem("dish-yield", "yield", what, why, "write how many plates it makes: 4 plates")
+        return None
     base = next(b for b, dimension in BASE.items() if dimension == unit.dimension)
     return Known("recipes", _id(cells), name, place, base, {}, said.number * unit.factor)
 

@@ -38,6 +38,16 @@ class Row(NamedTuple):
 
 
 @dataclass(frozen=True)
+class Aside:
+    """Words behind the name in a line of a recipe. recipe: its id; thing: the name that the line was read as."""
+
+    recipe: str
+    thing: str
+    words: str
+    place: Place
+
+
+@dataclass(frozen=True)
 class Value:
     """One text and where it stands."""
 

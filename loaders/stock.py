@@ -21,11 +21,24 @@ def load_reference_names(load: Load, reference: sqlite3.Connection) -> None:
     for kind in ("holding_rules", "cooking_minimums"):
         ids = reference.execute(f"select id from {kind}")
         load.names[kind] = {fold(i): Known(kind, i, i, shipped) for (i,) in ids}
+    _allergen_names(load, reference, shipped)
+
+
+def _allergen_names(load: Load, reference: sqlite3.Connection, shipped: Place) -> None:
+    """What each allergen is called; a word that is also said of several, shellfish, is none of them."""
     allergens: dict[str, Known] = {}
-    for i, name, also in reference.execute("select id, name, also_called from allergens"):
+    also: dict[str, dict[str, Known]] = {}
+    for i, name, words in reference.execute("select id, name, also_called from allergens"):
         known = Known("allergens", i, name, shipped)
-        for word in (name, i, i.replace("_", " "), f"{name}s", *filter(None, also.split("; "))):
+        for word in (name, i, i.replace("_", " "), f"{name}s"):
             allergens.setdefault(fold(word), known)
+        for word in filter(None, words.split("; ")):
+            also.setdefault(fold(word), {})[i] = known
+    for word, meant in also.items():
+        if len(meant) == 1:
+            allergens.setdefault(word, *meant.values())
+        elif word not in allergens:
+            load.several["allergens", word] = [known.name for known in meant.values()]
     load.names["allergens"] = allergens
 
 
@@ -250,6 +263,11 @@ def _product(load: Load, cells: Cells) -> None:
             "",
             'fill in "reviewed", the day somebody read it, and "read": label, specification or letter',
         )
+    if reviewed is not None and reviewed > load.latest:
+        load.problem(
+            "review-ahead", cells.place("reviewed"), f"{reviewed} is still to come",
+            "Nobody has read the label on that day.", "write the day on which it was read", "warning",
+        )  # fmt: skip
     pack = cells["pack"]
     content = pack_content(load, cells, item, pack) if item and pack else None
     if supplier is None or item is None or not name or not cells.ok:

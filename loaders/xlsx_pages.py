@@ -34,10 +34,14 @@ BROKEN = (
 
 @dataclass(frozen=True)
 class Page:
-    """One sheet as text: row numbers with their cells, empty rows and remarks left out."""
+    """One sheet as text: row numbers with their cells, empty rows and remarks left out.
+
+    is_hidden: whether whoever opens the workbook does not see it.
+    """
 
     name: str
     rows: list[tuple[int, list[str]]]
+    is_hidden: bool = False
 
 
 @dataclass(frozen=True)
@@ -94,7 +98,7 @@ class Reader:
             for sheet in book.worksheets:
                 name = str(sheet.title)
                 if self._is_plain(name, str(sheet._worksheet_path), archive):
-                    yield Page(name, list(self._rows(name, sheet)))
+                    yield Page(name, list(self._rows(name, sheet)), sheet.sheet_state != "visible")
                 else:
                     self.source.partial.add(plain_name(name))
         book.close()

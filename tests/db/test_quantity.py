@@ -22,6 +22,7 @@ from stillroom.db.quantity import (
     read_pack,
     read_percent,
     read_quantity,
+    read_share,
     read_span,
     read_temperature,
 )
@@ -278,6 +279,15 @@ def test_shares_are_between_nothing_and_all() -> None:
     assert refused(read_percent, "-1").code == "percent-bad"
 
 
+def test_a_share_written_as_a_part_of_one_is_asked_about() -> None:
+    """Leeks that yield "0.85" would cost a hundred times what they do if that were 0.85 %."""
+    assert read_share("85") == read_share("85 %") == Fraction(17, 20)
+    assert read_share("0.85 %") == Fraction(17, 2000) and read_share("0") == 0 and read_share("1.5") == Fraction(3, 200)
+    assert refused(read_share, "0.85").fix == "write 85 % or 0.85 %"
+    assert refused(lambda text: read_share(text, ","), "0,06").fix == "write 6 % or 0,06 %"
+    assert refused(read_share, "1").code == "percent-bad"
+
+
 @pytest.mark.parametrize(
     ("text", "mark", "amount"),
     [("12.50", ".", "12.50"), ("12,5", ",", "12.5"), (" 3 ", ".", "3"), ("0.0125", ".", "0.0125")],
@@ -290,8 +300,10 @@ def test_money_is_decimal(text: str, mark: str, amount: str) -> None:
 BAD_MONEY = [
     ("£12.50", ".", "write 12.50"), ("12.50 USD", ".", "write 12.50"), ("12,50", ".", "write 12.50"),
     ("1,250.00", ".", "write 1250.00"), ("1.250", ",", "write 1250"), ("12.5O", ".", "write 12.50"),
-    ("-1", ".", "write 12.50"), ("1.23456", ".", "write 12.50"), ("1e3", ".", "write 3, 2.5, 1 1/2 or 2½"),
-    ("nan", ".", "write 3, 2.5, 1 1/2 or 2½"), ("1_000", ".", "write 3, 2.5, 1 1/2 or 2½"),
+    ("-1", ".", "write 12.50"), ("1.23456", ".", "write 1.2346"), ("3,33333333333333", ",", "write 3,3333"),
+    ("1e3", ".", "write 12.50"), ("nan", ".", "write 12.50"), ("1_000", ".", "write 12.50"),
+    ("POA", ",", "write 12,50"),
+    ("1 250.00", ".", "write 1250.00"), ("1'250.00", ".", "write 1250.00"), ("1 1/2", ".", "write 12.50"),
 ]  # fmt: skip
 
 

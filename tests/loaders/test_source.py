@@ -257,6 +257,48 @@ def test_a_price_list_in_a_workbook(tmp_path: Path) -> None:
     assert row.values[listed.columns.index("price")] == "46"
 
 
+def test_a_hidden_sheet_of_a_price_list_is_not_its_first(tmp_path: Path) -> None:
+    """Last year's prices, hidden by the supplier, are not this year's; they can be named."""
+    from openpyxl import Workbook
+
+    book = Workbook()
+    book.active.title, book.active.sheet_state = "Old", "hidden"
+    now = book.create_sheet("Now")
+    for sheet, price in ((book.active, 11), (now, 46)):
+        sheet.append(["Code", "Price"])
+        sheet.append(["LD-1", price])
+    mapping = "file: l.xlsx\nsupplier: Lane Dairy\ndate: 2026-11-16\ncolumns: {code: Code, price: Price}\n"
+    write(tmp_path, price_lists__l_yaml=mapping)
+    book.save(tmp_path / "price_lists" / "l.xlsx")
+    for more, price in (("", "46"), ("sheet: old\n", "11")):
+        write(tmp_path, price_lists__l_yaml=mapping + more)
+        (row,) = read_source(tmp_path).price_lists[0].sheet.rows
+        assert "".join(row.values) == f"LD-1{price}"
+
+
+def test_a_title_with_commas_above_a_list_parted_by_semicolons(tmp_path: Path) -> None:
+    """What parts the cells is asked of the line with the headers, not of the first."""
+    mapping = "file: l.csv\nsupplier: Lane Dairy\ndate: 2026-11-16\ncolumns: {code: Code, price: Price}\n"
+    listed = "Lane, dairy, prices, week 47\nCode;Price\nLD-1;46\n"
+    write(tmp_path, price_lists__l_yaml=mapping, price_lists__l_csv=listed)
+    source = read_source(tmp_path)
+    assert source.problems == []
+    assert [list(row.values) for row in source.price_lists[0].sheet.rows] == [["LD-1", "46"]]
+
+
+@pytest.mark.parametrize(("code", "said", "is_quoted"), [
+    ("LD-1", "00LD-1", True), ("0099", "99", True), ("99", "0099", True), ("99", "990", False),
+])  # fmt: skip
+def test_zeros_before_a_code_do_not_matter(code: str, said: str, is_quoted: bool, tmp_path: Path) -> None:
+    """A spreadsheet drops them, and the price of the day stayed out without a word."""
+    folder = Path(shutil.copytree(MINI, tmp_path / "k"))
+    for path, old, new in (("products.csv", "LD-1", code), ("price_lists/lane-november.csv", "LD-1", said)):
+        text = (folder / path).read_text("utf-8")
+        (folder / path).write_text(text.replace(old, new), "utf-8")
+    quotes = [q for q in check(folder).rows["price_quotes"] if q["quoted_on"] == "2026-11-16" and q["price"] == "46.00"]
+    assert bool(quotes) is is_quoted
+
+
 def test_prices_of_a_list_are_quoted_for_the_products_bought(tmp_path: Path) -> None:
     """£46.00 for 20 packs of 250 g is for 5 kg; clotted cream, which is not bought, is passed over."""
     assert {p.code for p in build(MINI, tmp_path / "k.db").problems} == {"promotion-kept"}

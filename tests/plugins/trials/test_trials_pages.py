@@ -104,6 +104,9 @@ async def test_wrong_lines_are_told_beside_their_field_and_nothing_is_lost(chef:
     assert 'value="9O g Swede mash"' in sent.text and "Hot and short &lt;b&gt;" in sent.text
     assert "ünïcode &amp; more" in sent.text
     assert chef.rows("select count(*) from trial_versions where origin = 'web'") == [(0,)]
+    litre = await chef.post(f"{VENISON}/edit", page, act="check", line1="1 ea Venison haunch portion",
+                            **{"yield": "1 l"})  # fmt: skip
+    assert "“1 l” is no number of plates" in litre.text or "1 l&#34; is no number of plates" in litre.text
     checked = await chef.post(f"{VENISON}/edit", page, act="check", line1="1 ea Venison haunch portion",
                               **{"yield": "1 plate"})  # fmt: skip
     assert checked.status_code == 200 and "Every line was understood" in checked.text
