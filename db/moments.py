@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from stillroom.db.number import ReadError, bad_number, leading_number
 from stillroom.db.problems import quoted
 
+SHEET_DAY_0 = date(1899, 12, 30)  # from which spreadsheets number days (1900 date system; from memory)
 DATE_ORDERS = ("ISO", "day month year", "month day year")
 SPAN_SECONDS = {
     "s": 1, "sec": 1, "second": 1, "min": 60, "minute": 60, "h": 3600, "hr": 3600, "hour": 3600,
@@ -73,12 +74,22 @@ def read_date(text: str, order: str = "ISO") -> str:
     if not found:
         if re.search("[oO]", plain) and re.fullmatch(r"[0-9oO./\- ]{6,10}", plain):
             raise bad_number(text, "date-bad")
-        raise ReadError("date-bad", f"{quoted(text)} is not a date", "", "write 2026-11-25")
+        raise _no_date(text, plain)
     first, second, year = int(found.group(1)), int(found.group(3)), int(found.group(4))
     if order == "ISO":
         raise _order_unsaid(text, year, first, second)
     day, month = (first, second) if order == "day month year" else (second, first)
     return _calendar(text, year, month, day, order)
+
+
+def _no_date(text: str, plain: str) -> ReadError:
+    """The error for what is no date; what a spreadsheet made of one, its day number or a time behind it, is told."""
+    why, meant = "", "2026-11-25"
+    if re.fullmatch(r"[2-7][0-9]{4}", plain):
+        why, meant = "It may be a spreadsheet's day number.", (SHEET_DAY_0 + timedelta(days=int(plain))).isoformat()
+    elif re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[T ][0-9]{2}:[0-9]{2}.{0,9}", plain):
+        why, meant = "A time stands behind it.", plain[:10]
+    return ReadError("date-bad", f"{quoted(text)} is not a date", why, f"write {meant}")
 
 
 def _order_unsaid(text: str, year: int, first: int, second: int) -> ReadError:

@@ -22,6 +22,7 @@ from stillroom.loaders.tables import BY_NAME
 Record = dict[str, Any]
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 SHIPPED = {"allergens", "cooking_minimums", "holding_rules"}
+JOINED = re.compile(r"\s*(?:[,/+&\n]|\band\b)\s*")  # how people part the names of a list, where a semicolon is read
 NOTHING = {"none", "no", "nil", "n/a", "na", "-", "–", "—", "0", "x", "nothing"}  # written where there is none
 SYSTEMS = {"US": "US", "metric": "metric", "imperial": "imperial"}
 
@@ -139,7 +140,8 @@ class Load:
         known = self.find(kind, text)
         if known is None and not self.is_told(kind, text):
             names = self.names.get(kind, {})
-            self.unknown(kind, text, [names[near].name for near in near_names(text, names)], place)
+            near = dict.fromkeys(names[one].name for one in near_names(text, names))
+            self.unknown(kind, text, list(near), place)
         return known
 
     def is_told(self, kind: str, text: str) -> bool:
@@ -253,7 +255,7 @@ class Cells:
         known = self.load.find(kind, part)
         if known is not None:
             return known
-        parts = [word.strip() for word in part.split(",") if word.strip()]
+        parts = [word for word in JOINED.split(part) if word]
         several = self.load.several.get((kind, fold(part)), [])
         if fold(part) in NOTHING:
             fix = "leave the cell empty where there is none"

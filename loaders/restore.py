@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from stillroom.db import accounts
-from stillroom.db.migrate import version_of
+from stillroom.db.migrate import NotAKitchen, version_of
 from stillroom.loaders.backup import (
     STAMP,
     UNFINISHED,
@@ -54,7 +54,7 @@ def restore(copy: Path, database: Path, tell: Tell = silent, now: datetime | Non
 
     Raises:
         NotRestored: the copy is damaged, is not what its SHA-256 says, or could not be read or written.
-        NotAKitchen: it is something else, or newer than this program.
+        NotAKitchen: it is another program's, or newer than this program.
         Held: a server or another program has the file open.
     """
     if not copy.is_file():
@@ -89,12 +89,22 @@ def _check(copy: Path, tell: Tell) -> bool:
             raise NotRestored(f"{copy} is not what it once was: its SHA-256 is not the one in {beside(copy).name}")
     except OSError as error:
         raise NotRestored(f"{copy} can't be read: {words_of(error)}") from error
-    if version_of(copy) == 0:
+    if _version(copy) == 0:
         raise NotRestored(f"{copy} is empty")
     problem = problem_of(copy)
     if problem:
         raise NotRestored(f"{copy} is damaged: {problem}")
     return has_hash
+
+
+def _version(copy: Path) -> int:
+    """The version of a copy; of a damaged one the words are not those of a kitchen's file that a copy would mend."""
+    try:
+        return version_of(copy)
+    except NotAKitchen as error:
+        if isinstance(error.__cause__, sqlite3.DatabaseError):
+            raise NotRestored(f"{copy} is no copy that can be used: {error.__cause__}. Take another one") from error
+        raise
 
 
 def _set_aside(database: Path, now: datetime) -> Path | None:

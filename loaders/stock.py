@@ -247,15 +247,15 @@ def _product(load: Load, cells: Cells) -> None:
     supplier, item, name = cells.ref("supplier"), cells.ref("item"), cells["product"]
     contains, may = cells.refs("contains"), cells.refs("may contain")
     reviewed, read = cells["reviewed"], cells["read"]
-    if (reviewed is None) != (read is None):
+    if bool(cells.text("reviewed")) != bool(cells.text("read")):
         cells.problem(
             "review-half",
-            "read" if reviewed else "reviewed",
+            "read" if cells.text("reviewed") else "reviewed",
             "a review needs its date and what was read",
             "",
             "fill in both, or neither",
         )
-    if (contains or may) and reviewed is None:
+    if (contains or may) and not cells.text("reviewed"):
         cells.problem(
             "review-missing",
             "reviewed",
@@ -270,10 +270,11 @@ def _product(load: Load, cells: Cells) -> None:
         )  # fmt: skip
     pack = cells["pack"]
     content = pack_content(load, cells, item, pack) if item and pack else None
+    code, active = cells["code"] or "", cells["active"]
+    _ = cells["price"], cells["price date"]  # read here too: what is wrong with them is told with all the rest
     if supplier is None or item is None or not name or not cells.ok:
         load.failed.add(fold(name or ""))
         return
-    code, active = cells["code"] or "", cells["active"]
     known = Known(
         "products",
         slug(f"{supplier.id} {name} {code}"),
@@ -365,6 +366,8 @@ def _quote(load: Load, cells: Cells, item: Known, product: Known, content: Fract
     price, on = cells["price"], cells["price date"]
     if price is None:
         return
+    if on is None and cells.text("price date"):
+        return  # told already
     if on is None:
         cells.problem("price-undated", "price date", "a price needs its date", "", "write when it was asked")
         return

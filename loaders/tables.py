@@ -16,7 +16,7 @@ SETTINGS = {  # kitchen.yaml, or the sheet `kitchen` with the columns setting an
     "name": ("the kitchen's name", "The Staithe"),
     "regime": ("whose allergen list: US, EU, UK, CA, ANZ, CODEX_2024", "UK"),
     "food code": ("edition of the Food Code the kitchen follows", "2022"),
-    "units": ("how quantities are shown: US or metric", "US"),
+    "units": ("how quantities are shown: US, metric, or imperial with its pints and gallons", "US"),
     "counts": ("how a scaled recipe rounds pieces: fractions, halves, nearest or up", "fractions"),
     "currency": ("three letters, ISO 4217", "USD"),
     "decimal mark": (". or ,", "."),

@@ -8,6 +8,7 @@ from datetime import date
 from fractions import Fraction
 from urllib.parse import quote
 
+from stillroom.db.coming import Coming
 from stillroom.db.cook_units import say, style_of
 from stillroom.db.doubts import DOUBTS
 from stillroom.db.exact import exact_text
@@ -57,6 +58,16 @@ class OrderSaid:
     text: str
     mail: str
     sent_by: str
+
+
+def unknown(coming: Coming) -> str:
+    """What keeps orders from asking for what is needed: nothing sold yet, and no par; '' where there is either."""
+    if any(service.covers for service in coming.log):
+        return ""
+    if coming.pars:
+        return "Nothing was sold yet that could tell what will be wanted: orders are made from pars alone."
+    return ("Nothing was sold yet and no par is written: nothing can tell what will be wanted, so nothing is asked for "
+            "here. Fill in pars, and write down the plates sold.")  # fmt: skip
 
 
 def order_said(market: Market, order: Order) -> OrderSaid:

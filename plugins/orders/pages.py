@@ -20,7 +20,7 @@ from stillroom.plugins.core.forms import posted, request_id
 from stillroom.plugins.core.pages import NotFound, data, html, page, query
 from stillroom.plugins.core.sign import writer
 from stillroom.plugins.core.sure import FIELD, Ask, far, is_sure, refusal, refused
-from stillroom.plugins.orders.answer import COLUMNS, OrderSaid, file_rows, order_said
+from stillroom.plugins.orders.answer import COLUMNS, OrderSaid, file_rows, order_said, unknown
 from stillroom.plugins.orders.compute import STEPS
 from stillroom.plugins.orders.rows import Asked, Market, Order, orders_of, read_market
 
@@ -29,12 +29,16 @@ MOST = 10**9
 
 @dataclass(frozen=True)
 class Orders:
-    """All orders, those with lines first."""
+    """All orders, those with lines first.
+
+    unknown: what is not written down yet, so that nothing, or not much, tells what will be wanted.
+    """
 
     day: str
     clock: str
     orders: list[OrderSaid]
     said: str = ""
+    unknown: str = ""
 
 
 @dataclass(frozen=True)
@@ -56,7 +60,7 @@ async def orders(datasette: Any, request: Any) -> Any:
     def work(connection: sqlite3.Connection) -> Orders:
         market = read_market(connection)
         said = [order_said(market, order) for order in orders_of(market)]
-        return Orders(market.coming.today.isoformat(), market.clock, said)
+        return Orders(market.coming.today.isoformat(), market.clock, said, unknown=unknown(market.coming))
 
     found = await query(datasette, work)
     answer = replace(found, said=(request.args.get("said") or "")[:200])

@@ -245,8 +245,10 @@ def test_restore_trusts_nothing(what: str, kitchen: Path, tmp_path: Path) -> Non
     note(kitchen, "here")
     copy = backup(kitchen, tmp_path / "safe").path
     spoil_copy(copy, what)
-    with pytest.raises((NotRestored, NotAKitchen)):
+    with pytest.raises((NotRestored, NotAKitchen)) as told:
         restore(copy, kitchen)
+    assert "BACKUP.db" not in str(told.value)  # what to type over a damaged kitchen would be typed over the copy
+    assert what not in {"text", "cut"} or "Take another one" in str(told.value)
     assert notes(kitchen) == {"here"}
     assert [p.name for p in tmp_path.glob("*before*")] == []
 

@@ -52,3 +52,20 @@ async def test_what_was_never_written_is_not_said_to_be_done(empty: Path) -> Non
     assert "nothing to answer for" in said["/guest?avoid=milk"]
     assert "No supplier yet" in said["/orders"]
     assert "No dish is on the menu today" in said["/allergens"]
+
+
+@pytest.mark.parametrize(("pars", "word"), [
+    ("", "nothing is asked for here"), ("of,par\nleeks,2 kg\n", "made from pars alone"),
+])  # fmt: skip
+async def test_orders_say_what_they_do_not_know(pars: str, word: str, tmp_path: Path) -> None:
+    """With a supplier, a product, and nothing sold, "nothing has to be ordered" would be a guess."""
+    write_folder(tmp_path / "kitchen")
+    rows = {"suppliers": "name\nGreen Cart\n", "items": "name,category,unit\nleeks,produce,g\n",
+            "products": "supplier,item,product\nGreen Cart,leeks,Leeks\n", "pars": pars or "of,par\n"}  # fmt: skip
+    for table, text in rows.items():
+        (tmp_path / "kitchen" / f"{table}.csv").write_text(text, "utf-8")
+    assert build(tmp_path / "kitchen", tmp_path / "kitchen.db").errors == 0
+    house = application(tmp_path / "kitchen.db")
+    await house.invoke_startup()
+    page = (await house.client.get("/orders")).text
+    assert word in page and "Nothing has to be ordered" not in page
