@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+import sqlite3
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -126,3 +127,37 @@ def strongest(suggestions: Iterable[Suggestion]) -> dict[str, Suggestion]:
         if not one.is_denied and (one.allergen not in found or found[one.allergen].presence == MAY != one.presence):
             found[one.allergen] = one
     return found
+
+
+def behind(reader: LabelReader, kin: Mapping[str, set[str]], words: str, brought: set[str]) -> dict[str, str]:
+    """What words behind a name in a recipe line point to and nothing brings -> the phrase that they stand in.
+
+    Args:
+        kin: of `kin_of`; what is not an allergen is its own only kin.
+        brought: allergens, and whatever else the reader knows, that the recipe's lines bring.
+    """
+    return {key: within for key, within in pointed(reader, words).items() if not kin.get(key, {key}) & brought}
+
+
+def pointed(reader: LabelReader, text: str) -> dict[str, str]:
+    """Allergen that a text points to as contained -> the phrase it stands in."""
+    return {key: one.within for key, one in strongest(reader.read(text)).items() if one.presence == CONTAINS}
+
+
+def label_words(reference: sqlite3.Connection) -> list[LabelWord]:
+    """All words that point to an allergen."""
+    words = reference.execute("select word, allergen_id, presence, why, source, basis from label_words")
+    return [LabelWord(*row) for row in words]
+
+
+def kin_of(reference: sqlite3.Connection) -> dict[str, set[str]]:
+    """Allergen -> itself, the groups above it and the kinds below it."""
+    parent: dict[str, str | None] = dict(reference.execute("select id, parent_id from allergens"))
+    above: dict[str, set[str]] = {}
+    for one in parent:
+        chain, at = {one}, parent[one]
+        while at is not None and at not in chain:
+            chain.add(at)
+            at = parent.get(at)
+        above[one] = chain
+    return {one: above[one] | {other for other in parent if one in above[other]} for one in parent}

@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Mapping
 from typing import Any
 
-from stillroom.db.label_words import CONTAINS, LabelReader, LabelWord, Suggestion, strongest
+from stillroom.db.label_words import CONTAINS, LabelReader, Suggestion, kin_of, label_words, strongest
 from stillroom.db.problems import quoted
 from stillroom.loaders.read import Load
 
@@ -36,22 +36,3 @@ def _warn(load: Load, product: Mapping[str, Any], said: Suggestion, allergen: st
         "read the label again: declare it, or leave it as it is where the word means another thing",
         "warning",
     )
-
-
-def label_words(reference: sqlite3.Connection) -> list[LabelWord]:
-    """All words that point to an allergen."""
-    words = reference.execute("select word, allergen_id, presence, why, source, basis from label_words")
-    return [LabelWord(*row) for row in words]
-
-
-def kin_of(reference: sqlite3.Connection) -> dict[str, set[str]]:
-    """Allergen -> itself, the groups above it and the kinds below it."""
-    parent: dict[str, str | None] = dict(reference.execute("select id, parent_id from allergens"))
-    above: dict[str, set[str]] = {}
-    for one in parent:
-        chain, at = {one}, parent[one]
-        while at is not None and at not in chain:
-            chain.add(at)
-            at = parent.get(at)
-        above[one] = chain
-    return {one: above[one] | {other for other in parent if one in above[other]} for one in parent}

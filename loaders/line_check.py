@@ -10,9 +10,8 @@ import sqlite3
 from collections import defaultdict
 from dataclasses import dataclass
 
-from stillroom.db.label_words import CONTAINS, LabelReader, LabelWord, strongest
+from stillroom.db.label_words import CONTAINS, LabelReader, LabelWord, behind, kin_of, label_words, pointed
 from stillroom.db.problems import quoted
-from stillroom.loaders.label_check import kin_of, label_words
 from stillroom.loaders.read import Load
 from stillroom.loaders.source import Aside
 
@@ -43,13 +42,8 @@ class Book:
                     found.add(thing)
                     ahead.append(thing)
         for item in items:
-            found |= self.declared.get(item, set()) | set(self.pointed(self.names.get(item, "")))
+            found |= self.declared.get(item, set()) | set(pointed(self.reader, self.names.get(item, "")))
         return found
-
-    def pointed(self, text: str) -> dict[str, str]:
-        """Allergen or recipe that a text points to -> the phrase it stands in."""
-        said = strongest(self.reader.read(text))
-        return {key: one.within for key, one in said.items() if one.presence == CONTAINS}
 
 
 def check_lines(load: Load, reference: sqlite3.Connection) -> None:
@@ -60,11 +54,9 @@ def check_lines(load: Load, reference: sqlite3.Connection) -> None:
     called = dict(reference.execute("select id, name from allergens"))
     called |= {known.id: known.name for known in load.ids.get("recipes", {}).values()}
     for aside in load.asides:
-        pointed = book.pointed(aside.words)
-        if pointed:
-            brought = book.brought(aside.recipe) | set(book.pointed(aside.thing))
-            missing = {key: within for key, within in pointed.items() if not book.kin.get(key, {key}) & brought}
-            _warn(load, aside, missing, called)
+        if pointed(book.reader, aside.words):
+            brought = book.brought(aside.recipe) | set(pointed(book.reader, aside.thing))
+            _warn(load, aside, behind(book.reader, book.kin, aside.words, brought), called)
 
 
 def _warn(load: Load, aside: Aside, missing: dict[str, str], called: dict[str, str]) -> None:

@@ -38,3 +38,10 @@ where r.id in (select value from json_each(:recipes)) order by r.name, m.min_tem
 -- name: taken
 -- Whether a name's id is a recipe or an item already.
 select name, 'recipe' from recipes where id = :id union all select name, 'item' from items where id = :id
+
+-- name: declared_of
+-- Items with each allergen on the labels of their products; null where there is none. items: their ids, in JSON.
+select distinct i.name, a.allergen_id from items as i
+left join products as p on p.item_id = i.id
+left join product_allergens as a on a.product_id = p.id
+where i.id in (select value from json_each(:items))

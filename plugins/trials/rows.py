@@ -20,6 +20,7 @@ from stillroom.db.named_sql import asker
 from stillroom.db.promotions import Promotion, standing, version_of
 from stillroom.db.recipe_lines import names_of
 from stillroom.plugins.core.tried import Tried, TriedLine, Worth, worth_of
+from stillroom.plugins.trials.behind import words_behind
 from stillroom.plugins.trials.compute import Part, mean
 from stillroom.plugins.trials.money import Money
 from stillroom.plugins.trials.said import score as score_words
@@ -90,6 +91,7 @@ class Version(Head):
         oldest: the oldest label review behind the allergens; None: there is none.
         worth: cost of one unit of yield; None: not for this role, or nobody here knows prices.
         price: of one unit of yield on the menu [money]; None where it is not said, or not for this role.
+        behind: number of a line -> what words behind its name point to, and nothing brings.
     """
 
     draft: Draft
@@ -100,6 +102,7 @@ class Version(Head):
     worth: Worth | None
     price: Fraction | None
     cooked: tuple[Cooked, ...]
+    behind: dict[int, str]
 
     @property
     def money(self) -> Money:
@@ -164,12 +167,14 @@ def read_trial(connection: sqlite3.Connection, trial: str, may_cost: bool, only:
     dish = connection.execute("select id, name from recipes where id = ?", (trial,)).fetchone() or ("", "")
     judged = {n: _judged(here, trial, n, drafts[n], checks[n]) for n in drafts}
     programme = _programmes(connection, {n: _within(here, trial, c) for n, c in checks.items()})
+    behind = words_behind(connection, here, {n: (d, checks[n]) for n, d in drafts.items()})
     short = {head.number: vars(head) for head in heads}
     versions = tuple(
         Version(
             **short[n], draft=draft, checked=checks[n], parts=parts_of(draft, checks[n]),
             allergens=_allergens(here, judged[n]), oldest=_oldest(judged[n]), worth=worth.get(str(n)),
             price=_price(checks[n]) if may_cost else None, cooked=programme[n],
+            behind=behind.get(n, {}),
         )
         for n, draft in drafts.items()
     )  # fmt: skip
