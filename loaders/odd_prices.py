@@ -85,7 +85,7 @@ def _tell(load: Load, one: Priced, usual: Fraction | None) -> None:
     if one.each == 0:
         load.problem(
             "price-nothing", one.place, f"{name} at a price of nothing", "It is reckoned as no price.",
-            "write what it cost, or leave the price empty", "warning",
+            "write what it cost, 0.001 for what costs nothing, or leave the price empty", "warning",
         )  # fmt: skip
     elif usual is not None:
         load.problem(

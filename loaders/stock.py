@@ -203,7 +203,7 @@ def load_measures(load: Load) -> None:
     seen: dict[tuple[str, str], Place] = {}
     for cells in load.cells("measures"):
         known, text = cells.ref("of"), cells["measure"]
-        amount = cells.quantity_of("is", known)
+        amount = None if _lacks_unit(cells, known) else cells.quantity_of("is", known)
         if known is None or not text or amount is None:
             continue
         try:
@@ -235,6 +235,17 @@ def load_measures(load: Load) -> None:
             )
         else:
             load.add("recipe_measures", {**record, "recipe_id": known.id})
+
+
+def _lacks_unit(cells: Cells, known: Known | None) -> bool:
+    """A bare number for what is kept by weight or volume: it would be pieces, 400 leeks to the bunch."""
+    said = cells["is"]
+    if known is None or said is None or said.unit_text or known.unit == "each":
+        return False
+    told = f"{known.name} is kept in {known.unit}; a number alone is pieces."
+    cells.problem("unit-missing", "is", f"{quoted(cells.text('is'))} has no unit", told,
+                  f"write {cells.text('is')} {known.unit}, if that is meant")  # fmt: skip
+    return True
 
 
 def load_products(load: Load) -> None:

@@ -74,7 +74,7 @@ STOCK = (
     Table("measures", "What one measure of an item, or of a recipe's yield, weighs or holds.", (
         must("of", "ref", "item or recipe", "lemons", "items or recipes"),
         must("measure", "text", "cup, each, bunch, sprig, ml ... ; a number may stand before it", "1 ea"),
-        must("is", "quantity", "in the item's unit", "120 g"),
+        must("is", "quantity", "how much that is, with its unit", "120 g"),
         may("source", "text", "weighed here, or the reference food", "weighed here"),
     ), ("of", "measure")),
     Table("products", "What one supplier sells as an item, and what its label says.", (
