@@ -110,6 +110,20 @@ def find_unit(text: str, system: str = "US") -> Unit:
     raise _unknown(text, system)
 
 
+def two_sizes(text: str) -> tuple[str, str] | None:
+    """What a pint, quart, gallon or fluid ounce holds in the US and in Britain, in words; None for any other unit.
+
+    Example:
+        >>> two_sizes("pints"), two_sizes("ml")
+        (('473 ml', '568 ml'), None)
+    """
+    try:
+        us, uk = find_unit(text, "metric").factor, find_unit(text, "imperial").factor
+    except ReadError:
+        return None
+    return None if us == uk else (f"{float(us):.0f} ml", f"{float(uk):.0f} ml")
+
+
 @lru_cache(maxsize=16)
 def _from_pint(name: str) -> Unit:
     """A rare measure's exact factor; pint is imported when the first of them is met."""

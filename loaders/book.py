@@ -200,6 +200,7 @@ def _component(load: Load, cells: Cells, names: Names, counts: dict[str, int], k
     elif share is not None and share == 0:
         cells.problem("percent-bad", "yield", "a yield of 0 % leaves nothing", "", "write the edible part")
     else:
+        load.ask_pint(read.unit_text, read.thing.measures, cells.place("line"))
         if read.prep:
             load.asides.append(Aside(recipe.id, read.thing.name, read.prep, cells.place("line")))
         _add_component(load, recipe.id, counts[recipe.id], read.thing, read.quantity, {

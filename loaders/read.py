@@ -15,6 +15,7 @@ from stillroom.db.exact import exact_text
 from stillroom.db.names import fold, near_hint, near_names, slug
 from stillroom.db.problems import Place, Problem, quoted
 from stillroom.db.recipe_lines import in_base_unit
+from stillroom.db.units import two_sizes
 from stillroom.loaders.source import Aside, Row, Sheet, Source
 from stillroom.loaders.table_shapes import Column
 from stillroom.loaders.tables import BY_NAME
@@ -153,6 +154,13 @@ class Load:
         shipped = kind in SHIPPED
         fix = f"use one of those in db/reference/{kind}.csv" if shipped else f"add it to {kind}, or mend the spelling"
         self.problem("name-unknown", place, f"there is no {quoted(text)} in {kind}", near_hint(near), fix)
+
+    def ask_pint(self, unit_text: str, own: Mapping[str, Fraction], place: Place) -> None:
+        """Warns of a pint in a British kitchen that has not said that its pints are imperial: it is the US one."""
+        is_asked = (self.settings["regime"], self.settings["units"]) == ("UK", "metric") and unit_text not in own
+        if is_asked and (sizes := two_sizes(unit_text)):
+            what, why = f"{quoted(unit_text)} is read as the US one, {sizes[0]}", f"The British one is {sizes[1]}."
+            self.problem("unit-two-sizes", place, what, why, "write ml or l, or units: imperial in settings", "warning")
 
     def in_unit(self, known: Known, number: Fraction, unit_text: str, place: Place) -> Fraction | None:
         """A quantity in the base unit of an item or recipe, or a problem."""
@@ -318,11 +326,9 @@ def _choice(text: str, column: Column, _: Cells) -> str:
         near = difflib.get_close_matches(plain, column.allowed, 1, 0.6)
         hint = f' Nearest: "{near[0]}".' if near else ""
         raise q.ReadError(
-            "choice-unknown",
-            f"{quoted(text)} is none of the words allowed here",
-            f"Allowed: {', '.join(column.allowed)}.{hint}",
-            "use one of these",
-        )
+            "choice-unknown", f"{quoted(text)} is none of the words allowed here",
+            f"Allowed: {', '.join(column.allowed)}.{hint}", "use one of these",
+        )  # fmt: skip
     return plain
 
 

@@ -92,6 +92,7 @@ def _known_recipe(load: Load, cells: Cells) -> Known | None:
 def _unit(load: Load, cells: Cells, column: str, text: str) -> Unit | None:
     """The unit of a recipe's own measure; None, and a problem told, where it is none."""
     try:
+        load.ask_pint(text, {}, cells.place(column))
         return find_unit(text, load.system)
     except ReadError as error:
         load.error(cells.place(column), error)

@@ -335,6 +335,7 @@ def pack_content(load: Load, cells: Cells, item: Known, pack: Pack) -> Fraction 
     """What one pack holds in the item's base unit; None for catch weight."""
     if pack.is_catch_weight:
         return None
+    load.ask_pint(pack.unit_text, item.measures, cells.place("pack"))
     amount = load.in_unit(item, pack.count * pack.size, pack.unit_text, cells.place("pack"))
     cells.ok = cells.ok and amount is not None
     return amount

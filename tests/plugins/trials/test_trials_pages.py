@@ -93,8 +93,10 @@ async def test_the_next_version_is_saved_whole(chef: Any) -> None:
 async def test_words_behind_a_name_that_bring_nothing_are_told(chef: Any) -> None:
     """A version that says walnuts behind the kale has none in it: its own page says so, before it goes on the menu."""
     page = await chef.get(f"{VENISON}/edit")
-    lines = {"line1": "1 ea Venison haunch portion", "line2": "60 g Swede mash, soft, with its butter",
-             "line3": "80 g Kale with bacon, walnuts over it", "line4": "20 g Damson relish (on Brown butter)"}  # fmt: skip
+    lines = {
+        "line1": "1 ea Venison haunch portion", "line2": "60 g Swede mash, soft, with its butter",
+        "line3": "80 g Kale with bacon, walnuts over it", "line4": "20 g Damson relish (on Brown butter)",
+    }  # fmt: skip
     sent = await chef.post(f"{VENISON}/edit", page, act="save", **{"yield": "1 plate"}, **lines)
     assert sent.status_code in (302, 303)
     told = (await chef.get(VENISON)).text
