@@ -67,6 +67,22 @@ class Kitchen:
 
         return self.once(("declared", self.today, recipe), work)
 
+    @property
+    def kinds(self) -> dict[str, tuple[str, ...]]:
+        """Code of each allergen that an item declares and the regime's list does not name -> names that take it in.
+
+        Hazelnut and walnut are both nuts: a dish that changes one for the other declares the same and is another dish.
+        """
+
+        def work() -> dict[str, tuple[str, ...]]:
+            said = {a for fact in self.facts.presence.values() for a in (*fact.contains, *fact.may)}
+            own = {word for group in self.groups for word in group}
+            codes = self.vocabulary.codes
+            return {i: tuple(group for code, group in self.groups if i in codes[code].allergens)
+                    for i, name in self.allergens if i in said and own.isdisjoint({i, name})}  # fmt: skip
+
+        return self.once("kinds", work)
+
     def menu(self, day: date) -> tuple[Dish, ...]:
         """Dishes on the menu of a day."""
         iso = day.isoformat()

@@ -93,15 +93,21 @@ def _worth(parts: Sequence[Part]) -> tuple[object, ...]:
     return (tuple(sorted(sums.items())), tuple(sorted(unread)))
 
 
-def turned(before: Mapping[str, str], after: Mapping[str, str]) -> tuple[list[str], list[str]]:
+def turned(
+    before: Mapping[str, str], after: Mapping[str, str], within: Mapping[str, Sequence[str]] | None = None
+) -> tuple[list[str], list[str]]:
     """Allergens that are stronger in a version than in the one before, and those that are weaker.
 
     Args:
         before, after: allergen's name -> presence; one that is not there is not declared.
+        within: kind -> groups that take it in (walnut: nuts). What a group says of itself is not said of its kinds too.
     """
+    groups = within or {}
     rank = {name: STRENGTH.index(after.get(name, NOT_DECLARED)) - STRENGTH.index(before.get(name, NOT_DECLARED))
             for name in {**before, **after}}  # fmt: skip
-    return [n for n, step in rank.items() if step < 0], [n for n, step in rank.items() if step > 0]
+    gained, lost = {n for n, step in rank.items() if step < 0}, {n for n, step in rank.items() if step > 0}
+    return ([n for n in rank if n in gained and gained.isdisjoint(groups.get(n, ()))],
+            [n for n in rank if n in lost and lost.isdisjoint(groups.get(n, ()))])  # fmt: skip
 
 
 def mean(scores: Sequence[int | None]) -> Fraction | None:

@@ -6,13 +6,14 @@ import sqlite3
 from dataclasses import dataclass
 from datetime import date
 
+from stillroom.db.allergen_judging import cooked_today
 from stillroom.db.allergen_kitchen import kitchen
 from stillroom.db.kitchen import today
 from stillroom.db.promotions import Promotion, ahead, called, overdue, why_not
 from stillroom.plugins.core.auth import decide
 from stillroom.plugins.core.parts import Offer, offer
 from stillroom.plugins.trials.compute import turned
-from stillroom.plugins.trials.rows import read_trial
+from stillroom.plugins.trials.rows import kinds_in, read_trial, taken_in
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,7 @@ def coming(connection: sqlite3.Connection, _subject: str, role: str) -> Ahead | 
 def _one(connection: sqlite3.Connection, p: Promotion) -> Coming:
     trial = read_trial(connection, p.trial_id, may_cost=False, only=[p.version])
     after = trial.versions[0].presence if trial and trial.versions else {}
-    gained, lost = turned(_now(connection, p), after)
+    gained, lost = turned(_now(connection, p), after, taken_in(kitchen(connection)))
     dish = connection.execute("select name from recipes where id = ?", (p.dish_id,)).fetchone()
     name = dish[0] if dish else p.trial
     return Coming(p.trial_id, name, called(p, name), p.version, p.from_on, gained, lost)
@@ -67,7 +68,10 @@ def _now(connection: sqlite3.Connection, p: Promotion) -> dict[str, str]:
         return {}
     here = kitchen(connection)
     verdicts = here.declared(p.dish_id)
-    return {name: verdicts[code].reasons[0].presence for code, name in here.groups if verdicts[code].reasons}
+    dish = here.recipe(p.dish_id)
+    kinds = kinds_in(here, dish, here.facts, cooked_today([*here.menu(here.today), dish]))
+    named = {name: verdicts[code].reasons[0].presence for code, name in here.groups if verdicts[code].reasons}
+    return {**named, **kinds}
 
 
 offer(Offer("home", "menus_ahead", "home", "trials/home.html", coming, order=10))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -10,6 +11,7 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
+from stillroom.db.allergen_facts import NOT_DECLARED
 from stillroom.db.allergen_kitchen import Behind, kitchen
 from stillroom.db.drafts import told
 from stillroom.db.number import whole
@@ -20,7 +22,7 @@ from stillroom.plugins.core.forms import request_id
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.trials.compute import Row, diff, mean, turned
 from stillroom.plugins.trials.money import Money
-from stillroom.plugins.trials.rows import Head, Trial, Version, ask, read_trial
+from stillroom.plugins.trials.rows import Head, Trial, Version, ask, read_trial, taken_in
 from stillroom.plugins.trials.said import score
 
 MOST_BESIDE = 4
@@ -229,6 +231,7 @@ class Compare:
     numbers: list[int]
     wrong: str
     may_cost: bool
+    taken_in: Mapping[str, tuple[str, ...]]
 
     @property
     def versions(self) -> tuple[Version, ...]:
@@ -272,16 +275,20 @@ class Compare:
     @cached_property
     def turns(self) -> list[tuple[int, int, list[str], list[str]]]:
         """From version to version: allergens gained or stronger, lost or weaker."""
-        return [(a.number, b.number, *turned(a.presence, b.presence)) for a, b in pairwise(self.versions)]
+        return [(a.number, b.number, *turned(a.presence, b.presence, self.taken_in))
+                for a, b in pairwise(self.versions)]  # fmt: skip
 
     @property
     def allergens(self) -> list[tuple[str, list[str], bool]]:
-        """Allergens that any version has: name, presence in each, whether they differ."""
+        """Allergens that any version has, and kinds of them that turn: name, presence in each, whether they differ."""
         rows = []
         for n, (_, name, _, _) in enumerate(self.versions[0].allergens if self.versions else ()):
             words = [v.allergens[n][2] for v in self.versions]
             if set(words) != {"not declared"}:
                 rows.append((name, words, len(set(words)) > 1))
+        moved = dict.fromkeys(name for _, _, gained, lost in self.turns for name in (*gained, *lost))
+        rows += [(name, [v.kinds.get(name, NOT_DECLARED) for v in self.versions], True)
+                 for name in moved if name in self.taken_in]  # fmt: skip
         return sorted(rows, key=lambda r: not r[2])
 
     @property
@@ -325,5 +332,5 @@ def _compare(connection: sqlite3.Connection, wanted: str, asked: list[str], may_
     here = kitchen(connection)
     return Compare(
         found, behind(here, found.versions), here.settings["currency"], [v.number for v in found.versions], wrong,
-        may_cost,
+        may_cost, taken_in(here),
     )  # fmt: skip

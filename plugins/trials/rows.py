@@ -88,6 +88,7 @@ class Version(Head):
 
     Attributes:
         allergens: (code, name, presence, reasons), the strongest first within the regime's order.
+        kinds: name of an allergen that the list takes in under another name (walnut: nuts) -> presence.
         oldest: the oldest label review behind the allergens; None: there is none.
         worth: cost of one unit of yield; None: not for this role, or nobody here knows prices.
         price: of one unit of yield on the menu [money]; None where it is not said, or not for this role.
@@ -98,6 +99,7 @@ class Version(Head):
     checked: Checked
     parts: tuple[Part, ...]
     allergens: tuple[tuple[str, str, str, tuple[Reason, ...]], ...]
+    kinds: Mapping[str, str]
     oldest: str | None
     worth: Worth | None
     price: Fraction | None
@@ -120,8 +122,8 @@ class Version(Head):
 
     @property
     def presence(self) -> dict[str, str]:
-        """Allergen's name -> presence."""
-        return {name: presence for _, name, presence, _ in self.allergens}
+        """Allergen's name -> presence, kinds among them."""
+        return {**{name: presence for _, name, presence, _ in self.allergens}, **self.kinds}
 
 
 @dataclass(frozen=True)
@@ -166,14 +168,15 @@ def read_trial(connection: sqlite3.Connection, trial: str, may_cost: bool, only:
     here = kitchen(connection)
     dish = connection.execute("select id, name from recipes where id = ?", (trial,)).fetchone() or ("", "")
     judged = {n: _judged(here, trial, n, drafts[n], checks[n]) for n in drafts}
+    kinds = {n: _kinds(here, trial, n, drafts[n], checks[n]) for n in drafts}
     programme = _programmes(connection, {n: _within(here, trial, c) for n, c in checks.items()})
     behind = words_behind(connection, here, {n: (d, checks[n]) for n, d in drafts.items()})
     short = {head.number: vars(head) for head in heads}
     versions = tuple(
         Version(
             **short[n], draft=draft, checked=checks[n], parts=parts_of(draft, checks[n]),
-            allergens=_allergens(here, judged[n]), oldest=_oldest(judged[n]), worth=worth.get(str(n)),
-            price=_price(checks[n]) if may_cost else None, cooked=programme[n],
+            allergens=_allergens(here, judged[n]), kinds=kinds[n], oldest=_oldest(judged[n]),
+            worth=worth.get(str(n)), price=_price(checks[n]) if may_cost else None, cooked=programme[n],
             behind=behind.get(n, {}),
         )
         for n, draft in drafts.items()
@@ -232,8 +235,31 @@ def _price(checked: Checked) -> Fraction | None:
 def _judged(here: Kitchen, trial: str, number: int, draft: Draft, checked: Checked) -> dict[str, Verdict]:
     """Code of the regime's list -> the verdict of one version, beside all that is on today's menu."""
     dish, facts = with_draft(here, trial, number, draft, checked)
-    cooked = cooked_today([*(d for d in here.menu(here.today) if d.id != trial), dish])
+    cooked = _cooked(here, trial, dish)
     return {code: judge(dish, [here.vocabulary.codes[code]], facts, cooked) for code, _ in here.groups}
+
+
+def _cooked(here: Kitchen, trial: str, dish: Dish) -> frozenset[str]:
+    return cooked_today([*(d for d in here.menu(here.today) if d.id != trial), dish])
+
+
+def _kinds(here: Kitchen, trial: str, number: int, draft: Draft, checked: Checked) -> dict[str, str]:
+    """Name of each kind (`Kitchen.kinds`) -> how strongly one version has it."""
+    dish, facts = with_draft(here, trial, number, draft, checked)
+    return kinds_in(here, dish, facts, _cooked(here, trial, dish))
+
+
+def kinds_in(here: Kitchen, dish: Dish, facts: Facts, cooked: frozenset[str]) -> dict[str, str]:
+    """Name of each kind (`Kitchen.kinds`) -> how strongly a dish has it; one that it has not is not there."""
+    names = dict(here.allergens)
+    found = {names[i]: judge(dish, [here.vocabulary.codes[i]], facts, cooked).reasons for i in here.kinds}
+    return {name: reasons[0].presence for name, reasons in found.items() if reasons}
+
+
+def taken_in(here: Kitchen) -> dict[str, tuple[str, ...]]:
+    """Name of each kind -> names of the regime's list that take it in."""
+    names = dict(here.allergens)
+    return {names[i]: groups for i, groups in here.kinds.items()}
 
 
 def with_draft(here: Kitchen, trial: str, number: int, draft: Draft, checked: Checked) -> tuple[Dish, Facts]:

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 VENISON = "/trials/venison-haunch-damson"
-LOST = ["cereals containing gluten", "crustaceans", "milk"]
+LOST = ["cereals containing gluten", "crustaceans", "milk", "skate"]  # brill stays: fish, and skate is no longer near
 BRILL = "/trials/brill-on-the-bone-buttered-samphire"
 
 
@@ -191,3 +191,22 @@ async def test_a_price_that_can_not_be_read_is_told_to_the_office_alone(signed_i
     if role != "server":
         wrong = (await person.get(f"{VENISON}.json")).json()["versions"][0]["wrong"]
         assert set(wrong) == {"price", "target"} and ("7654321" in wrong["price"]) == (role == "chef")
+
+
+async def test_another_kind_of_nut_is_an_allergen_change(chef: Any) -> None:
+    """Walnut for hazelnut is nuts as before, and another dish for whoever avoids walnut (or pecan: the bag says so)."""
+    dish = "/trials/hay-baked-celeriac-hazelnut-and-apple"
+    await chef.post("/trials/start", await chef.get("/trials"), **{"from": "hay-baked-celeriac-hazelnut-and-apple"})
+    form = await chef.get(f"{dish}/edit")
+    lines = ["180 g Hay-baked celeriac", "60 g Celeriac purée", "15 g walnut pieces, toasted", "30 g apples, eating",
+             "8 g Artichoke crisps"]  # fmt: skip
+    typed = {f"line{n}": line for n, line in enumerate(lines, 1)}
+    saved = await chef.post(f"{dish}/edit", form, act="save", **{"yield": "1 plate"}, price="16", **typed)
+    assert saved.status_code in (302, 303)
+    (turn,) = (await chef.get(f"{dish}/compare.json?v=1&v=2")).json()["allergens"]
+    assert turn["gained"] == ["pecan", "walnut"] and turn["lost"] == ["hazelnut"]
+    page = await chef.get(f"{dish}/compare?v=1&v=2")
+    assert "Gained or stronger: pecan, walnut" in page.text and '<th scope="row">hazelnut</th>' in page.text
+    await chef.post(f"{dish}/promote", await chef.get(dish), version="2", **{"from": "2026-12-05"})
+    (coming,) = (await chef.get("/today.json")).json()["menus_ahead"]["coming"]
+    assert (coming["gained"], coming["lost"]) == (["pecan", "walnut"], ["hazelnut"])

@@ -70,6 +70,16 @@ def test_allergens_gained_and_lost() -> None:
     assert turned(before, after) == (["milk", "nuts"], ["eggs", "fish"])
 
 
+def test_a_kind_that_takes_the_place_of_another_is_told() -> None:
+    """Walnut for hazelnut declares nuts as before; where the group turns itself, its kinds are not said again."""
+    within = {"hazelnut": ("nuts",), "walnut": ("nuts",), "crab": ("crustaceans",)}
+    before = {"nuts": "contains", "hazelnut": "contains", "walnut": "may contain", "crab": "contains"}
+    after = {"nuts": "contains", "walnut": "contains", "crustaceans": "not declared"}
+    assert turned(before, after, within) == (["walnut"], ["hazelnut", "crab"])
+    assert turned({}, {"nuts": "contains", "walnut": "contains"}, within) == (["nuts"], [])
+    assert turned({"nuts": "contains", "hazelnut": "contains"}, {"nuts": "may contain"}, within) == ([], ["nuts"])
+
+
 def test_a_mean_of_nothing_is_not_known() -> None:
     """No score is no score, not nought."""
     assert mean([]) is None and mean([None]) is None and mean([7, None, 8]) == Fraction(15, 2)
