@@ -45,7 +45,7 @@ BOOK = (
         must("line", "line", "as a cook writes it; batch = one whole batch of a sub-recipe", "5 lb leeks, trimmed"),
         may("yield", "percent", "edible part on this line, where the line is trimmed weight", "85 %"),
         may("can be left off", "yes", "the plate can go out without it", "no"),
-        may("does not scale straight", "text", "leavening, salt, spice, gelatine ...", ""),
+        may("does not scale straight", "text", "leavening, salt, spice, gelatine ...; never curing salt, which goes by weight", ""),
     ), ()),
     Table("equipment needs", "How much of a piece of equipment a batch takes, and for how long.", (
         must("recipe", "ref", "which recipe", "Pork terrine", "recipes"),

@@ -188,3 +188,9 @@ def test_the_demonstration_loads_without_a_word(demo_db: Path) -> None:
     from stillroom.loaders.build import check
 
     assert [p for p in check(DEMO).problems] == []
+
+
+def test_curing_salt_scales_with_the_weight(db: sqlite3.Connection) -> None:
+    """Nitrite is so much for a kg of meat: "does not scale straight" beside it invites a wrong dose."""
+    lines = "select scales from components where item_id = 'curing-salt'"
+    assert db.execute(lines).fetchall() == [("straight",)]
