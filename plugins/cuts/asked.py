@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from typing import Any
+from urllib.parse import urlencode
 
 from stillroom.db.kitchen import day_of, settings
 from stillroom.db.quantity import ReadError, read_date, read_number, read_quantity
@@ -34,6 +35,16 @@ class Asked:
     wrong: tuple[str, ...]
     cut: str = ""
     portion_g: Fraction | None = None
+
+    @property
+    def degree(self) -> str:
+        """The scale that the kitchen's temperatures are read in."""
+        return "°C" if self.system == "metric" else "°F"
+
+    @property
+    def query(self) -> str:
+        """The same question as part of an address; '' where nothing was asked."""
+        return urlencode({name: words for name, words in self.said.items() if words})
 
 
 def read_asked(connection: sqlite3.Connection, args: Any) -> Asked:

@@ -11,7 +11,7 @@ from urllib.parse import unquote
 from stillroom.db.exact import to_decimal
 from stillroom.db.lots import Lot, Promise, read_cuts, read_lots, read_promises, usable_g
 from stillroom.plugins.core.export import page_or_file
-from stillroom.plugins.core.format import amount, money, percent
+from stillroom.plugins.core.format import amount, beside_celsius, money, percent, plain
 from stillroom.plugins.core.forms import request_id
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.cuts.asked import Asked, read_asked
@@ -51,6 +51,11 @@ def weight_words(weight: Weight, system: str) -> str:
         return weight.refused
     low, high = (amount(Fraction(round(x)), "g", system) for x in weight.band)
     return f"{amount(weight.grams, 'g', system)} ({low} to {high})"
+
+
+def room_words(room_f: float, system: str) -> str:
+    """A temperature of the room as the kitchen reads it: 35.6 °F is '2' where it is metric."""
+    return plain((room_f - 32) / 1.8 if system == "metric" else room_f, 1)
 
 
 @dataclass(frozen=True)
@@ -169,7 +174,8 @@ class Ageing:
         ]  # fmt: skip
         asked = self.asked
         each = None if asked.portion_g is None else str(asked.portion_g)
-        return {"on": asked.today.isoformat(), "service_on": asked.service.isoformat(), "cut": asked.cut or None,
+        return {"on": asked.today.isoformat(), "service_on": asked.service.isoformat(), "currency": asked.currency,
+                "cut": asked.cut or None,
                 "portion_g": each, "wrong": [*asked.wrong, *self.trouble],
                 "lots": [x.as_json() for x in self.lots], "ready": ready, "missing": self.missing}  # fmt: skip
 
@@ -210,9 +216,25 @@ async def ageing(datasette: Any, request: Any) -> Any:
         return read_ageing(connection, request.args)
 
     answer: Ageing = await query(datasette, work)
-    columns = list(answer.lots[0].row) if answer.lots else ["code"]
     name = f"ageing-{answer.asked.today}"
-    return await page_or_file(request, answer, name, columns, lambda: [list(x.row.values()) for x in answer.lots])
+    columns = [title.format(answer.asked.currency) for title in COLUMNS.values()]
+    return await page_or_file(request, answer, name, columns, lambda: [file_row(x) for x in answer.lots])
+
+
+# A lot's row in a file: what the page calls it -> the heading.
+COLUMNS = {
+    "code": "lot", "item": "item", "cut": "cut", "place": "place", "days": "days", "target": "ready on",
+    "start": "start weight", "weight": "weight", "weighed": "weighed on", "loss": "lost",
+    "cost": "usable kg costs now, {}", "then": "weight on its day", "usable": "usable on its day",
+    "portions": "portions on its day", "cost_then": "usable kg costs on its day, {}", "out": "out of range",
+    "wrong": "weigh again", "provisional": "forecast",
+}  # fmt: skip
+
+
+def file_row(said: LotSaid) -> list[str]:
+    """One lot under COLUMNS, in the words of the page."""
+    row = said.row | {"out": beside_celsius(said.row["out"], said.asked.system)}
+    return [row[key] for key in COLUMNS]
 
 
 @dataclass(frozen=True)
@@ -243,8 +265,9 @@ class LotPage:
         lot, system = self.said.lot, self.said.asked.system
         return [{"on": w.on.isoformat(), "day": str(lot.days(w.on)), "weight": amount(w.weight_g, "g", system),
                  "loss": percent((lot.start_g - w.weight_g) / lot.start_g),
-                 "room": UNKNOWN if w.room_f is None else f"{w.room_f:g}",
-                 "humidity": UNKNOWN if w.humidity is None else f"{w.humidity:g}", "out": "; ".join(w.out_of_range)}
+                 "room": UNKNOWN if w.room_f is None else room_words(w.room_f, system),
+                 "humidity": UNKNOWN if w.humidity is None else f"{w.humidity:g}",
+                 "out": beside_celsius("; ".join(w.out_of_range), system)}
                 for w in reversed(lot.weighings)]  # fmt: skip
 
     def as_json(self) -> dict[str, Any]:
@@ -268,5 +291,5 @@ async def lot(datasette: Any, request: Any) -> Any:
 
     answer: LotPage = await query(datasette, work)
     name = "".join(c if c.isascii() and (c.isalnum() or c in "-_") else "-" for c in wanted)
-    columns = ["on", "day", "weight", "loss", "room °F", "humidity %", "out of range"]
+    columns = ["on", "day", "weight", "loss", f"room {answer.said.asked.degree}", "humidity %", "out of range"]
     return await page_or_file(request, answer, name, columns, lambda: [list(r.values()) for r in answer.rows])

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import asyncio
+import csv
+import html
+import io
+import re
 import sqlite3
 from typing import Any
 
@@ -139,3 +143,23 @@ async def test_lots_of_which_nothing_is_known_are_not_called_ready(house: Any) -
     assert "<h2>Promise portions</h2>" not in page and "to promise" not in page
     soon = (await house.client.get("/ageing?on=2026-11-27")).text
     assert "<h2>Promise portions</h2>" in soon and 'class="count">0 lots' not in soon
+
+
+async def test_a_metric_kitchen_reads_its_ageing_room_in_celsius(house: Any) -> None:
+    """The weighing of 24 November was written "1 °C": so it is read, on the page and in the file."""
+    page = (await house.client.get("/ageing/B-0158")).text
+    assert ">Room °C</th>" in page and "32 to 39 °F (0 to 3.9 °C)" in page
+    rows = list(csv.DictReader(io.StringIO((await house.client.get("/ageing/B-0158.csv")).text)))
+    assert [(r["on"], r["room °C"]) for r in rows][:2] == [("2026-11-24", "1"), ("2026-11-17", "1.5")]
+
+
+async def test_the_file_answers_what_the_page_was_asked(house: Any) -> None:
+    """Interest and space are in the file behind the page's own link, under headings that name the money."""
+    page = (await house.client.get("/ageing?interest=8&space=1.50&cut=beef-rib-steak")).text
+    (link,) = re.findall(r'href="(/ageing\.csv[^"]*)"', page)
+    rows = list(csv.DictReader(io.StringIO((await house.client.get(html.unescape(link))).text)))
+    plain = list(csv.DictReader(io.StringIO((await house.client.get("/ageing.csv")).text)))
+    assert {r["cut"] for r in rows} == {"Beef rib steak"} and len(rows) < len(plain)
+    now = "usable kg costs now, GBP"
+    assert all(f">{r[now]}</td>" in page for r in rows)
+    assert rows[0][now] != next(r[now] for r in plain if r["lot"] == rows[0]["lot"])
