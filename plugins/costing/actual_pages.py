@@ -8,11 +8,11 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
-from stillroom.plugins.core.export import page_or_file
 from stillroom.plugins.core.format import money, percent
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.costing.asked import Asked, read_asked
 from stillroom.plugins.costing.compute import Sheet
+from stillroom.plugins.costing.files import page_or_file
 from stillroom.plugins.costing.house import House
 from stillroom.plugins.costing.mix import Group, Sold, Use, by_group
 from stillroom.plugins.costing.prices import ZERO
@@ -88,14 +88,14 @@ class Actual:
 
 
 USE_COLUMNS = (
-    "item", "group", "opening", "bought", "closing", "used", "by recipes", "thrown away", "price", "money over",
+    "item", "group", "unit", "opening", "bought", "closing", "used", "by recipes", "thrown away", "price", "money over",
 )  # fmt: skip
 
 
 def _use_row(name: str, u: Use, has_sales: bool) -> list[Any]:
     theory, over = (u.theory, u.variance * u.each) if has_sales else (None, None)
     figures = (u.opening, u.bought, u.closing, u.actual, theory, u.waste)
-    return [name, u.group, *(cash(x, 3) for x in figures), cash(u.each, 6), cash(over)]
+    return [name, u.group, u.unit, *(cash(x, 3) for x in figures), cash(u.each, 6), cash(over)]
 
 
 @page("costing/actual.html", needs="cost")
@@ -141,7 +141,7 @@ def _between(connection: sqlite3.Connection, asked: Asked, opened: str, closed: 
             stock = [counts[on] + more.get(item, ZERO) for on, more in zip((opened, closed), held, strict=True)]
             spent = (theory.get(item, ZERO), waste.get(item, ZERO), sheet.prices[item].each)
             known_as = house.items[item]
-            uses.append((known_as.name, Use(item, known_as.category, stock[0], came, stock[1], *spent)))
+            uses.append((known_as.name, Use(item, known_as.category, stock[0], came, stock[1], *spent, known_as.unit)))
     sales = sum((_taken(house, s) for s in sold.values()), ZERO)
     reason = "" if uses else NO_COUNTS
     served = len(ask(connection, "served", since=after, until=closed))

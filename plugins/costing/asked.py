@@ -15,7 +15,7 @@ from stillroom.db.quantity import ReadError, read_date, read_number
 from stillroom.plugins.core.format import day as say_day
 from stillroom.plugins.costing.compute import Choice
 from stillroom.plugins.costing.house import MEASURED, SPEC
-from stillroom.plugins.costing.prices import BASES, LAST
+from stillroom.plugins.costing.prices import AVERAGE, BASES, LAST
 
 MOVED_OVER = timedelta(days=28)
 MOST_DIGITS = 30
@@ -32,6 +32,13 @@ class Asked:
     system: str
     mark: str
     wrong: tuple[str, ...]
+
+    @property
+    def by(self) -> str:
+        """How it is reckoned: price basis, yields, tax."""
+        c = self.choice
+        basis = f"{c.basis} of {c.days} days" if c.basis == AVERAGE else c.basis
+        return f"price by {basis}, yields {c.yields}, without tax, on {c.day}"
 
     @property
     def query(self) -> str:

@@ -8,13 +8,13 @@ from fractions import Fraction
 from typing import Any
 from urllib.parse import unquote
 
-from stillroom.plugins.core.export import page_or_file
 from stillroom.plugins.core.format import amount, money, percent
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.costing.asked import Asked, read_asked
 from stillroom.plugins.costing.broken import KILO, Bought, Broken, bought_as, reckon
 from stillroom.plugins.costing.butcher import BY_VALUE, BY_WEIGHT
 from stillroom.plugins.costing.cut_pages import CutTest, cut_test
+from stillroom.plugins.costing.files import page_or_file
 from stillroom.plugins.costing.house import Breakdown, House, Recipe, measured
 from stillroom.plugins.costing.prices import ZERO
 from stillroom.plugins.costing.rows import SOLD, ask, costed_from, once, read_house, read_sheet, read_weekly

@@ -135,7 +135,7 @@ def _placed(d: Dish, cost: Fraction, plates: int, mean: Fraction, popular: Fract
 class Use:
     """One item between two counts [unit]: theory: by the recipes of plates sold; waste: written down as thrown away.
 
-    money columns are at one price a base unit; actual: opening + bought - closing.
+    each: money for one base unit, unit; actual: opening + bought - closing.
     """
 
     item: str
@@ -146,6 +146,7 @@ class Use:
     theory: Fraction
     waste: Fraction
     each: Fraction
+    unit: str = ""
 
     @property
     def actual(self) -> Fraction:

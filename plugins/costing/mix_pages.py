@@ -11,11 +11,11 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader
 from markupsafe import Markup
-from stillroom.plugins.core.export import page_or_file
 from stillroom.plugins.core.format import day, money, percent
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.costing.asked import Asked, read_asked
 from stillroom.plugins.costing.compute import Sheet
+from stillroom.plugins.costing.files import page_or_file
 from stillroom.plugins.costing.house import House
 from stillroom.plugins.costing.mix import Dish, Mix, Placed, Sold, menu_mix
 from stillroom.plugins.costing.plots import scatter

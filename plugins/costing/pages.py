@@ -10,7 +10,6 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.plugins.core.charts import Limit, step_chart
-from stillroom.plugins.core.export import page_or_file
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.costing.asked import Asked, read_asked
 from stillroom.plugins.costing.butcher import in_units
@@ -30,6 +29,7 @@ from stillroom.plugins.costing.compute import (
     rewritten,
 )
 from stillroom.plugins.costing.cut_pages import CutTest, cut_test
+from stillroom.plugins.costing.files import page_or_file
 from stillroom.plugins.costing.house import MEASURED, SPEC
 from stillroom.plugins.costing.prices import BASES
 from stillroom.plugins.costing.rows import read_house, read_sheet, read_weekly

@@ -58,6 +58,7 @@ class OrderSaid:
     text: str
     mail: str
     sent_by: str
+    currency: str
 
 
 def unknown(coming: Coming) -> str:
@@ -87,7 +88,7 @@ def order_said(market: Market, order: Order) -> OrderSaid:
         near_day(first.due_on, today) if first else "", first.due_on.isoformat() if first else "",
         near_day(order.ahead[1].due_on, today) if len(order.ahead) > 1 else "", _cut_off(order, today), lines,
         money(total, currency) if known else "", below if lacks else "", unpriced,
-        _notes(market, order), text, _mail(market, order, text), order.sent_by,
+        _notes(market, order), text, _mail(market, order, text), order.sent_by, currency,
     )  # fmt: skip
 
 
@@ -183,9 +184,12 @@ def _mail(market: Market, order: Order, text: str) -> str:
 def file_rows(orders: Sequence[OrderSaid]) -> list[list[str]]:
     """Lines to take away as a file."""
     return [
-        [o.name, o.due_on, x.name, x.product, x.code, x.pack, x.amount, x.quantity, x.price]
+        [o.name, o.due_on, x.name, x.product, x.code, x.pack, x.amount, x.quantity, x.price,
+         o.currency]
         for o in orders for x in o.lines if x.quantity != "none"
     ]  # fmt: skip
 
 
-COLUMNS = ("supplier", "due on", "item", "product", "code", "pack", "packs or weight", "quantity", "price")
+COLUMNS = (
+    "supplier", "due on", "item", "product", "code", "pack", "packs or weight", "quantity", "for the line", "currency",
+)  # fmt: skip

@@ -119,7 +119,20 @@ async def test_the_file_holds_what_the_page_holds(house: Any) -> None:
     rows = list(csv.DictReader(io.StringIO((await house.client.get("/cost.csv")).text)))
     plates = (await house.client.get("/cost.json")).json()["plates"]
     assert len(rows) == len(plates) > 10
-    assert [r["cost"] == "" for r in rows] == [bool(p["incomplete"]) for p in plates]
+    assert [r["cost, GBP"] == "" for r in rows] == [bool(p["incomplete"]) for p in plates]
+
+
+@pytest.mark.parametrize("path", ["/cost", "/cost/mutton-loin-chop", "/menu", "/cost/actual", "/cost/cuts"])
+async def test_a_file_says_its_money_and_how_it_was_reckoned(house: Any, path: str) -> None:
+    """Two files of one day by two bases are told apart; money names its currency, a quantity its unit."""
+    text = (await house.client.get(f"{path}.csv?basis=average&days=14&yields=as+measured")).text
+    rows = list(csv.DictReader(io.StringIO(text)))
+    said = {r["reckoned by"] for r in rows}
+    assert said == {"price by average of 14 days, yields as measured, without tax, on 2026-11-25"}
+    assert any(title.endswith(", GBP") for title in rows[0])
+    assert not {"cost", "margin", "price", "sales", "money a week", "money over"} & rows[0].keys()
+    if path == "/cost/actual":
+        assert {r["unit"] for r in rows} == {"g", "ml", "each"}
 
 
 @pytest.mark.parametrize(

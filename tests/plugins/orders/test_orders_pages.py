@@ -6,6 +6,7 @@ import csv
 import io
 import re
 import sqlite3
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -181,10 +182,14 @@ async def test_a_passed_cut_off_is_told(kitchen: Any) -> None:
 
 
 async def test_lines_to_take_away(house: Any) -> None:
-    """One row a line, packs and prices in it."""
+    """One row a line, packs in it, and its money with the currency: together what the page says in all."""
     answer = await house.client.get("/orders.csv", headers=HOST)
     rows = list(csv.DictReader(io.StringIO(answer.text)))
-    assert {"supplier", "product", "packs or weight", "price"} <= rows[0].keys() and len(rows) > 20
+    assert {"supplier", "product", "packs or weight"} <= rows[0].keys() and len(rows) > 20
+    (dairy,) = {r["supplier"] for r in rows if r["item"] == "double cream"}
+    total = sum(Decimal(r["for the line"]) for r in rows if r["supplier"] == dairy)
+    page = (await house.client.get("/orders/saltby-dairy.json", headers=HOST)).json()["order"]
+    assert page["total"] == f"{total} GBP" and {r["currency"] for r in rows} == {"GBP"}
 
 
 async def test_nobody_of_that_name(house: Any) -> None:
