@@ -46,7 +46,9 @@ def scatter(mix: Mix, title: str) -> Markup:
     def up(y: float) -> float:
         return BOTTOM - (BOTTOM - TOP) * (y - low_y) / (high_y - low_y)
 
-    body = [_axes(low_x, high_x, low_y, high_y), _lines(across(popular), up(mean), popular, mean)]
+    is_part = any(p.klass and p.popular_from != mix.popular_from for p in mix.placed)
+    of = "of plates, if on all days" if is_part else "of plates"
+    body = [_axes((low_x, high_x), (low_y, high_y), of), _lines(across(popular), up(mean), popular, mean)]
     dots = [(across(x), up(m)) for _, x, m in points]
     for (n, _, _), dot, label in zip(points, dots, labels(dots, [len(str(n)) for n, _, _ in points]), strict=True):
         body.append(_dot(dot, label, n))
@@ -62,13 +64,15 @@ def _share(p: Placed, mix: Mix) -> float:
     return float(p.mix * mix.popular_from / p.popular_from) if p.popular_from else float(p.mix)
 
 
-def _axes(low_x: float, high_x: float, low_y: float, high_y: float) -> str:
+def _axes(across: tuple[float, float], up: tuple[float, float], of: str) -> str:
+    """Both axes with their ends; of: what the shares are of."""
+    (low_x, high_x), (low_y, high_y) = across, up
     parts = [
         f'<line class="grid" x1="{LEFT}" x2="{RIGHT}" y1="{BOTTOM}" y2="{BOTTOM}"/>',
         f'<line class="grid" x1="{LEFT}" x2="{LEFT}" y1="{TOP}" y2="{BOTTOM}"/>',
         f'<text x="2" y="{BOTTOM}">{low_y:.1f}</text><text x="2" y="{TOP + 12}">{high_y:.1f}</text>',
         f'<text x="{LEFT}" y="{BOTTOM + 30}">{low_x:.0f} %</text>',
-        f'<text x="{RIGHT}" y="{BOTTOM + 30}" text-anchor="end">{high_x:.0f} % of plates</text>',
+        f'<text x="{RIGHT}" y="{BOTTOM + 30}" text-anchor="end">{high_x:.0f} % {of}</text>',
     ]
     return "".join(parts)
 

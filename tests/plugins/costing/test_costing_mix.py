@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from stillroom.db.connect import tune
 from stillroom.plugins.costing.mix import DOG, PLOWHORSE, STAR, Dish, Placed, menu_mix
-from stillroom.plugins.costing.plots import BOTTOM, LEFT, WIDTH, labels
+from stillroom.plugins.costing.plots import BOTTOM, LEFT, WIDTH, labels, scatter
 from stillroom.plugins.costing.rows import read_days, read_house
 
 
@@ -91,6 +91,15 @@ async def test_seasonal_dishes_are_no_dogs_by_their_season(house: Any) -> None:
     assert short["class"] is None and short["not placed"] == f"not judged: {short['days on menu']} days"
     page = (await house.client.get("/menu")).text
     assert "on the menu 13 of 63 days" in page and "not judged: 3 days" in page and DOG not in page.split("</table>")[0]
+
+
+def test_a_share_above_the_whole_says_what_it_is_of() -> None:
+    """A dish of part of the days is drawn as if on all: 152 % is of no plates, and the axis says so."""
+    whole = [Dish("a", "A", 242, F(3388), F(1)), Dish("b", "B", 111, F(1665), F(1))]
+    part = [Dish("a", "A", 242, F(3388), F(1), 50), Dish("b", "B", 111, F(1665), F(1), 13)]
+    drawn = scatter(menu_mix(part, 63), "yard")
+    assert "162 % of plates, if on all days</text>" in drawn
+    assert "% of plates</text>" in scatter(menu_mix(whole, 63), "yard")
 
 
 spots = st.lists(
