@@ -165,15 +165,15 @@ def iso(day: date | None) -> str | None:
 
 
 def read_lots(connection: sqlite3.Connection, of: Batch) -> list[Lot]:
-    """The lots that went into a batch, each with what it is."""
+    """The lots that went into a batch, each with what it is: things of one delivery may share a code."""
     codes = lots_in(of.from_lots)
     said = {"lots": json.dumps(codes), "day": of.made_on}
-    found: dict[str, Lot] = {}
-    for code, name, use_by, _ in ask(connection, "delivered_within", **said):
-        found.setdefault(code, Lot(code, name, None, use_by))
+    found: dict[str, dict[str, Lot]] = {}
+    for code, name, use_by, _ in ask(connection, "delivered_within", recipe=of.recipe_id, **said):
+        found.setdefault(code, {}).setdefault(name, Lot(code, name, None, use_by))
     for code, number, name, use_by, _ in reversed(ask(connection, "lots_within", **said)):
-        found[code] = Lot(code, name, number, use_by)
-    return [found.get(code, Lot(code, "", None, None)) for code in codes]
+        found[code] = {name: Lot(code, name, number, use_by)}
+    return [lot for code in codes for lot in found.get(code, {"": Lot(code, "", None, None)}).values()]
 
 
 def earlier_lot(own: str | None, lots: list[Lot]) -> tuple[str, str] | None:

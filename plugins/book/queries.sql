@@ -111,10 +111,17 @@ from standing_batches as b left join recipes as r on r.id = b.recipe_id
 where b.lot_code in (select value from json_each(:lots)) and b.made_on <= :day order by b.made_on desc, b.id desc
 
 -- name: delivered_within
--- Deliveries with one of these lot codes: what came, when, its date.
-select d.lot_code, coalesce(i.name, d.item_id), d.use_by, d.received_on
-from standing_deliveries as d left join items as i on i.id = d.item_id
-where d.lot_code in (select value from json_each(:lots)) and d.received_on <= :day order by d.received_on desc, d.id desc
+-- Deliveries with one of these lot codes: what came, when, its date. Of a code that several things came under, those
+-- that are in the recipe, at any depth; all of them where none is.
+with came as (
+  select d.id, d.lot_code, d.item_id, d.use_by, d.received_on,
+    exists (select 1 from explosion as e where e.recipe_id = :recipe and e.item_id = d.item_id and e.amount > 0) as is_in
+  from standing_deliveries as d where d.lot_code in (select value from json_each(:lots)) and d.received_on <= :day
+)
+select c.lot_code, coalesce(i.name, c.item_id), c.use_by, c.received_on
+from came as c left join items as i on i.id = c.item_id
+where c.is_in or not exists (select 1 from came as other where other.lot_code = c.lot_code and other.is_in)
+order by c.received_on desc, c.id desc
 
 -- name: made_with
 -- Batches that name a lot among those that went in.

@@ -56,7 +56,8 @@ def open_book(connection: sqlite3.Connection, form: Form, typed: Typed, now: dat
     book = Book(said, day_of(said, now), now, replaces=entry_of(typed.get("voids", "")) or 0)
     needs = {kind for one in form.fields for kind in one.to} | set(form.facts)
     names = _names(connection, needs, book)
-    book = replace(book, names=names, facts=_facts(connection, needs, book) | _lots_within(connection, form, typed))
+    book = replace(book, names=names)
+    book = replace(book, facts=_facts(connection, needs, book) | _lots_within(connection, form, typed, book))
     return replace(book, usual=_usual(connection, form, typed, book))
 
 
@@ -291,11 +292,13 @@ def _facts(connection: sqlite3.Connection, needs: set[str], book: Book) -> dict[
     return found
 
 
-def _lots_within(connection: sqlite3.Connection, form: Form, typed: Typed) -> dict[str, Any]:
+def _lots_within(connection: sqlite3.Connection, form: Form, typed: Typed, book: Book) -> dict[str, Any]:
     """The lots typed as gone in that are written down: each with what it is of and its earliest last day."""
+    made = subject_of(form, typed, book)
     codes = [code for one in form.fields if one.kind == "lots" for code in lot_codes(typed_of(one, typed))]
     found: dict[str, Within] = {}
-    for code, name, last_on in ask(connection, "lots_known", codes=json.dumps(codes)) if codes else ():
+    asked = {"codes": json.dumps(codes), "recipe": made.id if made else ""}
+    for code, name, last_on in ask(connection, "lots_known", **asked) if codes else ():
         before = found.get(code)
         if before is None or (last_on or "9") < (before.last_on or "9"):
             found[code] = Within(name, last_on)

@@ -64,9 +64,15 @@ where b.made_on >= :since or b.frozen_on is not null order by b.made_on desc, b.
 select recipe_id, lot_code, what, moved_on from standing_batch_freezes where id <> :but order by moved_on, id
 
 -- name: lots_known
--- Of some lot codes (JSON) those that are written down, with what each is of and its last day of use.
-select d.lot_code, coalesce(i.name, d.item_id), d.use_by from standing_deliveries as d left join items as i on i.id = d.item_id
-where d.lot_code in (select value from json_each(:codes)) and cast(d.received as real) > 0
+-- Of some lot codes (JSON) those that are written down, with what each is of and its last day of use. Of a code that
+-- several things came under, those that are in the recipe, at any depth; all of them where none is.
+with came as (
+  select d.lot_code, d.item_id, d.use_by,
+    exists (select 1 from explosion as e where e.recipe_id = :recipe and e.item_id = d.item_id and e.amount > 0) as is_in
+  from standing_deliveries as d where d.lot_code in (select value from json_each(:codes)) and cast(d.received as real) > 0
+)
+select c.lot_code, coalesce(i.name, c.item_id), c.use_by from came as c left join items as i on i.id = c.item_id
+where c.is_in or not exists (select 1 from came as other where other.lot_code = c.lot_code and other.is_in)
 union all select b.lot_code, coalesce(r.name, b.recipe_id), b.last_on from batch_date as b left join recipes as r on r.id = b.recipe_id
 where b.lot_code in (select value from json_each(:codes))
 union all select a.lot_code, coalesce(i.name, a.item_id), null from standing_ageing_lots as a left join items as i on i.id = a.item_id

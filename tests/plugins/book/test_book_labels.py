@@ -135,3 +135,20 @@ async def test_a_corrected_batch_is_found_by_its_old_label_and_one_taken_back_sa
     assert gone.status_code == 404 and "taken back" in gone.text
     server = await staffed.house.client.get(f"/batch/{first}", cookies=staffed.cookies["server"])
     assert server.status_code == 403
+
+
+async def test_a_lot_code_shared_by_a_delivery_is_the_thing_that_is_in_the_recipe(house: Any) -> None:
+    """Eggs and carcasses came under LP261120, milk, cream and cheese under SD261124.
+
+    A custard is made of neither carcass nor cheese, and ends with its own days, not with theirs.
+    """
+    sql = "select id from standing_batches where lot_code = '1125-599'"
+    (number,) = (await house.get_database("kitchen").execute(sql)).first()
+    lots = [(x["code"], x["name"]) for x in (await house.client.get(f"/batch/{number}.json")).json()["lots"]]
+    assert lots == [("SD261124", "whole milk"), ("SD261124", "double cream"), ("LP261120", "egg")]
+    label = (await house.client.get(f"/batch/{number}/labels.json")).json()["label"]
+    assert label["use_by"] == "Fri 27 Nov 2026"
+    sql = "select max(id) from standing_batches where recipe_id = 'white-chicken-stock' and from_lots = 'LP261120'"
+    (stock,) = (await house.get_database("kitchen").execute(sql)).first()
+    page = (await house.client.get(f"/batch/{stock}/labels")).text
+    assert "chicken carcasses LP261120 ends" in page

@@ -174,3 +174,13 @@ async def test_a_second_tap_of_a_freeze_is_the_first_and_of_two_who_freeze_at_on
     both = await asyncio.gather(*(post("/log/freeze", of=cream, what="thawed") for _ in range(4)))
     assert sorted(answer.status_code for answer in both) == [200, 200, 200, 303]
     assert count(own_db, "batch_freezes") == before + 2
+
+
+async def test_a_lot_code_shared_by_a_delivery_gives_the_day_of_what_is_in_the_recipe(own_db: Path, post: Post) -> None:
+    """Carcasses of LP261120 end on 25 November; a custard is made of the eggs that came under the same code."""
+    typed = {"of": "Set custard base", "quantity": "1 l", "from": "LP261120; SD261124"}
+    assert (await post("/log/batch", **typed)).status_code == 303
+    assert row(own_db, "select use_by from batches order by id desc limit 1") == ("2026-11-27",)
+    stock = {"of": "White chicken stock", "quantity": "2 l", "from": "LP261120"}
+    assert (await post("/log/batch", **stock)).status_code == 303
+    assert row(own_db, "select use_by from batches order by id desc limit 1") == ("2026-11-25",)
