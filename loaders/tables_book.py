@@ -57,7 +57,7 @@ BOOK = (
     Table("by products", "What a cut or a recipe leaves that is worth something.", (
         must("recipe", "ref", "which recipe", "Mutton loin chop", "recipes"),
         must("item", "ref", "what is left", "mutton fat", "items"),
-        must("share", "percent", "of the weight that went in", "12 %"),
+        must("share", "percent", "of the weight that went in; of a cut that is as bought, before it ages", "12 %"),
         may("credit", "money", "what it is worth; empty = its market price", "1.20"),
         may("credit per", "text", "kg, lb, ea, 100 g", "lb"),
     ), ("recipe", "item")),
