@@ -11,14 +11,14 @@ from stillroom.db.kitchen import settings
 from stillroom.db.number import whole
 from stillroom.db.odd_price import is_odd, times_words, usual_price
 from stillroom.db.quantity import read_percent
-from stillroom.plugins.core.format import LARGE, money, percent
+from stillroom.plugins.core.format import LARGE, money, percent, plain
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.costing.asked import Asked, figure, read_asked
 from stillroom.plugins.costing.block import FIELDS as FIELDS_OF_BLOCK
 from stillroom.plugins.costing.block import PARTS, Reckoned, read, reckon, weighed
 from stillroom.plugins.costing.butcher import BY_VALUE, BY_WEIGHT, Refused
 from stillroom.plugins.costing.compute import Sheet
-from stillroom.plugins.costing.house import House, yield_of
+from stillroom.plugins.costing.house import House, Item, yield_of
 from stillroom.plugins.costing.prices import ZERO
 from stillroom.plugins.costing.rows import read_house, read_sheet, read_weekly
 from stillroom.plugins.costing.said import cash, each_words, signed
@@ -103,10 +103,12 @@ def _what_if(connection: sqlite3.Connection, args: Any) -> WhatIf:
 
 
 def _now(house: House, sheet: Sheet, change: Change) -> str:
-    """What a yield is now, in words; '' where none is changed."""
+    """What a yield is now, or how much comes in an item's place, in words; '' where neither is asked."""
     if change.usable is not None:
         share = usable_now(house, sheet, change.cut)
         return f"Of what is bought for {house.recipes[change.cut].name}, {percent(share)} is sold now."
+    if change.instead:
+        return _exchanged(house, change)
     if change.edible is None:
         return ""
     cuts = {r: usable_now(house, sheet, r) for r in of_item(house, sheet, change.item, change.edible)}
@@ -115,6 +117,13 @@ def _now(house: House, sheet: Sheet, change: Change) -> str:
     own = yield_of(house, change.item, sheet.choice.day) if plain else None
     said += [f"lines that say no yield of their own {percent(own.share)}, {own.source}"] if own else []
     return f"Now: {'; '.join(said)}." if said else "Now no yield of it is known: lines count as bought."
+
+
+def _exchanged(house: House, change: Change) -> str:
+    """How much of another thing comes in an item's place."""
+    old, new = house.items[change.item], house.items.get(change.instead) or house.recipes[change.instead]
+    (one, small), (other, large) = LARGE[old.unit], LARGE[new.unit]
+    return f"For 1 {one} of {old.name}: {plain(float(change.ratio * small / large), 4)} {other} of {new.name}."
 
 
 def _odd(house: House, sheet: Sheet, change: Change) -> str:
@@ -149,8 +158,16 @@ def _change(house: House, args: Any, said: dict[str, str], mark: str, wrong: lis
     if item is not None and (each is not None or edible is not None or said["instead"]):
         per = None if each is None else each / LARGE[item.unit][1]
         share = None if edible is None else edible / 100
-        return Change(item.id, per, share, instead=said["instead"], ratio=ratio if ratio is not None else Fraction(1))
+        sizes = Fraction(_size(house, said["instead"], item), _size(house, item.id, item))
+        told = ratio if ratio is not None else Fraction(1)
+        return Change(item.id, per, share, instead=said["instead"], ratio=told * sizes)
     return None
+
+
+def _size(house: House, thing: str, item: Item) -> int:
+    """Base units in the unit that a form asks for a thing in: 1,000 g in a kg; of what nobody knows, as the item."""
+    known = house.items.get(thing) or house.recipes.get(thing) or item
+    return int(LARGE[known.unit][1])
 
 
 @dataclass(frozen=True)

@@ -311,3 +311,22 @@ async def test_a_day_ahead_is_said(house: Any, path: str) -> None:
     page = (await house.client.get(f"{path}?on=2027-05-05")).text
     assert "5 May 2027 lies ahead: its menu, with the prices, recipes and sales known today." in page
     assert "lies ahead" not in (await house.client.get(f"{path}?on=2026-11-25")).text
+
+
+async def test_an_exchange_is_in_the_units_that_the_form_names(house: Any) -> None:
+    """Twenty eggs for one kg of butter, 0.04 l of vinegar for one lemon: never for one gram, never 0.04 ml.
+
+    A plate of brill takes 25 g of brown butter, 31.25 g of butter as bought: 0.625 of an egg. And a quarter of a lemon;
+    vinegar is 3.90 a litre.
+    """
+    path = "/cost/what-if.json?item=butter-salted&instead=egg&ratio=20"
+    found = (await house.client.get(path)).json()
+    assert found["now"] == "For 1 kg of butter, salted: 20 ea of egg."
+    plate = "brill-on-the-bone-buttered-samphire"
+    (brill,) = (m for m in found["moved"] if m["id"] == plate)
+    assert brill["by"] is not None and abs(brill["by"]) < 0.5
+    said = (await house.client.get("/cost/what-if.json?item=lemon&instead=cider-vinegar&ratio=0.04")).json()
+    assert said["now"] == "For 1 ea of lemon: 0.04 l of cider vinegar."
+    same = (await house.client.get("/cost/what-if.json?item=lemon&instead=cider-vinegar&ratio=0.02")).json()["moved"]
+    (half,), (whole,) = ([m for m in x if m["id"] == plate] for x in (same, said["moved"]))
+    assert whole["after"] - half["after"] == pytest.approx(0.25 * 0.02 * 3.90, abs=2e-4)
