@@ -17,6 +17,7 @@ from stillroom.db.exact import exact_text, nine_places
 from stillroom.db.kitchen import moment, settings, today
 from stillroom.db.log import append, instant, sent_already, take_back
 from stillroom.db.number import whole
+from stillroom.db.problems import quoted
 from stillroom.db.quantity import ReadError, read_quantity
 from stillroom.db.units import to_base
 from stillroom.plugins.core.auth import DATABASE
@@ -34,6 +35,8 @@ STATES = ("started", "part", "done", "burnt")
 HEAT = ("started", "done")  # lit or switched on; hot
 SENT = "That was written down already: what was sent first stands. If something else is meant, tap again."
 MOST = 10**9
+# The units a cook is told to write, by whether the kitchen is metric and what the recipe is kept by.
+UNITS = {(True, "g"): ("kg", "g"), (True, "ml"): ("l", "ml"), (False, "g"): ("lb", "oz"), (False, "ml"): ("qt", "cup")}
 
 
 @dataclass(frozen=True)
@@ -48,28 +51,38 @@ class Tick:
 
 
 def made_of(connection: sqlite3.Connection, work: Work, text: str) -> Fraction:
-    """A typed quantity in the recipe's unit.
+    """A typed quantity in the recipe's unit; what the list asks for where nothing is typed.
 
     Raises:
-        ReadError: it can't be read, or is not above zero.
+        ReadError: it can't be read, is not above zero, or is a number without a unit of what is not counted.
     """
     said = settings(connection)
     row = connection.execute("select yield_unit, yield_quantity from recipes where id = ?", (work.thing,)).fetchone()
     if row is None:
         raise NotFound("That recipe is no longer in the kitchen's files.")
+    if not text and work.quantity:
+        return nine_places(work.quantity)
     rows = connection.execute("select measure, quantity from recipe_measures where recipe_id = ?", (work.thing,))
     measures = {measure: Fraction(quantity) for measure, quantity in rows}
     typed = read_quantity(text, said["decimal mark"])
     if typed.unit_text.rstrip("s") == "batch" or typed.unit_text == "batches":
         found = typed.number * Fraction(row[1])
+    elif not typed.unit_text and row[0] != "each":  # 1 beside "1 kg" is a kg to one cook and a g to another
+        told = f"{quoted(text[:20])} has no unit"
+        raise ReadError("unit-unknown", told, "", f"write {_with_unit(text[:20], row[0], said)}")
     else:
-        unit = typed.unit_text or row[0]
-        found = to_base(typed.number, unit, row[0], measures, said["units"])
+        found = to_base(typed.number, typed.unit_text, row[0], measures, said["units"])
     if found <= 0:
         raise ReadError("quantity-low", f"{text[:20]} is nothing", "", "write how much was made, above 0")
     if found >= MOST:
         raise ReadError("quantity-high", f"{text[:20]} can't be", "", f"write less than {MOST // 1000:,} kg or l")
     return nine_places(found)
+
+
+def _with_unit(number: str, base: str, said: Mapping[str, str]) -> str:
+    """A number with the units that it can be of: '1 kg or 1 g'."""
+    units = UNITS[said["units"] == "metric", base]
+    return " or ".join(f"{number} {unit}" for unit in units)
 
 
 def request_of(kind: str, fields: Mapping[str, str]) -> str:
@@ -186,7 +199,7 @@ async def tick(datasette: Any, request: Any) -> Any:
         return await _again(datasette, request, fields, who if isinstance(who, str) else "Tap one of the buttons.")
     if work is None or work.kind == "hang":  # a piece is hung in the log
         return await _gone(datasette, request, fields)
-    text = fields.get("made", "").strip() or (f"{exact_text(work.quantity)}" if work.quantity else "")
+    text = fields.get("made", "").strip()
     try:
         quantity = None if work.is_heat else await query(datasette, lambda c: made_of(c, work, text))
     except ReadError as error:

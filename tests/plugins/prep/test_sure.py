@@ -95,3 +95,21 @@ def test_nothing_usual_asks_nothing() -> None:
     assert far("9", Fraction(9), Fraction(0), "the list") is None and far("4", Fraction(4), Fraction(1), "x") is None
     assert far("5", Fraction(5), Fraction(1), "the list") == Ask("5? That is 5 times the list.", "5")
     assert is_sure({"sure": "5"}, Ask("", "5")) and not is_sure({"sure": "50"}, Ask("", "5"))
+
+
+@pytest.mark.parametrize(("key", "made", "words"), [
+    ("rye-starter", "1", "&#34;1&#34; has no unit. Write 1 kg or 1 g."),
+    ("ale-batter", "0.6", "&#34;0.6&#34; has no unit. Write 0.6 l or 0.6 ml."),
+])  # fmt: skip
+async def test_a_number_without_a_unit_is_no_quantity_of_what_is_weighed(
+    kitchen: Any, key: str, made: str, words: str
+) -> None:
+    """1 beside "1 kg" may be a kg or a g: nothing is written. A count needs no unit, nor does an empty field."""
+    answer = await send(kitchen, "/prep/tick", {"key": key, "state": "part", "made": made, "request_id": "u1"})
+    assert answer.status_code == 400 and words in answer.text and told(kitchen.file, TICKS) == []
+    counted = {"key": "brill-portion", "state": "part", "made": "2", "request_id": "u2"}
+    assert (await send(kitchen, "/prep/tick", counted)).status_code == 303
+    as_asked = {"key": key, "state": "done", "made": " ", "request_id": "u3"}
+    assert (await send(kitchen, "/prep/tick", as_asked)).status_code == 303
+    found = told(kitchen.file, f"select quantity from batches where recipe_id = '{key}' and origin = 'web'")
+    assert found == [({"rye-starter": "300", "ale-batter": "500"}[key],)]
