@@ -12,7 +12,7 @@ from typing import Any
 from stillroom.db import quantity as q
 from stillroom.db.exact import exact_text, nine_places
 from stillroom.db.log import instant
-from stillroom.db.moments import read_before
+from stillroom.db.moments import comes_twice, read_before
 from stillroom.db.names import fold, near_names
 from stillroom.db.problems import quoted
 from stillroom.db.units import to_base
@@ -249,35 +249,67 @@ def _past_day(one: Field, text: str, typed: Typed, book: Book, values: dict[str,
 
 
 def _moment(one: Field, text: str, typed: Typed, book: Book, values: dict[str, Any]) -> datetime:
-    """A UTC moment from a clock time of today (or of last night), or day and time."""
-    plain = text.replace("T", " ")
-    local = book.now.astimezone(book.zone)
-    if re.fullmatch(r"[0-9]{1,2}[:.][0-9]{2}", plain):
-        at = _instant(f"{local:%Y-%m-%d} {plain}", book)
-        if at > book.now + SLACK:
-            at = _instant(f"{local - timedelta(days=1):%Y-%m-%d} {plain}", book)
-    else:
-        at = _instant(plain, book)
+    """A UTC moment from a clock time of today (or of last night), or day and time.
+
+    A clock time of the hour that comes twice in autumn is the later of the two once that has come, and is asked about:
+    as the earlier one food would seem to have cooled an hour sooner than it did.
+    """
+    plain, local = _spaced(text), book.now.astimezone(book.zone)
+    is_clock = re.fullmatch(r"[0-9]{1,2}[:.][0-9]{2}", plain) is not None
+    said = f"{local:%Y-%m-%d} {plain}" if is_clock else plain
+    at = _instant(said, book)
+    if is_clock and at > book.now + SLACK:
+        said = f"{local - timedelta(days=1):%Y-%m-%d} {plain}"
+        at = _instant(said, book)
     if at > book.now + SLACK:
         raise Wrong("That time has not come yet.")
     if at < book.now - timedelta(days=DAYS_BACK):
         raise Wrong("That is too long ago. Look at the year.")
-    if at < book.now - timedelta(hours=36) and not book.replaces:
-        raise Doubt(f"{at.astimezone(book.zone):%d %B, %H:%M}? That is more than a day ago.", at)
+    if comes_twice(said, book.settings["time zone"], book.settings["date order"]):
+        _doubt_twice(at, book)
+    if not book.replaces:
+        _doubt_long_ago(at, book, LAST_NIGHT if is_clock else A_DAY)
     return at
+
+
+LAST_NIGHT = timedelta(hours=12)  # a clock time alone is of no longer ago. Common practice, no source
+A_DAY = timedelta(hours=36)
+
+def _doubt_twice(first: datetime, book: Book) -> None:
+    """Asks about the later of two moments that a clock showed, where that has come."""
+    shown = first.astimezone(book.zone)
+    later = shown.replace(fold=1).astimezone(UTC)
+    if later <= book.now + SLACK:
+        raise Doubt(
+            f"{shown:%H:%M} came twice that night, and this is the second, after the clocks went back. If it was the"
+            f" first, write {first:%Y-%m-%dT%H:%MZ}.", later)  # fmt: skip
+
+
+def _doubt_long_ago(at: datetime, book: Book, most: timedelta) -> None:
+    """Asks about a moment longer ago than one writes down without a day."""
+    if book.now - at > most:
+        local = at.astimezone(book.zone)
+        hours = (book.now - at) // timedelta(hours=1)
+        ago = "more than a day" if at < book.now - A_DAY else f"{hours} hours"
+        raise Doubt(f"{local.day} {local:%B, %H:%M}? That is {ago} ago.", at)
 
 
 def _before(one: Field, text: str, typed: Typed, book: Book, values: dict[str, Any]) -> datetime:
     """A UTC moment before another field's, from a clock time alone or day and time."""
     until = values.get(one.of) or book.now
     said = instant(until)
-    read = read_before(text.replace("T", " "), said, book.settings["time zone"], book.settings["date order"])
+    read = read_before(_spaced(text), said, book.settings["time zone"], book.settings["date order"])
     at = datetime.fromisoformat(read.replace("Z", "+00:00")).astimezone(UTC)
     if at > book.now + SLACK:
         raise Wrong("That time has not come yet.")
     if at < book.now - timedelta(days=DAYS_BACK):
         raise Wrong("That is too long ago. Look at the year.")
     return at
+
+
+def _spaced(text: str) -> str:
+    """A day and time with a blank between them; one in UTC ('...Z') stays as it is."""
+    return text if text.endswith("Z") else text.replace("T", " ")
 
 
 def _instant(text: str, book: Book) -> datetime:

@@ -9,6 +9,7 @@ from typing import Any
 from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
+from stillroom.db.moments import comes_twice
 from stillroom.db.pieces import COOLS_AS
 from stillroom.plugins.core.format import amount, day, plain
 from stillroom.plugins.logbook.rules import degrees
@@ -121,9 +122,14 @@ def local(at: str, settings: Mapping[str, str]) -> str:
 
 
 def typed_moment(at: str, settings: Mapping[str, str]) -> str:
-    """A UTC instant as it may be typed by the kitchen's clock: '2026-11-25 10:05'; seconds where it has any."""
-    moment = datetime.fromisoformat(at.replace("Z", "+00:00")).astimezone(ZoneInfo(settings["time zone"]))
-    return f"{moment:%Y-%m-%d %H:%M:%S}".removesuffix(":00")
+    """A UTC instant as it may be typed by the kitchen's clock: '2026-11-25 10:05'; seconds where it has any.
+
+    In the hour that comes twice in autumn it stays in UTC, which names one of the two.
+    """
+    zone = settings["time zone"]
+    moment = datetime.fromisoformat(at.replace("Z", "+00:00")).astimezone(ZoneInfo(zone))
+    said = f"{moment:%Y-%m-%d %H:%M:%S}".removesuffix(":00")
+    return at if comes_twice(said, zone) else said
 
 
 def _plain(column: str) -> Callable[[Row], str]:
