@@ -14,7 +14,7 @@ from stillroom.db.faults import Fault, fault_of
 from stillroom.db.roles import NOBODY
 from stillroom.plugins.core import unwritten
 from stillroom.plugins.core.auth import DATABASE, decide, is_household, role_of
-from stillroom.plugins.core.forms import TooLarge, kept
+from stillroom.plugins.core.forms import TooLarge, kept, posted
 from stillroom.plugins.core.parts import Part, gather, offered
 from stillroom.plugins.core.rail import rail
 from stillroom.plugins.core.sign import choices
@@ -23,6 +23,7 @@ T = TypeVar("T")
 Handler = Callable[[Any, Any], Awaitable[Any]]
 Again = Callable[[Any, Any, dict[str, str], str], Awaitable[Any]]
 SAID_AS_DATA = (".json", ".csv", ".xlsx", ".db")
+OF_ACCOUNTS = frozenset({"/account", "/people", "/sign-out"})  # their forms hold secrets: nothing of them is kept
 RETRY_S = "3"
 FRESH = {"cache-control": "no-store"}  # an allergen answer of an hour ago must not come out of a cache
 
@@ -161,7 +162,19 @@ async def refuse(datasette: Any, request: Any) -> Response:
         return await plain(datasette, request, 403, "Not yours to see", "Ask the chef or the manager.")
     if request.path.endswith(SAID_AS_DATA):
         return data({"error": "Sign in first."}, 401)
+    if request.method == "POST" and request.path not in OF_ACCOUNTS:
+        return await _signed_out(datasette, request)
     return Response.redirect(f"/sign-in?{urlencode({'next': request.full_path})}", status=303)
+
+
+async def _signed_out(datasette: Any, request: Any) -> Response:
+    """401: a sign-in that ended while a form was open loses nothing of it."""
+    try:
+        fields = await posted(request)
+    except TooLarge:
+        return await plain(datasette, request, 413, "Too large", "Nothing was written. Sign in, send a smaller file.")
+    form = unwritten.form_of(unwritten.SIGNED_OUT, request.full_path, fields)
+    return await html(datasette, request, "core/unwritten.html", form, status=401)
 
 
 async def plain(datasette: Any, request: Any, status: int, title: str, words: str) -> Response:

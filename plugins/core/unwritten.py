@@ -23,6 +23,7 @@ class Unwritten:
         shown: those of them that a person typed, in plain words.
         is_cut: a file was too long to be kept here.
         signed_who: who was tapped to sign on a shared tablet.
+        is_signed_out: whoever sends it must sign in first.
     """
 
     title: str
@@ -32,6 +33,13 @@ class Unwritten:
     shown: tuple[tuple[str, str], ...]
     is_cut: bool
     signed_who: str
+    is_signed_out: bool = False
+
+
+SIGNED_OUT = Fault(
+    "Your sign-in has ended", "Your sign-in ended while this form was open.",
+    "What you wrote is kept on this page: sign in on another one, come back here and send it again.",
+)  # fmt: skip
 
 
 def words_of(fault: Fault) -> str:
@@ -47,7 +55,8 @@ def form_of(fault: Fault, address: str, sent: Mapping[str, str]) -> Unwritten:
         fields = {name: value for name, value in fields.items() if len(value) < LONGEST // 10}
     signer = fields.pop(SIGNER, "")
     shown = tuple((_words(name), value) for name, value in fields.items() if value and name not in UNSEEN)
-    return Unwritten(fault.title, words_of(fault), address, tuple(fields.items()), shown, is_cut, signer)
+    return Unwritten(fault.title, words_of(fault), address, tuple(fields.items()), shown, is_cut, signer,
+                     fault is SIGNED_OUT)  # fmt: skip
 
 
 def _words(name: str) -> str:
