@@ -272,9 +272,10 @@ select lot_code from (select lot_code, received_on as day from standing_deliveri
 select id, name from recipes where kind = 'dish' and status <> 'draft' order by name
 
 -- name: receipts
--- Goods received, with what is asked of a receipt line.
+-- Goods that came to the door, with what is asked of a receipt line and how much of them was sent back.
 select d.id, d.lot_code, d.received, d.unit, coalesce(p.name, ''), d.description, coalesce(i.name, d.item_id), coalesce(s.name, d.supplier_id),
-  coalesce(s.place, ''), d.shipped_from, d.received_where, d.received_on, d.lot_source, d.document_kind, d.document
+  coalesce(s.place, ''), d.shipped_from, d.received_where, d.received_on, d.lot_source, d.document_kind, d.document,
+  case when cast(d.rejected as real) > 0 then d.rejected else '' end
 from standing_deliveries as d left join products as p on p.id = d.product_id left join items as i on i.id = d.item_id
 left join suppliers as s on s.id = d.supplier_id
 where d.kind = 'goods' and cast(d.received as real) > 0

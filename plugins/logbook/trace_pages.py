@@ -118,6 +118,8 @@ def _forward(connection: sqlite3.Connection, lot: str, today: date) -> tuple[str
         return f"No goods and no batch with the lot code {lot} are written down, and no batch names it.", []
     first, last = (date.fromisoformat(day) for day in days)
     steps = forward(read_records(connection, first, last, today), lot)
+    if not steps:
+        return f"By the records nothing of {lot} stayed in the house: what came was sent back.", []
     is_unread = bool(steps) and steps[0].why == NO_RECEIPT
     wrong = f"No receipt of {lot} is written down. What batches name it went into follows." if is_unread else ""
     return wrong, steps

@@ -53,6 +53,7 @@ class Receipt:
     received_on: str
     lot_source: str
     document: str
+    sent_back: str = ""  # how much of `quantity`, in its unit
 
     @property
     def missing(self) -> list[str]:
@@ -69,6 +70,7 @@ FACTS = {
 COLUMNS = (
     "traceability lot code", "quantity", "unit", "product description", "immediate previous source", "received at",
     "date received", "lot code source", "reference document", "not written down",
+    "of it sent back",
 )  # fmt: skip
 
 
@@ -85,12 +87,13 @@ def receipts(
 
 
 def _receipt(row: tuple[Any, ...], here: str) -> Receipt:
-    key, lot, quantity, unit, product, printed, item, supplier, place, shipped, where, on, source, kind, number = row
+    key, lot, many, unit, product, printed, item, supplier, place, shipped, where, on, source, kind, number, back = row
     came = ", ".join(part for part in (supplier, shipped or place) if part)
     return Receipt(
-        key, lot, quantity, unit, printed or product or item, came, where or here, on,
+        key, lot, many, unit, printed or product or item, came, where or here, on,
         source or (supplier if lot else ""),
         " ".join(part for part in (kind or ("document" if number else ""), number) if part),
+        back,
     )  # fmt: skip
 
 
@@ -98,5 +101,5 @@ def receipt_row(one: Receipt) -> list[Any]:
     """A receipt line as a file has it."""
     return [
         one.lot_code, one.quantity, one.unit, one.description, one.from_where, one.received_where, one.received_on,
-        one.lot_source, one.document, "; ".join(one.missing),
+        one.lot_source, one.document, "; ".join(one.missing), one.sent_back,
     ]  # fmt: skip

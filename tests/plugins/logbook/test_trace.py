@@ -208,3 +208,21 @@ async def test_a_page_of_a_dish_is_short_and_its_files_name_the_service(house: A
     lot = next(step["lot"] for step in found["steps"] if step["kind"] == "goods" and step["lot"])
     rows = list(csv.DictReader(io.StringIO((await house.client.get(f"/trace.csv?lot={lot}")).text)))
     assert {row["service"] for row in rows if row["what"] == "dish"} >= {"lunch", "dinner"}
+
+
+async def test_what_was_sent_back_is_told_as_sent_back(own_house: Any, post: Any) -> None:
+    """A lot refused whole went nowhere, in words; its receipt line, and one refused in part, say how much went back."""
+    ling = {"supplier": "Hollow Creek Boats", "item": "ling", "received": "4 kg", "reason": "warm at the door"}
+    assert (await post("/log/delivery", **ling, rejected="4 kg", lot="LING-A")).status_code == 303
+    assert (await post("/log/delivery", **ling, rejected="1 kg", lot="LING-B")).status_code == 303
+    page = (await own_house.client.get("/trace?lot=LING-A")).text
+    assert "nothing of LING-A stayed in the house: what came was sent back" in page
+    found = (await own_house.client.get("/trace/receipts.csv?from=2026-11-25&to=2026-11-25")).text
+    lines = {row["traceability lot code"]: row for row in csv.DictReader(io.StringIO(found))}
+    back = [(lines[lot]["quantity"], lines[lot]["of it sent back"]) for lot in ("LING-A", "LING-B")]
+    assert back == [("4000", "4000"), ("4000", "1000")]
+    assert {row["of it sent back"] for lot, row in lines.items() if not lot.startswith("LING")} == {""}
+    shown = (await own_house.client.get("/trace/receipts?from=2026-11-25&to=2026-11-25")).text
+    assert "1000 g of it sent back" in shown
+    partly = list(csv.DictReader(io.StringIO((await own_house.client.get("/trace.csv?lot=LING-B")).text)))
+    assert partly[0]["of it sent back"] == "1000"
