@@ -205,6 +205,8 @@ class Pan:
     def _coming(self) -> str:
         """What is said while its readings leave the next limit open; '' where they say more themselves."""
         left = self.left_s(self.asked_at or self.last_at)
+        if self.judged is not None and self.judged.stages[self.next].verdict == "met":
+            return ""  # it was there in time, and rose again
         if left is not None and left < 0:
             return f"It should have been at {self.next_f:g} °F by now and no reading shows it: take one"
         return "Still cooling: its first limit is to come" if self.next == 0 else ""

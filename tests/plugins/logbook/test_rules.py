@@ -220,3 +220,11 @@ def test_an_open_log_looked_at_after_its_limit_says_that_the_limit_has_passed() 
     late = pan("P1", "stock", readings, cooling_rule(), at("18:00")).answer
     assert late.verdict == "cannot tell" and "to come" not in late.reason
     assert late.reason.startswith("It should have been at 70 °F by now and no reading shows it: take one")
+
+
+def test_a_pan_that_was_cold_enough_and_rose_again_is_not_said_to_have_no_reading() -> None:
+    """68 °F after 1 h 50 shows the first limit of 3-501.14(A) met, 72 °F later that it rose: both are told."""
+    kept = [(at("14:00"), 140.0), (at("15:50"), 68.0), (at("16:10"), 72.0)]
+    found = pan("P1", "stock", kept, cooling_rule(), at("17:00")).answer
+    assert found.verdict == "cannot tell" and "no reading shows it" not in found.reason
+    assert "135 to 70 °F in 1 h 50 min, allowed 2 h 00 min" in found.reason and "rose above 70 °F again" in found.reason
