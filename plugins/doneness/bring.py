@@ -64,6 +64,9 @@ class Brought:
     first_at: str | None
 
 
+SOME_DEGREES = re.compile(r"\s*[-−]?[0-9]+(?:[.,][0-9]+)?\s*[°º]?\s*[CFcf]?\s*")
+
+
 class NotRead(HeatError):
     """A file that can't be read through the mapping; `field` is the form's field."""
 
@@ -80,7 +83,8 @@ def read_logger(text: str, mapping: Mapping) -> Brought:
     """Readings of a logger's file.
 
     Args:
-        text: the file, with a head of column names; its columns parted by semicolon, tab or comma.
+        text: the file, with a head of column names or, where the mapping numbers its columns, without; they are parted
+            by semicolon, tab or comma.
         mapping: how to read it.
 
     Raises:
@@ -96,8 +100,11 @@ def read_logger(text: str, mapping: Mapping) -> Brought:
     if len(rows) > MOST_READINGS:
         raise NotRead("text", f"More than {MOST_READINGS} rows: split the file.")
     columns = _column(head, mapping.at, "at"), _column(head, mapping.temp, "temp")
+    is_bare = _is_reading(head, columns)
+    if is_bare:
+        rows.insert(0, head)
     mapping = replace(mapping, mark=_mark(rows, columns, mapping))
-    pairs = list(_pairs(rows, len(head), columns, mapping))
+    pairs = list(_pairs(rows, len(head), columns, mapping, 1 if is_bare else 2))
     if not pairs:
         raise NotRead("text", "The file has a head and no readings.")
     _no_hour_twice(pairs, mapping)
@@ -203,13 +210,22 @@ def _column(head: list[str], wanted: str, field: str) -> int:
     raise NotRead(field, f"There is no such column. The file has: {shown}.")
 
 
+def _is_reading(row: list[str], columns: tuple[int, int]) -> bool:
+    """Whether the first row of a file is no head but a reading: left out, food would seem to begin hotter or colder."""
+    at, temp = (row[column] for column in columns)
+    return re.match(r"\s*[0-9]", at) is not None and SOME_DEGREES.fullmatch(temp) is not None
+
+
 def _pairs(
-    lines: list[list[str]], wide: int, columns: tuple[int, int], mapping: Mapping
+    lines: list[list[str]], wide: int, columns: tuple[int, int], mapping: Mapping, first: int
 ) -> Iterator[tuple[float, str]]:
-    """Moments [s] and temperatures as text; a row without a temperature is a gap and is left out."""
+    """Moments [s] and temperatures as text; a row without a temperature is a gap and is left out.
+
+    first: the number of the first row as it is told.
+    """
     at_column, temp_column = columns
     last, days = -1.0, 0
-    for number, row in enumerate(lines, 2):
+    for number, row in enumerate(lines, first):
         if len(row) > wide and any(cell.strip() for cell in row[wide:]):
             mend = "If its decimal mark is a comma, let the logger part its columns by semicolons."
             raise NotRead("text", f"Row {number} has more columns than the head. {mend}")

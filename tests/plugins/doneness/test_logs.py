@@ -13,6 +13,7 @@ from stillroom.plugins.doneness.form import read_form
 from stillroom.plugins.doneness.keep import sent
 from stillroom.plugins.doneness.logs import carryover_pairs, house_carryover, house_h, judged_cooling, judged_probe
 from stillroom.plugins.physics.errors import HeatError
+from stillroom.plugins.physics.reheating import judge_reheat, reheat_rule
 from stillroom.plugins.physics.rules import own_minimum
 from stillroom.plugins.physics.temperature import f_from_c
 
@@ -366,3 +367,28 @@ def test_a_step_back_on_that_night_is_told_as_the_clocks() -> None:
         read_logger("T,F\n01:30,140\n01:00,139\n", Mapping("T", "F", "time"))
     with pytest.raises(HeatError, match="reading 2 goes back in time"):
         autumn("2026-10-27 01:30", "2026-10-27 01:00")
+
+
+WARM = [*((minute, 5 + minute // 2) for minute in range(0, 121, 5)), (125, 75), (126, 75)]  # 5 °C to 75 °C
+WARMED = "".join(f"{minute},{temp}\n" for minute, temp in WARM)
+
+
+@pytest.mark.parametrize("head", ["", "min,core\n"])
+def test_a_file_without_a_head_loses_no_reading(head: str) -> None:
+    """Its first row, at 5 °C, is where the two hours of Food Code 3-403.11(D) begin: 125 min to 74 °C are too long.
+
+    Without that row the log would begin at 7 °C, and the time before it would stand under "only if".
+    """
+    log = read_logger(head + WARMED, Mapping("1", "2", clock="minutes", unit="C")).log
+    assert len(log.readings) == 27 and float(log.readings[0].temp_f) == 41
+    total = judge_reheat(log, reheat_rule("reheat")).parts[-1]
+    assert total.section == "3-403.11(D)" and total.verdict == "not met"
+
+
+def test_a_first_row_with_a_unit_is_a_reading_and_a_name_with_a_digit_none() -> None:
+    """Rows are told by their number in the file, head or none."""
+    bare = Mapping("1", "2", clock="minutes", unit="C")
+    assert len(read_logger("0,5 °C\n1,6 °C\n", bare).log.readings) == 2
+    assert len(read_logger("1 min,2nd core\n0,5\n1,6\n", bare).log.readings) == 2
+    with pytest.raises(NotRead, match="Row 2: "):
+        read_logger("0,5\nsoon,60\n", bare)
