@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 import sqlite3
+from html import unescape
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import pytest
 from stillroom.plugins.core.auth import decide
@@ -257,3 +259,13 @@ async def test_what_the_files_say_of_a_piece_outlives_a_change_of_its_thickness(
     found = [(await house.client.get(f"{PORK}.json?{LOW}{asked}")).json()["held_to"]["worked"]
              for asked in ("pork", "pork&worked=stuffed", "lamb")]  # fmt: skip
     assert found == ["minced", "stuffed", "intact"]
+
+
+async def test_the_text_that_a_refused_temperature_asks_for_is_one_that_is_taken(house: Any) -> None:
+    """A metric page puts °C beside the law's °F, but not within the quotes of what to type: as shown it is written."""
+    refused = unescape((await get(house, "/doneness/cooling?depth=50+mm&place=blast&start=180+F&air=3")).text)
+    offered = re.findall(r'write "([^"]+)" or "([^"]+)"', refused)
+    assert offered and "(3.3 °C)" not in refused
+    for text in offered[0]:
+        taken = (await get(house, f"/doneness/cooling?depth=50+mm&place=blast&start=180+F&air={quote(text)}")).text
+        assert "to spare" in taken and "is not a temperature" not in taken
