@@ -170,6 +170,11 @@ select distinct service from service_days order by service
 select reason from (select reason from standing_batch_uses where reason <> ''
   union all select reject_reason from standing_deliveries where reject_reason <> '') group by reason order by count(*) desc limit 6
 
+-- name: plates_by_hand
+-- Plates of a dish on a day that no till's file wrote down, at a service that may be the same.
+select coalesce(sum(plates), 0) from standing_plates_sold where recipe_id = :dish and sold_on = :day and request_id not like 'till-%'
+  and (service = :service or service = '' or :service = '')
+
 -- name: till_mapping
 -- How the till's file was read last.
 select lines from standing_till_mappings order by id desc limit 1

@@ -17,14 +17,19 @@ from stillroom.plugins.core.auth import DATABASE, decide, role_of
 from stillroom.plugins.core.forms import no_text, posted
 from stillroom.plugins.core.pages import data, html, page, query
 from stillroom.plugins.core.sign import Writer, writer
+from stillroom.plugins.core.sure import FIELD
 from stillroom.plugins.logbook.book import ask, now_of, today_of
 from stillroom.plugins.logbook.pages import KEPT
 from stillroom.plugins.logbook.sales import EXAMPLE, Dishes, Sold, Till, read_mapping, read_till
 
+BOTH = "count both"  # what the box says that confirms plates beside those written by hand
+COUNTED = "Some of these plates are written down already, by hand or in the kitchen's files: see below."
+
 
 @dataclass(frozen=True)
 class SalesPage:
-    """The form, and what the file came to. kept: rows written down; None: not yet."""
+    """The form, and what the file came to. kept: rows written down; None: not yet. twice: rows whose plates somebody
+    has written down already, with how many."""
 
     text: str = ""
     mapping: str = EXAMPLE
@@ -34,6 +39,7 @@ class SalesPage:
     is_sent: bool = False
     office: bool = False
     who: str = ""
+    twice: Sequence[tuple[Sold, int]] = ()
 
     @property
     def is_example(self) -> bool:
@@ -47,7 +53,8 @@ class SalesPage:
     def as_json(self) -> dict[str, Any]:
         rows = [vars(row) if self.office else {**vars(row), "sales": None} for row in self.till.rows]
         return {"rows": rows, "left out": dict(self.till.left_out), "problems": list(self.till.problems),
-                "earlier names": dict(self.till.earlier), "problem": self.problem, "kept": self.kept}  # fmt: skip
+                "earlier names": dict(self.till.earlier), "problem": self.problem, "kept": self.kept,
+                "twice": [{"dish": row.dish, "on": row.on, "plates": there} for row, there in self.twice]}  # fmt: skip
 
 
 @page("logbook/sales.html", needs="log", methods=("GET", "HEAD", "POST"))
@@ -59,6 +66,8 @@ async def sales(datasette: Any, request: Any) -> Any:
     made = await query(datasette, lambda c: _looked_at(c, typed, office))
     if typed.get("do") != "write" or made.problem or made.till.problems or not made.till.rows:
         return made
+    if made.twice and typed.get(FIELD) != BOTH:
+        return replace(made, problem=f"{KEPT} {COUNTED}")
     signed = await writer(datasette, request, typed)
     if isinstance(signed, str):
         return replace(made, problem=signed)
@@ -109,7 +118,13 @@ def _looked_at(connection: sqlite3.Connection, typed: Mapping[str, str], office:
     dishes = Dishes(dict(ask(connection, "dish_names")), earlier_names(connection))
     found = read_till(text, mapping, dishes, today.isoformat(), said)
     rows = found.rows if office else [replace(row, sales=None) for row in found.rows]
-    return replace(made, till=replace(found, rows=rows))
+    return replace(made, till=replace(found, rows=rows), twice=_twice(connection, rows))
+
+
+def _twice(connection: sqlite3.Connection, rows: Sequence[Sold]) -> list[tuple[Sold, int]]:
+    """Rows of a dish and day of which plates stand that are not the till's, with how many; both would count."""
+    each = ((row, ask(connection, "plates_by_hand", dish=row.dish_id, day=row.on, service=row.service)) for row in rows)
+    return [(row, there) for row, ((there,),) in each if there]
 
 
 def keep(connection: sqlite3.Connection, rows: Sequence[Sold], signed: Writer) -> int:

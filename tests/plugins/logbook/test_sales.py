@@ -95,7 +95,7 @@ async def test_the_same_file_twice_and_a_corrected_one(own_db: Path, post: Calla
         connection.close()
         return rows
 
-    assert "1 rows written down" in await send(3)
+    assert "1 row written down" in await send(3)
     assert "nothing was added" in await send(3)
     assert standing() == [(3,)]
     await send(4)
@@ -180,3 +180,30 @@ async def test_a_workbook_is_told_as_one_and_not_shown_as_letters(post: Callable
     answer = await post("/log/sales", text="PK\x03\x04\x14\x00", mapping=MAP, do="write")
     said = answer.text
     assert "save its sheet as CSV" in said and "PK\x03" not in said and "written down." not in said
+
+
+async def test_plates_written_by_hand_are_not_counted_again_unasked(own_db: Path, post: Callable[..., Any]) -> None:
+    """Three by hand at dinner and the same three in a file without services would be six: asked before it is written.
+
+    At another service they are other plates, and so are those of another day.
+    """
+    dish = "Brill on the bone, buttered samphire"
+    assert (await post("/log/plates", of=dish, plates="3", service="dinner")).status_code == 303
+
+    def plates() -> list[int]:
+        connection = sqlite3.connect(own_db)
+        rows = connection.execute(
+            "select plates from standing_plates_sold where recipe_id like 'brill-on%' and origin = 'web' order by id"
+        ).fetchall()
+        connection.close()
+        return [number for (number,) in rows]
+
+    text = "Item;Qty;Date;Net\nBrill BOTB;3;25/11/2026;34.00\n"
+    asked = (await post("/log/sales", text=text, mapping=MAP, do="write")).text
+    assert "3 by hand or in the kitchen's files, 3 in this file: 6 would count" in asked and plates() == [3]
+    assert 'name="sure" value="count both"' in asked and 'role="alert"' in asked
+    other = "service column = Service\n" + MAP
+    lunch = "Item;Qty;Date;Net;Service\nBrill BOTB;2;25/11/2026;34.00;lunch\nBrill BOTB;1;24/11/2026;9.00;dinner\n"
+    assert "2 rows written down" in (await post("/log/sales", text=lunch, mapping=other, do="write")).text
+    sure = await post("/log/sales", text=text, mapping=MAP, do="write", sure="count both")
+    assert "1 row written down" in sure.text and plates() == [3, 1, 2, 3]
