@@ -150,8 +150,12 @@ select id, rule, temp_f, direction, edition, section, basis, time_seconds from h
 
 -- name: worked
 -- What the cooking minimum of a recipe's piece goes by: food, the rule it names, how it was worked, words of its names.
+-- A cut without a piece goes by what it is cut from.
 select p.food, coalesce(p.minimum_id, ''), p.worked, r.name || ' ' || p.cut
 from pieces as p join recipes as r on r.id = p.recipe_id where p.recipe_id = :recipe
+union all select i.name, '', '', r.name
+from recipes as r join components as c on c.recipe_id = r.id join items as i on i.id = c.item_id
+where r.id = :recipe and r.kind = 'cut' and not exists (select 1 from pieces as p where p.recipe_id = r.id)
 
 -- name: minimums
 -- Cooking minimums with a temperature.

@@ -138,7 +138,7 @@ def judged_core(core_f: float, minimums: Sequence[Minimum], only_if: str = "") -
         return _doubted(core_f)
     if not minimums:
         return Judged(
-            "not judged", "No cooking minimum is named for this. Say what it is, or name its rule in the recipe"
+            "not judged", "Nothing in the kitchen's files says what food this is: its recipe wants a piece, with its food"
         )
     reached = [m for m in minimums if core_f >= m.temp_f]
     if reached:

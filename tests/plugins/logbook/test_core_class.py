@@ -52,3 +52,26 @@ def test_a_core_beyond_boiling_is_not_judged(own_db: Path) -> None:
     assert found.verdict == "cannot tell" and "was it 145 °F?" in found.reason
     assert judged(own_db, 214, worked="stuffed").verdict == "met"
     assert judged(own_db, 215, worked="stuffed").verdict == "cannot tell"
+
+
+@pytest.mark.parametrize(
+    ("item", "core_f", "verdict", "section"),
+    [
+        ("ling", 144, "not met", "3-401.11(A)(1)(b)"),
+        ("ling", 146, "cannot tell", "3-401.11(A)(1)(b)"),  # one reading shows no 15 s
+        ("goose crown", 160, "not met", "3-401.11(A)(3)"),
+        ("ling, minced", 146, "cannot tell", "3-401.11(A)(2)"),
+        ("white loins", 146, "not judged", ""),
+    ],
+)
+def test_a_cut_without_a_piece_is_held_to_what_it_is_cut_from(
+    own_db: Path, item: str, core_f: float, verdict: str, section: str
+) -> None:
+    """A probe of a cut that has no cooking programme: Food Code 3-401.11 by the name of what was bought."""
+    connection = sqlite3.connect(own_db, isolation_level=None)
+    connection.execute("update items set name = ? where id = 'ling'", (item,))
+    row = {"recipe_id": "ling-portion", "core_f": core_f, "step": "pan"}
+    found = judge_row(connection, "probe_readings", row, {"food code": "2022"}, NOW)
+    connection.close()
+    assert found is not None and (found.verdict, section in found.rule) == (verdict, True)
+    assert section or "wants a piece" in found.reason
