@@ -105,7 +105,7 @@ def test_a_loop_is_named_whole(db: sqlite3.Connection) -> None:
     assert "Brill and leeks" in found.problems["line1"].what and found.problems["line1"].code == "loop"
     ring = found.problems["line1"].what.removeprefix("a recipe uses itself: ").split(" > ")
     assert ring[0] == ring[-1] and set(ring) == {"Leek cream", "Brill and leeks"}
-    own = Draft("New", yield_text="1 kg", lines=(DraftLine("1 batch Leek cream"),))
+    own = Draft("New", yield_text="1 plate", lines=(DraftLine("1 batch Leek cream"),))
     assert check(db, own).problems == {} and loop(db, "new", check(db, own).components) == []
     itself = Draft("Leek cream", "sub-recipe", yield_text="1 kg", lines=(DraftLine("1 batch Leek cream"),))
     assert check(db, itself, "leek-cream").problems["line1"].code == "loop"
