@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, replace
 
 from stillroom.db.cooked_as import CookedAs, cooked_as, unknown
 from stillroom.plugins.doneness.foods import NOT_WHOLE, RED
 from stillroom.plugins.physics.cautions import CHILLS, FIRST_HEATING_S
 from stillroom.plugins.physics.editions import edition_year, in_edition
-from stillroom.plugins.physics.judging import CoolingJudgement, assess, from_curve, judge_cooling, judge_minimum
+from stillroom.plugins.physics.judging import assess, from_curve, judge_cooling, judge_minimum
 from stillroom.plugins.physics.predict import first_at_or_above_s
 from stillroom.plugins.physics.programme import Prediction
 from stillroom.plugins.physics.rules import Minimum, cooling_rule, minimums, roast_rows
@@ -275,16 +275,20 @@ def _other(prediction: Prediction, found: Break | None, is_part: bool) -> list[R
     elif found.heats_again:
         lines.append(RuleLine("Heated again after cooling", "3-403.10, 3-403.11", "to order: any temperature", "",
                               "only if", REHEATED))  # fmt: skip
-    if max(prediction.slow_hottest_c) >= c_from_f(135):
-        curve = from_curve(prediction.times_s, prediction.slow_hottest_c)
-        lines.append(_cooled(judge_cooling(curve, cooling_rule(), _first_cold_s(prediction))))
+    lines += sorted(filter(None, (_cooled(prediction, *span) for span in _coolings(prediction))),
+                    key=lambda line: line.verdict == "met")[:1]  # fmt: skip
     return lines
 
 
-def _first_cold_s(prediction: Prediction) -> float | None:
-    """When the first part of the piece falls to 135 °F for good, at the slow end [s]; None where no part was above."""
-    hot = [at for at, cold in zip(prediction.times_s, prediction.slow_coldest_c, strict=True) if cold >= c_from_f(135)]
-    return hot[-1] if hot else None
+def _coolings(prediction: Prediction) -> list[tuple[float, float]]:
+    """Stretches that end with a chill, each to where the next heat begins [s]: every cooling is one of its own."""
+    found, begins, is_chilled = list[tuple[float, float]](), 0.0, False
+    for result in prediction.steps:
+        if result.step.around.heats and is_chilled:
+            found.append((begins, result.start_s))
+            begins, is_chilled = result.start_s, False
+        is_chilled = is_chilled or result.step.kind in CHILLS
+    return [*found, (begins, prediction.times_s[-1])] if is_chilled else found
 
 
 def _interrupted(heated_s: float) -> RuleLine:
@@ -294,7 +298,15 @@ def _interrupted(heated_s: float) -> RuleLine:
                     f"first heating {heated_s / 60:.0f} min", verdict, why)  # fmt: skip
 
 
-def _cooled(judged: CoolingJudgement) -> RuleLine:
+def _cooled(prediction: Prediction, begins_s: float, ends_s: float) -> RuleLine | None:
+    """One cooling, its clock from when the first part falls to 135 °F for good; None where no part was so hot."""
+    first, end = bisect_left(prediction.times_s, begins_s), bisect_right(prediction.times_s, ends_s)
+    times, hottest = prediction.times_s[first:end], prediction.slow_hottest_c[first:end]
+    if max(hottest) < c_from_f(135):
+        return None
+    coldest = prediction.slow_coldest_c[first:end]
+    hot = [at for at, cold in zip(times, coldest, strict=True) if cold >= c_from_f(135)]
+    judged = judge_cooling(from_curve(times, hottest), cooling_rule(), hot[-1] if hot else None)
     shown = "met" if judged.verdict == "met" else "not met"
     return RuleLine("Cooling", judged.rule.section, judged.rule.named, judged.reason, shown)
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from fractions import Fraction
 
 from stillroom.db.limits import Rule
 from stillroom.plugins.physics.editions import in_edition
 from stillroom.plugins.physics.errors import HeatError
-from stillroom.plugins.physics.judging import CoolingJudgement, judge_cooling
-from stillroom.plugins.physics.readings import clean, is_beyond_boiling, wrong_scale
+from stillroom.plugins.physics.judging import CoolingJudgement, clock_began, judge_cooling
+from stillroom.plugins.physics.readings import Reading, clean, is_beyond_boiling, wrong_scale
 from stillroom.plugins.physics.reheating import Reheat, judge_reheat
 from stillroom.plugins.physics.rules import CoolingRule
 from stillroom.plugins.physics.temperature import c_from_f
@@ -138,7 +139,8 @@ def judged_core(core_f: float, minimums: Sequence[Minimum], only_if: str = "") -
         return _doubted(core_f)
     if not minimums:
         return Judged(
-            "not judged", "Nothing in the kitchen's files says what food this is: its recipe wants a piece, with its food"
+            "not judged", "Nothing in the kitchen's files says what food this is: its recipe wants a piece, "
+            "with its food"
         )
     reached = [m for m in minimums if core_f >= m.temp_f]
     if reached:
@@ -205,8 +207,8 @@ class Pan:
     def _coming(self) -> str:
         """What is said while its readings leave the next limit open; '' where they say more themselves."""
         left = self.left_s(self.asked_at or self.last_at)
-        if self.judged is not None and self.judged.stages[self.next].verdict == "met":
-            return ""  # it was there in time, and rose again
+        if self.judged is not None and self.judged.stages[self.next].longest_s is not None:
+            return ""  # a reading was there, and it rose again
         if left is not None and left < 0:
             return f"It should have been at {self.next_f:g} °F by now and no reading shows it: take one"
         return "Still cooling: its first limit is to come" if self.next == 0 else ""
@@ -267,5 +269,5 @@ def _began(kept: Sequence[tuple[datetime, float]], rule: CoolingRule) -> datetim
     """When the clock started at the worst, UTC; None where no reading shows it."""
     if rule.start_f is None:
         return kept[0][0]
-    hot = [at for at, temp in kept if temp >= float(rule.start_f)]
-    return hot[-1] if hot else None
+    found = clock_began([Reading(at.timestamp(), Fraction(str(temp))) for at, temp in kept], rule.start_f)
+    return None if found is None else kept[found[0]][0]

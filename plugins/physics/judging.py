@@ -8,6 +8,7 @@ person says that the food was made or came in; where nobody does, at the first r
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -17,9 +18,14 @@ from typing import Literal
 from .kinetics import Kinetics
 from .lethality import LogReduction, weakest
 from .programme import Prediction
-from .readings import ProbeLog, Reading, clean
+from .readings import PROBE_OFF_F, ProbeLog, Reading, clean
 from .rules import CoolingRule, CoolingStage, Minimum
 from .temperature import beside
+
+# From here on food is cooked or heated again, and cools anew: Food Code 3-403.11(A).
+HEATED_AGAIN_F = Fraction(165)
+# What a door that opens does to food that is cold, and air that no kitchen is hotter than. Common practice, no source.
+DOOR_SWING_F, KITCHEN_AIR_F = Fraction(5), Fraction(80)
 
 Verdict = Literal["met", "not met", "cannot tell", "only if"]
 
@@ -128,7 +134,8 @@ def judge_cooling(log: ProbeLog, rule: CoolingRule, started_s: float | None = No
     start, notes = _clock(log, rule, started_s)
     stages = tuple(_stage(log, start, stage, rule) for stage in rule.stages)
     limits = (rule.stages[0].temp_f, rule.stages[-1].temp_f)
-    rose = next((f"rose above {said_f(limit)} again" for limit in limits if _rose_after(log, limit)), "")
+    counted = [reading for reading in log.readings if start[0] is None or reading.at_s >= start[0]]
+    rose = next((f"rose above {said_f(limit)} again" for limit in limits if _risen(counted, limit)), "")
     return CoolingJudgement(rule, stages, (*notes, rose) if rose else notes)
 
 
@@ -145,17 +152,35 @@ def _clock(
         return (began, began), (FROM_FIRST,) if started_s is None else ()
     if started_s is not None:
         return (started_s, started_s), ()
-    hot = [index for index, reading in enumerate(log.readings) if reading.temp_f >= rule.start_f]
-    if not hot:
+    found = clock_began(log.readings, rule.start_f)
+    if found is None:
         why = f"no reading at or above {said_f(rule.start_f)}: nobody wrote down when the clock started"
         return (None, first_s), (why,)
-    last = hot[-1]
-    fell = any(before + 1 < after for before, after in pairwise(hot))
+    first, last = found
     said = f"was below {said_f(rule.start_f)} before it was hot for the last time: look at the readings"
-    notes = (said,) if fell else ()
-    if log.readings[last].temp_f == rule.start_f or last + 1 == len(log.readings):
-        return (log.readings[last].at_s, log.readings[last].at_s), notes
-    return (log.readings[last].at_s, log.readings[last + 1].at_s), notes
+    notes = (said,) if any(reading.temp_f < rule.start_f for reading in log.readings[first:last]) else ()
+    is_exact = log.readings[last].temp_f == rule.start_f or last + 1 == len(log.readings)
+    return (log.readings[first].at_s, log.readings[last if is_exact else last + 1].at_s), notes
+
+
+def clock_began(readings: Sequence[Reading], start_f: Fraction) -> tuple[int, int] | None:
+    """Readings at which a clock that starts as the food falls past a temperature can have started, first and last.
+
+    Food that fell below it and was hot again began to cool as it fell the first time, unless it was heated to
+    `HEATED_AGAIN_F` since: then it cools anew. None where no reading is at or above it.
+
+    Args:
+        readings: in order of time.
+        start_f: the temperature [°F].
+    """
+    hot = [index for index, reading in enumerate(readings) if reading.temp_f >= start_f]
+    again = next((index for index in reversed(hot) if readings[index].temp_f >= HEATED_AGAIN_F), None)
+    hot = [index for index in hot if again is None or index >= again]
+    if not hot:
+        return None
+    low = start_f - PROBE_OFF_F
+    fell = (b for b, a in pairwise(hot) if any(reading.temp_f < low for reading in readings[b + 1 : a]))
+    return next(fell, hot[-1]), hot[-1]
 
 
 def _stage(log: ProbeLog, start: tuple[float | None, float], stage: CoolingStage, rule: CoolingRule) -> Judgement:
@@ -171,6 +196,10 @@ def _stage(log: ProbeLog, start: tuple[float | None, float], stage: CoolingStage
         verdict: Verdict = "not met" if shortest >= allowed_s else "cannot tell"
         return Judgement(verdict, section, f"{name}: not reached in these readings", shortest)
     longest = None if earliest is None else below.at_s - earliest
+    risen = _warm_again(after, target_f, None if earliest is None else earliest + allowed_s)
+    if risen is not None and shortest < allowed_s:
+        told = f"{said_f(target_f)} or below, and {said_f(risen.temp_f)} afterwards: was the probe out of the food?"
+        return Judgement("cannot tell", section, f"{name}: {told}", shortest, longest)
     if longest is not None and longest <= allowed_s:
         reason = f"{name} in {in_hours(longest)}, allowed {in_hours(allowed_s)}"
         return Judgement("met", section, reason, shortest, longest)
@@ -191,13 +220,29 @@ def _around(readings: list[Reading], target_f: Fraction) -> tuple[Reading | None
     return above, None
 
 
-def _rose_after(log: ProbeLog, temp_f: Fraction) -> bool:
-    seen = False
-    for reading in log.readings:
-        seen = seen or reading.temp_f <= temp_f
-        if seen and reading.temp_f > temp_f:
-            return True
-    return False
+def _risen(readings: Sequence[Reading], temp_f: Fraction) -> list[Reading]:
+    """Readings above a temperature after the first one that reached it."""
+    reached = next((index for index, one in enumerate(readings) if one.temp_f <= temp_f), len(readings))
+    return [reading for reading in readings[reached:] if reading.temp_f > temp_f]
+
+
+def _warm_again(readings: Sequence[Reading], target_f: Fraction, by_s: float | None) -> Reading | None:
+    """The hottest reading of food that was warm after it had reached a limit; None where the limit stands.
+
+    A probe in cold air reaches any limit, and what was colder than the food proves nothing of it. It stands where the
+    food was back at the limit by `by_s` [s] and stayed, where it rose by no more than the door of a walk-in makes it,
+    and where the log ends with a rise to the air of a kitchen: then the probe was taken out.
+    """
+    risen = _risen(readings, target_f)
+    if not risen:
+        return None
+    back_s = next((one.at_s for one in readings if one.at_s > risen[-1].at_s), None)
+    if by_s is not None and back_s is not None and back_s <= by_s:
+        return None
+    top = max(risen, key=lambda reading: reading.temp_f)
+    cools_on = any(one.temp_f < top.temp_f - PROBE_OFF_F for one in readings if one.at_s > top.at_s)
+    is_warm = top.temp_f > target_f + DOOR_SWING_F and (cools_on or top.temp_f > KITCHEN_AIR_F)
+    return top if is_warm else None
 
 
 def assess(prediction: Prediction, rule: Minimum) -> Judgement:

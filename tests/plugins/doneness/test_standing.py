@@ -298,3 +298,22 @@ def test_the_cooling_clock_of_a_programme_starts_at_its_first_cold_part(thicknes
     chilled = {"food": "beef", "shape": "slab", "start": "38 °F", "step1": "bath", "at1": "62 °C", "time1": "12 h",
                "step2": "ice", "at2": "33 °F", "time2": "7 h"}  # fmt: skip
     assert line(made(chilled | {"thickness": thickness}), "3-501.14(A)").verdict == verdict
+
+
+@pytest.mark.parametrize(
+    ("again", "verdict"), [({}, "not met"), ({"step4": "ice", "at4": "33 °F", "time4": "8 h"}, "not met")]
+)
+def test_every_cooling_of_a_programme_counts(again: dict[str, str], verdict: str) -> None:
+    """A slow chill is not made good by a second bath and ice after it: each cooling has its own clock, 3-501.14(A)."""
+    slow = {"food": "beef", "shape": "slab", "thickness": "60 mm", "start": "38 °F", "step1": "bath", "at1": "62 °C",
+            "time1": "10 h", "step2": "chiller", "at2": "38 °F", "time2": "5 h", "step3": "bath", "at3": "64 °C",
+            "time3": "7 h"}  # fmt: skip
+    assert line(made(slow | again), "3-501.14(A)").verdict == verdict
+
+
+def test_heat_after_a_chill_is_no_cooling_that_failed() -> None:
+    """Cooked, chilled on ice in time and heated again: the heat at the end is told to be no slow cooling."""
+    steps = {"food": "beef", "shape": "slab", "thickness": "30 mm", "start": "38 °F", "step1": "bath", "at1": "62 °C",
+             "time1": "3 h", "step2": "ice", "at2": "33 °F", "time2": "2 h", "step3": "bath", "at3": "64 °C",
+             "time3": "3 h"}  # fmt: skip
+    assert line(made(steps), "3-501.14(A)").verdict == "met"

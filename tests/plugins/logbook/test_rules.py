@@ -228,3 +228,17 @@ def test_a_pan_that_was_cold_enough_and_rose_again_is_not_said_to_have_no_readin
     found = pan("P1", "stock", kept, cooling_rule(), at("17:00")).answer
     assert found.verdict == "cannot tell" and "no reading shows it" not in found.reason
     assert "135 to 70 °F in 1 h 50 min, allowed 2 h 00 min" in found.reason and "rose above 70 °F again" in found.reason
+
+
+def test_the_time_left_counts_from_the_first_fall_below_135() -> None:
+    """Below 135 °F at 14:05 and at 136 again at 17:00: its six hours end at 20:00, not at 23:00. 3-501.14(A)."""
+    kept = [(at("14:00"), 140), (at("14:05"), 130), (at("17:00"), 136)]
+    found = pan("P1", "stock", kept, cooling_rule(), at("17:01"))
+    assert found.by == (at("16:00"), at("20:00"))
+
+
+def test_a_pan_read_cold_and_then_warm_is_not_met() -> None:
+    """A probe in the walk-in's air read 40 °F at 14:20; the food was at 110 °F an hour later, and is told so."""
+    kept = [(at("14:00"), 136), (at("14:20"), 40), (at("15:20"), 110), (at("20:30"), 44)]
+    found = pan("P1", "stock", kept, cooling_rule(), at("20:31")).answer
+    assert found.verdict == "cannot tell" and "was the probe out of the food?" in found.reason

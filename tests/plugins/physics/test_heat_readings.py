@@ -131,6 +131,52 @@ def test_cooling_notes():
     assert "nobody wrote down" in judge_cooling(log((0, 120), (60, 41)), cooling_rule()).notes[0]
 
 
+@pytest.mark.parametrize(
+    ("pairs", "first", "total"),
+    [
+        # out of the food and in the walk-in's air for half an hour, then back in a pan that was too slow
+        (((0, 136), (10, 130), (20, 45), (30, 40), (40, 118), (240, 80), (480, 60)), "cannot tell", "cannot tell"),
+        (((0, 136), (90, 69), (150, 60), (155, 38), (165, 59), (300, 50), (480, 42)), "met", "cannot tell"),
+        # the same, and the food itself is there in time by what was read afterwards
+        (((0, 136), (20, 40), (40, 110), (115, 70), (300, 41)), "met", "met"),
+        # above 70 °F for longer than two hours by the readings after it: not met stays not met
+        (((0, 135), (130, 80), (140, 69), (150, 79), (160, 60), (300, 41)), "not met", "met"),
+        # a door that opens, and a probe that is taken out into a kitchen at 74 °F when all is over
+        (((0, 135), (60, 69), (200, 41), (400, 45), (410, 41)), "met", "met"),
+        (((0, 135), (60, 69), (200, 40), (205, 60), (210, 74)), "met", "met"),
+    ],
+)
+def test_a_probe_in_cold_air_proves_nothing_of_the_food(pairs, first, total):
+    """Food Code 3-501.14(A) is about the food: what is warm after it was cold had not cooled, or was heated."""
+    found = judge_cooling(log(*pairs), cooling_rule())
+    assert [stage.verdict for stage in found.stages] == [first, total]
+    if "cannot tell" in (first, total):
+        assert "was the probe out of the food?" in found.reason
+
+
+def test_food_made_cold_is_not_cooled_by_a_cold_probe():
+    """Food Code 3-501.14(B): read at 40 °F with a probe from the walk-in, then at 70 and, five hours on, at 50 °F."""
+    assert judge_cooling(log((0, 40), (10, 70), (300, 50)), cooling_rule("ambient")).verdict == "cannot tell"
+
+
+@pytest.mark.parametrize(
+    ("pairs", "verdict"),
+    [
+        # three hours below 135 °F, then 136 °F: stirred, or warmed a little; its clock had started
+        (((0, 140), (5, 134), (60, 110), (180, 136), (250, 70), (400, 41)), "cannot tell"),
+        (((0, 140), (5, 134), (60, 110), (180, 135), (301, 71), (302, 70), (350, 41)), "not met"),
+        # heated again to 165 °F, Food Code 3-403.11(A): it cools anew
+        (((0, 140), (5, 134), (60, 110), (180, 165), (185, 135), (250, 70), (500, 41)), "met"),
+        # a probe's error about 135 °F starts no clock, 4-203.11(B); nor does a fall that all limits are kept from
+        (((0, 140), (60, 134), (200, 136), (300, 70), (500, 41)), "met"),
+        (((0, 140), (5, 134), (10, 130), (15, 136), (100, 70), (300, 41)), "met"),
+    ],
+)
+def test_the_clock_is_not_started_anew_by_a_little_warmth(pairs, verdict):
+    """3-501.14(A) gives six hours in all: food that fell below 135 °F and was hot again is not given them twice."""
+    assert judge_cooling(log(*pairs), cooling_rule()).verdict == verdict
+
+
 def test_cooling_in_celsius_is_exact():
     """21.1 °C is 69.98 °F and passes 70; 21.2 is 70.16 and does not."""
     for reading, first in (("21.1", "met"), ("21.2", "not met")):
