@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from difflib import get_close_matches
+from itertools import pairwise
 
 from stillroom.db.names import words_in
 from stillroom.db.pieces import WORKED
@@ -47,15 +48,19 @@ WATER = frozenset({"fatty fish", "fish", "shellfish"})
 # Words of a name that say how it was worked. "Comminuted" is reduced in size by chopping, flaking, grinding or
 # mincing, sausage and restructured meat among it (Food Code 1-201.10). Stems: "burger" is in "beefburgers" too.
 STEMS = {
-    "stuffed": ("stuff", "farci", "ballotine", "galantine", "roulade"),
+    "stuffed": ("stuff", "farci", "ballotine", "galantine", "roulade", "paupiette", "kiev", "cordon", "ravioli",
+                "tortell", "cannelloni", "agnolotti", "gyoza", "wonton", "pierogi", "dumpling"),
     "minced": ("minced", "mincemeat", "burger", "sausage", "meatball", "meatloaf", "fishcake", "fishball", "patty",
                "pattie", "forcemeat", "comminut", "quenelle", "rissole", "kofta", "tartare", "restructured",
-               "reformed", "terrine", "chorizo", "merguez", "boudin", "mousseline", "wurst", "kofte", "kefta", "keema",
-               "salami", "crepinette"),
-    "injected": ("inject", "tenderis", "tenderiz", "needled"),
+               "reformed", "terrine", "chorizo", "merguez", "boudin", "mousse", "wurst", "kofte", "kefta", "keema",
+               "salami", "crepinette", "bolognese", "lasagn", "parfait", "cevap", "frikadel"),
+    "injected": ("inject", "tenderis", "tenderiz", "needled", "jaccard"),
 }  # fmt: skip
-WHOLE = {"minced": frozenset({"ground", "mince", "chopped", "flaked", "faggot", "haggis", "gyro", "pate", "loaf"}),
+WHOLE = {"minced": frozenset({"ground", "mince", "chopped", "flaked", "faggot", "haggis", "gyro", "pate", "loaf",
+                              "doner", "hache", "larb"}),
          "injected": frozenset({"pumped", "pinned", "bladed", "cubed"}), "stuffed": frozenset()}  # fmt: skip
+# Words that say so of what they stand behind: crab cakes and fish fingers are formed, a potato cake says nothing.
+FORMED = frozenset({"cake", "finger", "ball", "stick"})
 # Words that many kinds of food go by.
 PARTS = frozenset({"liver", "kidney", "heart", "tongue", "sweetbread", "steak", "chop", "roast", "joint", "fillet"})
 # Of two ways the one that stands later here is held to the stricter row, or to the same.
@@ -121,7 +126,10 @@ def unknown(food: str) -> str:
 def worked_by(text: str) -> tuple[str, str]:
     """How a name says that it was worked, and the word that does; two empty texts where none does."""
     words = words_of(text)
+    formed = next((f"{of} {word}" for of, word in pairwise(words) if word in FORMED and of in _NAMES), "")
     for way in reversed(STRICTER):
+        if way == "minced" and formed:
+            return way, formed
         for word in words:
             if word in WHOLE.get(way, ()) or any(stem in word for stem in STEMS.get(way, ())):
                 return way, word

@@ -124,7 +124,10 @@ HOT = {(165.0, 0)}
         ("mutton sausage", GROUND), ("venison burgers", GROUND), ("ground fish", GROUND), ("Salmon fishcakes", GROUND),
         ("mechanically tenderized beef", GROUND), ("stuffed pork", HOT), ("stuffed salmon", HOT),
         ("ground chicken", HOT), ("stuffed duck", HOT), ("minced wild rabbit", HOT), ("lamb", INTACT),
-        ("salmon", INTACT),
+        ("salmon", INTACT), ("fish cakes", GROUND), ("Crab Cake", GROUND), ("fish fingers", GROUND),
+        ("salmon mousse", GROUND), ("beef bolognese", GROUND), ("beef steak haché", GROUND), ("jaccarded beef", GROUND),
+        ("pork liver parfait", GROUND), ("lamb doner kebab", GROUND), ("pork ravioli", HOT), ("veal cordon bleu", HOT),
+        ("crab dumplings", HOT), ("pork with potato cake", INTACT),
     ],
 )  # fmt: skip
 def test_a_food_is_held_to_the_row_of_how_it_was_worked(food: str, asked: set[tuple[float, int]]) -> None:
