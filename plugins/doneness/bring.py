@@ -64,6 +64,8 @@ class Brought:
     first_at: str | None
 
 
+# A scale said in a column's name or behind a number: "Temp (°C)", "68F".
+SCALE_SAID = re.compile(r"[°º]\s*([CF])\b|\d\s*([CF])\s*$", re.IGNORECASE)
 SOME_DEGREES = re.compile(r"\s*[-−]?[0-9]+(?:[.,][0-9]+)?\s*[°º]?\s*[CFcf]?\s*")
 
 
@@ -103,6 +105,8 @@ def read_logger(text: str, mapping: Mapping) -> Brought:
     is_bare = _is_reading(head, columns)
     if is_bare:
         rows.insert(0, head)
+    if not is_bare:
+        _same_scale(re.sub(r"\d", "", head[columns[1]]), mapping.unit)
     mapping = replace(mapping, mark=_mark(rows, columns, mapping))
     pairs = list(_pairs(rows, len(head), columns, mapping, 1 if is_bare else 2))
     if not pairs:
@@ -216,6 +220,18 @@ def _is_reading(row: list[str], columns: tuple[int, int]) -> bool:
     return re.match(r"\s*[0-9]", at) is not None and SOME_DEGREES.fullmatch(temp) is not None
 
 
+def _same_scale(text: str, unit: str, of: str = "The column") -> None:
+    """Refuses a scale that is not the one which the file itself names.
+
+    Raises:
+        NotRead: the file says the other one.
+    """
+    found = SCALE_SAID.search(text)
+    said = (found[1] or found[2]).upper() if found else unit
+    if said != unit:
+        raise NotRead("unit", f"{of} says °{said}, “{text.strip()[:30]}”: choose °{said}.")
+
+
 def _pairs(
     lines: list[list[str]], wide: int, columns: tuple[int, int], mapping: Mapping, first: int
 ) -> Iterator[tuple[float, str]]:
@@ -234,6 +250,8 @@ def _pairs(
         try:
             at = _moment(row[at_column].strip(), mapping)
             temp = _number(row[temp_column], mapping.mark)
+            if temp != row[temp_column]:
+                _same_scale(row[temp_column], mapping.unit, f"Row {number}")
         except ReadError as error:
             where = "zone" if isinstance(error, Twice) else "text"
             raise NotRead(where, f"Row {number}: {error.what}. {error.do}".strip()) from error
@@ -246,6 +264,9 @@ def _pairs(
 @lru_cache(maxsize=8192)
 def _number(text: str, mark: str) -> str:
     plain = text.strip().rstrip("CFcf°º ").strip()
+    if not any(letter.isdigit() for letter in plain):
+        raise ReadError("number-bad", f"“{text.strip()[:20]}” is no temperature", "",
+                        "Leave the cell empty where the probe gave nothing: that is a gap.")  # fmt: skip
     if PLAIN_NUMBER[mark].fullmatch(plain):
         return plain.replace(mark, ".").replace("−", "-")
     value = float(read_number(plain.lstrip("-−"), mark))

@@ -8,15 +8,16 @@ person says that the food was made or came in; where nobody does, at the first r
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
 
 from .kinetics import Kinetics
-from .lethality import LogReduction, weakest
+from .lethality import LogReduction, cumulative_logs, weakest
 from .programme import Prediction
 from .readings import PROBE_OFF_F, ProbeLog, Reading, clean
 from .rules import CoolingRule, CoolingStage, Minimum
@@ -87,13 +88,18 @@ def _held_s(log: ProbeLog, temp_f: Fraction) -> tuple[float, float, bool]:
 
 
 def judge_lethality(log: ProbeLog, kinetics: Kinetics) -> LogReduction:
-    """Log reductions along the readings, counted as a claim.
+    """Log reductions along the readings, counted as a claim; a gap in them earns nothing.
 
     Args:
         log: readings at the coldest point.
         kinetics: the record.
     """
-    return weakest(log.times_s, log.temps_c, kinetics)
+    found, holes = weakest(log.times_s, log.temps_c, kinetics), set(log.gaps_s)
+    if not holes:
+        return found
+    total = cumulative_logs(log.times_s, log.temps_c, kinetics).tolist()
+    read = zip(pairwise(log.times_s), pairwise(total), strict=True)
+    return replace(found, logs=math.fsum(after - before for span, (before, after) in read if span not in holes))
 
 
 @dataclass(frozen=True)
@@ -230,14 +236,15 @@ def _warm_again(readings: Sequence[Reading], target_f: Fraction, by_s: float | N
     """The hottest reading of food that was warm after it had reached a limit; None where the limit stands.
 
     A probe in cold air reaches any limit, and what was colder than the food proves nothing of it. It stands where the
-    food was back at the limit by `by_s` [s] and stayed, where it rose by no more than the door of a walk-in makes it,
-    and where the log ends with a rise to the air of a kitchen: then the probe was taken out.
+    food rose once and was back at the limit by `by_s` [s], where it rose by no more than the door of a walk-in makes
+    it, and where the log ends with a rise to the air of a kitchen: then the probe was taken out.
     """
     risen = _risen(readings, target_f)
     if not risen:
         return None
     back_s = next((one.at_s for one in readings if one.at_s > risen[-1].at_s), None)
-    if by_s is not None and back_s is not None and back_s <= by_s:
+    is_once = not any(one.temp_f <= target_f for one in readings if risen[0].at_s < one.at_s < risen[-1].at_s)
+    if is_once and by_s is not None and back_s is not None and back_s <= by_s:
         return None
     top = max(risen, key=lambda reading: reading.temp_f)
     cools_on = any(one.temp_f < top.temp_f - PROBE_OFF_F for one in readings if one.at_s > top.at_s)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
@@ -22,6 +23,8 @@ BOILS_F, PROBE_OFF_F = Fraction(212), Fraction(2)
 FROZEN_F = Fraction(30)
 # A hole this many times the usual interval is a gap; readings on its two sides prove nothing about what lies between.
 GAP_INTERVALS = 3
+# So is any hole longer than this: food may have cooled and been heated in it. Common practice, no source.
+GAP_S = 30 * 60.0
 
 
 @dataclass(frozen=True)
@@ -107,8 +110,9 @@ def clean(pairs: Iterable[tuple[float, Decimal | float | int | str]], unit: str)
         kept.append(reading)
     if not kept:
         raise HeatError("the log holds no readings")
-    gaps = _gaps(kept)
-    return ProbeLog(tuple(kept), gaps, _notes(repeated, gaps))
+    unusual_s = _unusual_s(kept)
+    holes = _gaps(kept, min(GAP_S, unusual_s))
+    return ProbeLog(tuple(kept), holes, _notes(repeated, [gap for gap in holes if gap[1] - gap[0] > unusual_s]))
 
 
 def _plausible(row: int, value: Decimal | float | int | str, unit: str) -> Fraction:
@@ -131,15 +135,17 @@ def _exact_f(value: Decimal | float | int | str, unit: str) -> Fraction:
     return exact_f(value, unit)
 
 
-def _gaps(kept: list[Reading]) -> tuple[tuple[float, float], ...]:
+def _unusual_s(kept: list[Reading]) -> float:
+    """How long a hole must be to stand out from the intervals of its log [s]; infinite where they are too few."""
     steps = sorted(after.at_s - before.at_s for before, after in pairwise(kept))
-    if len(steps) < 3:
-        return ()
-    limit = GAP_INTERVALS * steps[len(steps) // 2]
-    return tuple((before.at_s, after.at_s) for before, after in pairwise(kept) if after.at_s - before.at_s > limit)
+    return math.inf if len(steps) < 3 else GAP_INTERVALS * steps[len(steps) // 2]
 
 
-def _notes(repeated: int, gaps: tuple[tuple[float, float], ...]) -> tuple[str, ...]:
+def _gaps(kept: list[Reading], limit_s: float) -> tuple[tuple[float, float], ...]:
+    return tuple((before.at_s, after.at_s) for before, after in pairwise(kept) if after.at_s - before.at_s > limit_s)
+
+
+def _notes(repeated: int, gaps: list[tuple[float, float]]) -> tuple[str, ...]:
     notes = []
     if repeated:
         notes.append(f"{repeated} repeated readings dropped")

@@ -392,3 +392,32 @@ def test_a_first_row_with_a_unit_is_a_reading_and_a_name_with_a_digit_none() -> 
     assert len(read_logger("1 min,2nd core\n0,5\n1,6\n", bare).log.readings) == 2
     with pytest.raises(NotRead, match="Row 2: "):
         read_logger("0,5\nsoon,60\n", bare)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "words"),
+    [
+        ("time,Temp (°C)\n0,35\n200,5\n", "F", "The column says °C, “Temp (°C)”: choose °C."),
+        ("time,temp\n0,35.0 C\n200,5.0 C\n", "F", "Row 2 says °C, “35.0 C”: choose °C."),
+        ("time,temp\n0,140°F\n30,70°F\n", "C", "Row 2 says °F, “140°F”: choose °F."),
+    ],
+)
+def test_a_scale_that_the_file_names_is_not_overruled(text: str, unit: str, words: str) -> None:
+    """A salad at 35 °C, read as 35 °F, would be cold at once: the file's own word for its scale is heard."""
+    with pytest.raises(NotRead) as told:
+        read_logger(text, Mapping("1", "2", "minutes", unit))
+    assert (told.value.field, str(told.value)) == ("unit", words)
+
+
+def test_names_of_probes_are_no_scales() -> None:
+    """“Probe 1 C”, “Probe (F)” and “Core” are names; the number behind them is read in the scale that was chosen."""
+    for name in ("Probe 1 C", "Probe (F)", "Core", "F2", "1C"):
+        found = read_logger(f"time,{name}\n0,60\n1,61\n", Mapping("1", "2", "minutes", "C"))
+        assert found.log.readings[0].temp_f == 140
+
+
+def test_a_cell_without_a_number_says_how_to_be_left_out() -> None:
+    """A probe that gave nothing writes ERR or ---: told as it stands, with what mends it."""
+    for cell in ("ERR", "---"):
+        with pytest.raises(NotRead, match=f"Row 3: “{cell}” is no temperature. Leave the cell empty"):
+            read_logger(f"time,temp\n0,60\n1,{cell}\n2,61\n", Mapping("1", "2", "minutes", "C"))

@@ -78,6 +78,28 @@ def test_gaps_are_known():
     assert judge_minimum(found, minimum("roast_145")).verdict == "met"
 
 
+def test_two_readings_far_apart_hold_nothing():
+    """146 °F, and 146 again two hours later: it may have been put away and heated again. Half an hour is a hold."""
+    rule = minimum("cook_comminuted_145")
+    assert judge_minimum(log((0, 146), (120, 146)), rule).verdict == "cannot tell"
+    assert judge_minimum(log((0, 146), (120, 146), (240, 146), (360, 146)), rule).verdict == "cannot tell"
+    assert judge_minimum(log((0, 146), (30, 146)), rule).verdict == "met"
+
+
+def test_a_gap_earns_no_log_reductions():
+    """Two minutes at 60 °C on each side of an hour without readings count as four minutes, not as 64."""
+    kinetics = record("meat_salmonella")
+    each = judge_lethality(log((0, 60), (1, 60), (2, 60), unit="C"), kinetics).logs
+    both = log((0, 60), (1, 60), (2, 60), (62, 60), (63, 60), (64, 60), unit="C")
+    assert judge_lethality(both, kinetics).logs == pytest.approx(2 * each)
+
+
+def test_two_probes_in_one_file_meet_nothing():
+    """One in a pan that cools, one in the walk-in's air, row by row: no limit is met by the colder of the two."""
+    hot, cold = [(0, 140), (30, 136), (60, 110), (100, 80)], [(1, 60), (31, 45), (61, 40), (101, 38)]
+    assert judge_cooling(log(*sorted(hot + cold)), cooling_rule()).verdict == "cannot tell"
+
+
 def test_unit_slip_is_noticed():
     """A log that peaks at 63 where 145 was expected was in °C; one at 140 was not."""
     assert looks_like_other_unit(log((0, 40), (1, 63)), 145)
