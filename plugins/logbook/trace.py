@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import cached_property
 
 UNKNOWN_LIFE = (
     30  # days that a thing without a use-by or shelf life is taken to be in the house. Common practice, no source
 )
 WRITTEN, BY_DATES, BY_RECIPE, ENDS = "written down", "by dates", "by recipe", "the records end here"
 NOT_IN_IT = "same lot code, not in the recipe"
+NO_BATCH = "no batch in date of what it goes into is written down"
 MOST = 5_000  # rows of one answer
 
 
@@ -64,6 +66,7 @@ class Records:
     today: str
     lots_of: Mapping[str, frozenset[str]] = field(default_factory=dict)
     reached: dict[str, frozenset[str]] = field(default_factory=dict, compare=False)  # kept by `inside`
+    carried: dict[tuple[str, str], frozenset[str]] = field(default_factory=dict, compare=False)  # kept by `carriers`
 
     def inside(self, recipe: str) -> frozenset[str]:
         """A recipe with everything in it, and in what is in it."""
@@ -82,6 +85,37 @@ class Records:
         if thing in inside or recipe not in self.lines:
             return True
         return not any(lot in self.lots_of.get(other, ()) for other in inside)
+
+    def carriers(self, thing: str, day: str) -> frozenset[str]:
+        """Recipes that a thing was in on a day by the recipes alone: none of them was in date by the records."""
+        if (thing, day) not in self.carried:
+            found, ahead = set[str](), [thing]
+            while ahead:
+                new = {one for one in self.holders.get(ahead.pop(), ()) if one not in found}
+                new = {one for one in new if not any(on <= day <= until for on, until in self.stood.get(one, ()))}
+                found |= new
+                ahead += new
+            self.carried[thing, day] = frozenset(found)
+        return self.carried[thing, day]
+
+    @cached_property
+    def holders(self) -> Mapping[str, set[str]]:
+        """Thing -> recipes that it is directly in."""
+        found: dict[str, set[str]] = {}
+        for recipe, things in self.lines.items():
+            for thing in things:
+                found.setdefault(thing, set()).add(recipe)
+        return found
+
+    @cached_property
+    def stood(self) -> Mapping[str, list[tuple[str, str]]]:
+        """Thing -> first and last day of each batch or delivery of it."""
+        found: dict[str, list[tuple[str, str]]] = {}
+        for batch in self.batches:
+            found.setdefault(batch.recipe, []).append((batch.on, batch.last_on or self.today))
+        for line in self.goods:
+            found.setdefault(line.item, []).append((line.on, self.until(line)))
+        return found
 
     def until(self, one: Goods | Batch) -> str:
         """The last day on which a thing may have been used: its own last day, else its life, today at most."""
@@ -179,13 +213,16 @@ def _went(records: Records, one: Goods | Batch, thing: str, depth: int, seen: se
             yield _batch(records, batch, depth, how, why)
             yield from _went(records, batch, batch.recipe, depth + 1, seen)
     used_in = {recipe for recipe, things in records.lines.items() if thing in things} | {thing}
-    found = False
+    found, why = False, f"{records.names.get(thing, thing)} {one.lot} was in the house"
     for sale in records.sales:
-        if sale.dish in used_in and one.on <= sale.on <= until:
+        if not one.on <= sale.on <= until:
+            continue
+        is_direct = sale.dish in used_in
+        if is_direct or sale.dish in records.carriers(thing, sale.on):
             found = True
-            yield Step(depth, "dish", records.names.get(sale.dish, sale.dish), "", sale.on, "", BY_DATES,
-                       f"{records.names.get(thing, thing)} {one.lot} was in the house", None, sale.plates,
-                       sale.service)  # fmt: skip
+            how, said = (BY_DATES, why) if is_direct else (BY_RECIPE, f"{why}; {NO_BATCH}")
+            yield Step(depth, "dish", records.names.get(sale.dish, sale.dish), "", sale.on, "", how, said, None,
+                       sale.plates, sale.service)  # fmt: skip
     if not found and any(sale.dish in used_in for sale in records.sales):
         yield Step(depth, "end", records.names.get(thing, thing), one.lot, "", "", ENDS, "no plates sold on these days")
 
@@ -200,6 +237,8 @@ def _into(records: Records, one: Goods | Batch, thing: str, batch: Batch, until:
         known = records.lots_of.get(thing, frozenset()) & set(batch.lots)
         if not known:
             return BY_DATES, f"no lot of {records.names.get(thing, thing)} is written down for it"
+    if batch.on <= until and records.carriers(thing, batch.on) & records.lines.get(batch.recipe, frozenset()):
+        return BY_RECIPE, f"{records.names.get(thing, thing)} was in the house; {NO_BATCH}"
     return "", ""
 
 

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
+import random
 from dataclasses import replace
 from typing import Any
 
+import pytest
 from stillroom.plugins.logbook.trace import (
     BY_DATES,
     BY_RECIPE,
@@ -102,6 +104,72 @@ def test_a_code_that_nobody_knows_says_so() -> None:
         GOODS, BATCHES, SALES, {"plate": frozenset({"crumb"}), **LINES}, {}, {}, "2026-05-25", lots_of(GOODS, BATCHES)
     )
     assert [s.how for s in backward(kitchen, "plate", "2026-05-03") if s.lot == "Q9"] == [ENDS]
+
+
+def test_a_lot_is_followed_through_what_nobody_logged() -> None:
+    """Bones in a stock in a sauce on a dish. Without a batch of stock or sauce the plates are told all the same, by the
+    recipes; with a batch of the sauce alone it is told, and the plates by way of it."""
+    lines = {"dish": frozenset({"sauce"}), "sauce": frozenset({"stock"}), "stock": frozenset({"bones"})}
+    goods, sale = (Goods(1, "bones", "N1", "2026-05-01", "2026-05-09"),), Sale("dish", "2026-05-03", "dinner", 9)
+    sauce = Batch("batch 1", "sauce", "S1", "2026-05-02", "2026-05-05", ())
+    for batches, found in (
+        ((), [(1, "dish", "2026-05-03", BY_RECIPE)]),
+        ((sauce,), [(1, "batch", "S1", BY_RECIPE), (2, "dish", "2026-05-03", BY_DATES)]),
+    ):
+        kitchen = Records(goods, batches, (sale,), lines, {}, {}, "2026-05-25", lots_of(goods, batches))
+        assert said(forward(kitchen, "N1"))[1:] == found
+        assert [s.lot for s in backward(kitchen, "dish", "2026-05-03") if s.kind == "goods"] == ["N1"]
+
+
+def tangled(seed: int) -> Records:
+    """Lots, batches of batches, some with their lots written down and some not, and a dish sold on three days."""
+    made, lines, batches = random.Random(seed), dict[str, frozenset[str]](), list[Batch]()
+    items, recipes = [f"item {n}" for n in range(4)], [f"recipe {n}" for n in range(4)]
+    for n, recipe in enumerate(recipes):
+        lines[recipe] = frozenset(made.sample(items + recipes[:n], made.randint(1, 3)))
+    lines["dish"] = frozenset(made.sample(items + recipes, made.randint(1, 3)))
+    day = "2026-05-{:02d}".format
+    goods = tuple(Goods(n, made.choice(items), f"L{n}", day(made.randint(1, 20)), None) for n in range(5))
+    for n in range(made.randint(0, 4)):
+        on, recipe = made.randint(1, 20), made.choice(recipes)
+        known = [g.lot for g in goods if g.item in lines[recipe] and g.on <= day(on)]
+        known += [b.lot for b in batches if b.recipe in lines[recipe] and b.on <= day(on)]
+        until, went = day(on + made.randint(0, 6)), tuple(made.sample(known, made.randint(0, len(known))))
+        batches.append(Batch(f"batch {n}", recipe, f"B{n}", day(on), until, went))
+    sales = tuple(Sale("dish", day(made.randint(1, 28)), "", 3) for _ in range(3))
+    life = {item: made.randint(2, 12) for item in items}
+    return Records(goods, tuple(batches), sales, lines, {}, life, "2026-05-29", lots_of(goods, batches))
+
+
+def searched(of: Records, day: str) -> set[str]:
+    """Lots that may be behind the dish on a day, by plain search, all that may be so."""
+    found, seen, ahead = set[str](), set[tuple[str, str]](), [(thing, day) for thing in of.lines["dish"]]
+    while ahead:
+        thing, on = ahead.pop()
+        if (thing, on) in seen:
+            continue
+        seen.add((thing, on))
+        made = [b for b in of.batches if b.on <= on and thing in {b.lot, b.recipe if on <= str(b.last_on) else ""}]
+        here = [g for g in of.goods if thing == g.lot or (thing == g.item and g.on <= on <= of.until(g))]
+        found |= {g.lot for g in here}
+        for batch in made:
+            known = {g.item for g in of.goods if g.lot in batch.lots}
+            known |= {b.recipe for b in of.batches if b.lot in batch.lots}
+            ahead += [(code, batch.on) for code in batch.lots]
+            ahead += [(one, batch.on) for one in of.lines[batch.recipe] - known]
+        ahead += [] if made or here else [(one, on) for one in of.lines.get(thing, ())]
+    return found
+
+
+@pytest.mark.parametrize("seed", range(300))
+def test_forward_and_backward_tell_the_same_of_a_tangle(seed: int) -> None:
+    """Whatever is behind a plate leads to it: no dish of a recall is left out. Checked by a search of its own."""
+    kitchen = tangled(seed)
+    for sale in kitchen.sales:
+        behind = {s.lot for s in backward(kitchen, "dish", sale.on) if s.kind == "goods"}
+        ahead = {g.lot for g in kitchen.goods if any(s.kind == "dish" and s.on == sale.on
+                                                     for s in forward(kitchen, g.lot))}  # fmt: skip
+        assert behind == searched(kitchen, sale.on) and behind <= ahead
 
 
 def test_a_ring_of_batches_ends() -> None:
