@@ -93,6 +93,17 @@ def judged_cooling(log: ProbeLog, cools_as: str = "cooked", started_s: float | N
     return judge_cooling(log, cooling_rule(cools_as), started_s)
 
 
+def unruled(cools_as: str, edition: str) -> str:
+    """Why a cooling is held to no rule: none of the kitchen's edition is on file. '' where one is.
+
+    Args:
+        cools_as: how it cools, one of `stillroom.db.pieces.COOLS_AS`.
+        edition: the kitchen's.
+    """
+    is_there = in_edition(cooling_rule(cools_as).edition, edition)
+    return "" if is_there else f"No cooling rule of the {edition} edition is on file. Local code decides"
+
+
 @dataclass(frozen=True)
 class Heated:
     """Food heated again, held to its rule. judged None: the kitchen's edition has no such rule on file."""

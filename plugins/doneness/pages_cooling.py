@@ -9,6 +9,7 @@ from typing import Any
 from stillroom.db.pieces import COOLS_AS
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.doneness.cool import FOOD_WORDS, LIDS, PLACES, Cooled, cooled, read_pan
+from stillroom.plugins.doneness.logs import unruled
 from stillroom.plugins.doneness.rows import said
 from stillroom.plugins.doneness.scale import Scale, scale_of
 from stillroom.plugins.physics.errors import HeatError
@@ -30,6 +31,7 @@ class Planner:
     lids: Mapping[str, str]
     scale: Scale
     rules: Mapping[str, str]
+    edition: str
 
     def field(self, name: str) -> str:
         return self.typed.get(name, "")
@@ -79,12 +81,14 @@ async def planner(datasette: Any, request: Any) -> Planner:
         settings = said(connection)
         read = read_pan(typed, settings["decimal mark"])
         wrong, found = dict(read.wrong), None
-        if asked and read.pan is not None:
+        if asked and read.pan is not None and (why := unruled(read.pan.cools_as, settings["food code"])):
+            wrong["rule"] = f"{why}."
+        elif asked and read.pan is not None:
             try:
                 found = cooled(read.pan, read.place, read.air_c, read.lid)
             except HeatError as error:
                 wrong["air"] = f"{error}."
         return Planner(typed, wrong if asked else {}, found, PLACES, FOOD_WORDS, LIDS, scale_of(settings),
-                       COOLS_AS)  # fmt: skip
+                       COOLS_AS, settings["food code"])  # fmt: skip
 
     return await query(datasette, work)

@@ -18,7 +18,15 @@ from stillroom.plugins.doneness.bring import Mapping as Columns
 from stillroom.plugins.doneness.compute import Question
 from stillroom.plugins.doneness.draw import log_chart
 from stillroom.plugins.doneness.keep import keep, sent
-from stillroom.plugins.doneness.logs import Heated, Judged, judged_cooling, judged_probe, judged_reheat, seconds_before
+from stillroom.plugins.doneness.logs import (
+    Heated,
+    Judged,
+    judged_cooling,
+    judged_probe,
+    judged_reheat,
+    seconds_before,
+    unruled,
+)
 from stillroom.plugins.doneness.pages import question_of
 from stillroom.plugins.doneness.rows import Stored, read_pieces, said
 from stillroom.plugins.doneness.scale import FAHRENHEIT, Scale, scale_of
@@ -39,6 +47,7 @@ class Import:
         token: makes a second tap the same rows.
         ask: what is unlikely, and asked again.
         started_at: when what was not cooked was made or came in, UTC; '' where nobody said.
+        unruled: why a cooling is held to no rule; '' where it is.
     """
 
     typed: Mapping[str, str]
@@ -55,6 +64,7 @@ class Import:
     chart: Any = None
     kept: int | None = None
     scale: Scale = FAHRENHEIT
+    unruled: str = ""
 
     def field(self, name: str) -> str:
         return self.typed.get(name, "")
@@ -98,6 +108,8 @@ class Import:
         """Every limit with its answer."""
         if self.reheat is not None:
             return self.reheat.as_data()
+        if self.unruled:
+            return [{"section": "3-501.14", "verdict": "not judged", "why": self.unruled}]
         parts = self.cooling.stages if self.cooling else self.probe.minimums if self.probe else ()
         return [{"section": one.section, "verdict": one.verdict, "why": one.reason} for one in parts]
 
@@ -203,11 +215,13 @@ def _reheated(form: Import, file: Brought, edition: str) -> Import:
 def _cooled(form: Import, file: Brought, settings: dict[str, str]) -> Import:
     temps, alt = _shown(form, file)
     picture = log_chart(file.log.times_s, temps, None, alt, form.scale)
-    form = replace(form, count=len(temps), chart=picture)
+    form = replace(form, count=len(temps), chart=picture, unruled=unruled(form.rule, settings["food code"]))
     try:
         started_at, ask = _start(form, file, settings)
     except NotRead as error:
         return _with(form, cooling=judged_cooling(file.log, form.rule), wrong={error.field: str(error)})
+    if form.unruled:
+        return _with(form, ask={"started": ask} if ask else {}, started_at=started_at)
     if ask or not started_at:
         return _with(form, cooling=judged_cooling(file.log, form.rule), ask={"started": ask} if ask else {})
     judged = judged_cooling(file.log, form.rule, seconds_before(started_at, file.first_at or ""))

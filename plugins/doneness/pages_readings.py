@@ -28,6 +28,7 @@ from stillroom.plugins.doneness.logs import (
     judged_probe,
     judged_reheat,
     seconds_before,
+    unruled,
 )
 from stillroom.plugins.doneness.pages import question_of
 from stillroom.plugins.doneness.rows import Log, Stored, read_cooling, read_pieces, read_probes, said
@@ -109,6 +110,7 @@ class Readings:
     wrong: str
     zone: str
     scale: Scale
+    edition: str
 
 
 @page("doneness/readings.html", needs="doneness")
@@ -122,17 +124,18 @@ def _readings(connection: sqlite3.Connection, code: str, started: str) -> Readin
     settings = said(connection)
     zone, logs = settings["time zone"], read_cooling(connection)
     asked = next((log for log in logs if log.code == code), None)
-    one, wrong = (None, "") if asked is None else _with_word(asked, started, zone)
+    one, wrong = (None, "") if asked is None else _with_word(asked, started, zone, settings["food code"])
     probes, again = _apart(read_probes(connection))
     pieces = {stored.id: stored for stored in read_pieces(connection)}
     curves, doubted = _curves(probes, pieces, settings)
     return Readings(
-        [_cooling_line(log, zone) for log in logs[:SHOWN]], len(logs),
+        [_cooling_line(log, zone, settings["food code"]) for log in logs[:SHOWN]], len(logs),
         [_reheat_line(log, zone, settings["food code"]) for log in again[:SHOWN]], len(again),
         _cores(probes, pieces, settings["food code"]),
         [(log.name, _local(log.readings[0][0], zone)[0], judged) for log, judged, _ in curves],
         [(log.name, _local(log.readings[0][0], zone)[0], why) for log, why in doubted],
         _learnt(probes, curves), one, started or (one.started if one else ""), wrong, zone, scale_of(settings),
+        settings["food code"],
     )  # fmt: skip
 
 
@@ -156,12 +159,14 @@ def _local(at: str, zone: str) -> tuple[str, str]:
     return f"{local:%Y-%m-%d}", f"{local:%H:%M}"
 
 
-def _cooling_line(log: Log, zone: str, begun_at: str = "") -> CoolingLine:
+def _cooling_line(log: Log, zone: str, edition: str, begun_at: str = "") -> CoolingLine:
     """A log judged from where its clock started by a person's word: `begun_at` (UTC), else as it is written down."""
     (day, began), count, rule = _local(log.readings[0][0], zone), len(log.readings), cooling_rule(log.held_to)
     at = begun_at or (log.started_at if rule.start_f is None else "")
     started = _local(at, zone)[1] if at else ""
     begun_s = seconds_before(at, log.readings[0][0]) if at else None
+    if why := unruled(log.held_to, edition):
+        return CoolingLine(log.code, log.name, began, day, count, rule, None, why, started)
     try:
         judged = judged_cooling(clean_log(log.readings, cools=True), log.held_to, begun_s)
     except HeatError as error:
@@ -169,20 +174,20 @@ def _cooling_line(log: Log, zone: str, begun_at: str = "") -> CoolingLine:
     return CoolingLine(log.code, log.name, began, day, count, rule, judged, "", started)
 
 
-def _with_word(log: Log, started: str, zone: str) -> tuple[CoolingLine, str]:
+def _with_word(log: Log, started: str, zone: str, edition: str) -> tuple[CoolingLine, str]:
     """A log judged from the clock time at which its clock started by a person's word."""
     if not started:
-        return _cooling_line(log, zone), ""
+        return _cooling_line(log, zone, edition), ""
     first = log.readings[0][0]
     try:
         clock, is_cooked = read_clock(started), cooling_rule(log.held_to).start_f is not None
         day = _local(first, zone)[0]
         at = read_instant(f"{day} {clock}", zone) if is_cooked else read_before(clock, first, zone)
     except ReadError as error:
-        return _cooling_line(log, zone), f"{error.what}: {error.do}."
+        return _cooling_line(log, zone, edition), f"{error.what}: {error.do}."
     is_long = seconds_before(at, first) < -UNLIKELY_START_H * 3600
     wrong = "That is half a day before its first reading." if is_long else _too_late(log, at)
-    return (_cooling_line(log, zone), wrong) if wrong else (_cooling_line(log, zone, at), "")
+    return _cooling_line(log, zone, edition, "" if wrong else at), wrong
 
 
 def _too_late(log: Log, started: str) -> str:

@@ -122,7 +122,7 @@ def rule_lines(prediction: Prediction, held: Held) -> tuple[RuleLine, ...]:
         ask = f"{ADVISORY}; {NO_CHILD}" if held.taken.worked == "minced" else ADVISORY
         verdict, why = ("not met", PART_COOKED) if is_part else ("only if", ask)
         lines.append(RuleLine("Served undercooked to order", "3-401.11(D), 3-603.11", wanted, "", verdict, why))
-    return (*lines, *_other(prediction, found, is_part))
+    return (*lines, *_other(prediction, found, is_part, held.edition))
 
 
 def _cooking(prediction: Prediction, held: Held) -> list[RuleLine]:
@@ -263,7 +263,7 @@ def _steak(prediction: Prediction) -> RuleLine:
                     verdict, why if verdict == "only if" else "")  # fmt: skip
 
 
-def _other(prediction: Prediction, found: Break | None, is_part: bool) -> list[RuleLine]:
+def _other(prediction: Prediction, found: Break | None, is_part: bool, edition: str) -> list[RuleLine]:
     lines = []
     if any(result.step.kind == "bath" for result in prediction.steps):
         lines.append(RuleLine("Reduced-oxygen packing", "3-502.12", "plan where food is bagged under vacuum", "bath",
@@ -275,9 +275,10 @@ def _other(prediction: Prediction, found: Break | None, is_part: bool) -> list[R
     elif found.heats_again:
         lines.append(RuleLine("Heated again after cooling", "3-403.10, 3-403.11", "to order: any temperature", "",
                               "only if", REHEATED))  # fmt: skip
-    lines += sorted(filter(None, (_cooled(prediction, *span) for span in _coolings(prediction))),
-                    key=lambda line: line.verdict == "met")[:1]  # fmt: skip
-    return lines
+    cooled = [line for span in _coolings(prediction) if (line := _cooled(prediction, *span))]
+    if cooled and not in_edition(cooling_rule().edition, edition):
+        return [*lines, _none("Cooling", f"No cooling rule of the {edition} edition is on file. Local code decides")]
+    return lines + sorted(cooled, key=lambda line: line.verdict == "met")[:1]
 
 
 def _coolings(prediction: Prediction) -> list[tuple[float, float]]:

@@ -298,3 +298,18 @@ async def test_a_european_file_is_read_and_a_doubtful_one_is_asked_about(own: An
     assert 'id="zone-wrong"' in twice and "clocks went back" in twice
     assert 'id="mark-wrong"' in (await send(house, mark="x")).text
     assert 'id="zone-wrong"' in (await send(house, zone="+25:00")).text
+
+
+async def test_a_cooling_of_an_edition_that_is_not_on_file_is_not_judged(own: Any) -> None:
+    """Before 2005 the clock started at 140 °F: a kitchen that follows 1999 is told so, on each page, never “met”."""
+    house, path = own
+    with sqlite3.connect(path) as connection:
+        connection.execute("insert or replace into kitchen (key, value) values ('food code', '1999')")
+    why = "No cooling rule of the 1999 edition is on file. Local code decides"
+    log = {"kind": "cooling", "label": "P9", "clock": "minutes", "text": "Time,F\n0,140\n10,135\n100,70\n300,41\n"}
+    brought = await send(house, **log)
+    readings = await house.client.get("/doneness/readings")
+    planned = await house.client.get("/doneness/cooling?depth=1+in&place=blast&rule=cooked&start=135+F")
+    for page in (brought, readings, planned):
+        assert why in page.text and 'change">met' not in page.text and "passes, if" not in page.text
+    assert (await send(house, ".json", **log)).json()["judged"][0]["verdict"] == "not judged"

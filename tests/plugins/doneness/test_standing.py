@@ -320,3 +320,12 @@ def test_heat_after_a_chill_is_no_cooling_that_failed() -> None:
              "time1": "3 h", "step2": "ice", "at2": "33 °F", "time2": "2 h", "step3": "bath", "at3": "64 °C",
              "time3": "3 h"}  # fmt: skip
     assert line(made(steps), "3-501.14(A)").verdict == "met"
+
+
+def test_a_cooling_is_held_to_no_rule_of_another_edition() -> None:
+    """The figures on file are those of 2005 and later; in 1999 the clock started at 140 °F."""
+    chilled = {"food": "beef", "shape": "slab", "thickness": "30 mm", "start": "38 °F", "step1": "bath",
+               "at1": "62 °C", "time1": "3 h", "step2": "ice", "at2": "33 °F", "time2": "4 h"}  # fmt: skip
+    said = [(one.verdict, one.why) for one in made(chilled, edition="1999").rules if one.rule == "Cooling"]
+    assert said == [("not judged", "No cooling rule of the 1999 edition is on file. Local code decides")]
+    assert line(made(chilled), "3-501.14(A)").verdict == "met"
