@@ -66,6 +66,8 @@ PARTS = frozenset({"liver", "kidney", "heart", "tongue", "sweetbread", "steak", 
 # Of two ways the one that stands later here is held to the stricter row, or to the same.
 STRICTER = tuple(WORKED)
 NOT_WILD = "it was farmed, or inspected as it was shot; otherwise it is wild and needs 165 °F, 3-401.11(A)(3)"
+# 3-401.12, for food that is cooked in a microwave oven; no probe sees it.
+STOOD_COVERED = "it was rotated or stirred, covered, and left covered for 2 min afterwards, 3-401.12"
 
 
 @dataclass(frozen=True)
@@ -87,6 +89,8 @@ class CookedAs:
     @property
     def only_if(self) -> str:
         """What else must be so where its rows are met; '' where nothing must: game by its laxer row was inspected."""
+        if self.start.startswith("cook_microwave"):
+            return STOOD_COVERED
         is_game = self.kind == "game" and not self.start.startswith("cook_game_wild")
         return NOT_WILD if is_game or (self.kind == "wild" and self.start.startswith("cook_game_commercial")) else ""
 

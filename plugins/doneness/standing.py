@@ -201,7 +201,7 @@ def cooked_first(prediction: Prediction, held: Held) -> bool:
     last = bisect_right(prediction.times_s, found.at_s)
     log = from_curve(prediction.times_s[:last], prediction.slow_coldest_c[:last])
     rows = [*chosen(held)]
-    if held.taken.start.startswith("roast_"):
+    if held.taken.start.startswith("roast_") and _oven(prediction)[0] != "not met":
         rows += _roast_rows(held.edition)
     return any(judge_minimum(log, row).verdict == "met" for row in rows)
 
@@ -241,14 +241,36 @@ def _roast(prediction: Prediction, said: str, is_roast: bool) -> RuleLine:
         answer, row = met[0]
         held = f"{(answer.shortest_s or 0) / 60:.0f} min at {float(row.temp_f):g} °F"
         wanted = f"{float(row.temp_f):g} °F for {row.hold_s / 60:.1f} min"
-        why = "" if is_roast else "it is a whole roast: a steak or chop goes by the row above"
-        return RuleLine("Whole meat roasts", section, wanted, held, "met" if is_roast else "only if", why)
+        verdict, oven = _oven(prediction)
+        whole = "" if is_roast else "it is a whole roast: a steak or chop goes by the row above"
+        if verdict == "met" and whole:
+            verdict = "only if"
+        return RuleLine("Whole meat roasts", section, wanted, held, verdict, "; ".join(filter(None, (whole, oven))))
     best = max(judged, key=lambda pair: (pair[0].shortest_s or 0) / max(pair[1].hold_s, 1), default=None)
     if best is None:
-        return RuleLine("Whole meat roasts", section, "time table", "", "not met", "no row in this edition on file")
+        return RuleLine("Whole meat roasts", section, "time table", "", "not judged", "no row in this edition on file")
     wanted = f"{float(best[1].temp_f):g} °F for {best[1].hold_s / 60:.1f} min"
     held = f"held {(best[0].shortest_s or 0) / 60:.1f} min"
     return RuleLine("Whole meat roasts", section, wanted, held, "not met", "no row of the table is held")
+
+
+# Oven settings of 3-401.11(B), °F: rows roast_oven_* of cooking_minimums.csv.
+DRY_LEAST_F, DRY_SMALL_F = 250.0, 350.0
+TOO_COOL = "a dry oven for a roast is set to 250 °F or more"
+BY_WEIGHT = "it weighs 10 lb or more; less needs 350 °F, or 325 °F with a fan"
+HUMID = "the oven is at 250 °F or less with more than 90 % humidity for an hour, or the roast in a bag"
+
+
+def _oven(prediction: Prediction) -> tuple[str, str]:
+    """What the code asks of the oven of a whole roast: a verdict, and what else must be so."""
+    steps = [result.step for result in prediction.steps]
+    dry = [temp for step in steps if step.kind == "oven_dry" for temp in (step.temp_c, step.end_c) if temp is not None]
+    coolest = min(map(f_from_c, dry), default=DRY_SMALL_F) + 1e-6
+    if coolest < DRY_LEAST_F:
+        return "not met", TOO_COOL
+    needs = [BY_WEIGHT] if coolest < DRY_SMALL_F else []
+    needs += [HUMID] if any(step.kind == "oven_humid" for step in steps) else []
+    return ("only if", " and ".join(needs)) if needs else ("met", "")
 
 
 def _steak(prediction: Prediction) -> RuleLine:

@@ -329,3 +329,38 @@ def test_a_cooling_is_held_to_no_rule_of_another_edition() -> None:
     said = [(one.verdict, one.why) for one in made(chilled, edition="1999").rules if one.rule == "Cooling"]
     assert said == [("not judged", "No cooling rule of the 1999 edition is on file. Local code decides")]
     assert line(made(chilled), "3-501.14(A)").verdict == "met"
+
+
+@pytest.mark.parametrize(
+    ("kind", "at", "time", "verdict", "words"),
+    [
+        ("oven_dry", "230 °F", "7 h", "not met", "250 °F or more"),
+        ("oven_dry", "250 °F", "7 h", "only if", "10 lb or more"),
+        ("oven_dry", "340 °F", "4 h", "only if", "10 lb or more"),
+        ("oven_dry", "350 °F", "4 h", "met", ""),
+        ("oven_humid", "180 °F", "7 h", "only if", "90 % humidity"),
+        ("bath", "58 °C", "9 h", "met", ""),
+    ],
+)
+def test_a_roast_is_cooked_in_an_oven_of_the_code(kind: str, at: str, time: str, verdict: str, words: str) -> None:
+    """3-401.11(B): a dry oven at 350 °F (325 with a fan), 250 from 10 lb on; humid at most 250. A bath is no oven.
+    Source: cooking_minimums.csv, roast_oven_dry_small, roast_oven_conv_small, roast_oven_humid (S-WAC2022)."""
+    joint = {"food": "beef", "shape": "slab", "thickness": "80 mm", "start": "41 °F", "step1": kind, "at1": at,
+             "time1": time}  # fmt: skip
+    found = line(made(joint, "roast_130"), "3-401.11(B)")
+    assert found.verdict == verdict and words in found.why
+
+
+def test_a_roast_of_an_edition_without_rows_is_not_judged() -> None:
+    """No roast row of the 2005 edition was read: that is not known, and no failure."""
+    joint = {"food": "beef", "shape": "slab", "thickness": "80 mm", "start": "41 °F", "step1": "bath", "at1": "58 °C",
+             "time1": "9 h"}  # fmt: skip
+    assert line(made(joint, "roast_130", "2005"), "3-401.11(B)").verdict == "not judged"
+
+
+def test_food_from_a_microwave_oven_has_stood_covered() -> None:
+    """165 °F is not all that 3-401.12 asks: rotated or stirred, covered, two minutes covered afterwards."""
+    hot = {"food": "chicken", "shape": "slab", "thickness": "30 mm", "start": "41 °F", "step1": "bath", "at1": "76 °C",
+           "time1": "3 h"}  # fmt: skip
+    found = line(made(hot, "cook_microwave"), "3-401.12")
+    assert found.verdict == "only if" and "covered" in found.why
