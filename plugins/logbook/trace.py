@@ -17,7 +17,8 @@ UNKNOWN_LIFE = (
 WRITTEN, BY_DATES, BY_RECIPE, ENDS = "written down", "by dates", "by recipe", "the records end here"
 NOT_IN_IT = "same lot code, not in the recipe"
 NO_BATCH = "no batch in date of what it goes into is written down"
-MOST = 5_000  # rows of one answer
+MOST = 100_000  # rows of one answer
+LEFT_OUT = f"more than {MOST:,} rows: what comes after them is left out; ask for the lots of its batches, one by one"
 
 
 @dataclass(frozen=True)
@@ -182,7 +183,12 @@ def forward(records: Records, lot: str) -> list[Step]:
             seen.add(batch.key)
             steps.append(_batch(records, batch, 0, WRITTEN, ""))
             steps += _went(records, batch, batch.recipe, 1, seen)
-    return (steps + _named(records, lot, bool(steps), seen))[:MOST]
+    return _whole(steps + _named(records, lot, bool(steps), seen))
+
+
+def _whole(steps: list[Step]) -> list[Step]:
+    """An answer; where it is too long to be told whole, that is told first."""
+    return steps if len(steps) <= MOST else [Step(0, "end", "", "", "", "", ENDS, LEFT_OUT), *steps[:MOST]]
 
 
 NO_RECEIPT = "no receipt of it is written down; batches name it"
@@ -273,7 +279,7 @@ def backward(records: Records, dish: str, day: str) -> list[Step]:
     seen: set[str] = set()
     for thing in sorted(records.lines.get(dish, ()), key=lambda t: records.names.get(t, t)):
         steps += _behind(records, thing, day, 1, seen)
-    return steps[:MOST]
+    return _whole(steps)
 
 
 def _behind(records: Records, thing: str, day: str, depth: int, seen: set[str]) -> Iterator[Step]:

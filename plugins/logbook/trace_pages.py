@@ -116,8 +116,7 @@ def _forward(connection: sqlite3.Connection, lot: str, today: date) -> tuple[str
     days = days_of_lot(connection, lot)
     if days is None:
         return f"No goods and no batch with the lot code {lot} are written down, and no batch names it.", []
-    first, last = (date.fromisoformat(day) for day in days)
-    steps = forward(read_records(connection, first, last, today), lot)
+    steps = forward(read_records(connection, date.fromisoformat(days[0]), today), lot)
     if not steps:
         return f"By the records nothing of {lot} stayed in the house: what came was sent back.", []
     is_unread = bool(steps) and steps[0].why == NO_RECEIPT
@@ -136,7 +135,7 @@ def _backward(
     except ReadError as error:
         return refusal(error), []
     on = date.fromisoformat(day)
-    return "", backward(read_records(connection, on, on, today), dish, day)
+    return "", backward(read_records(connection, on, today), dish, day)
 
 
 @dataclass(frozen=True)

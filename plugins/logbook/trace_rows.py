@@ -11,13 +11,13 @@ from typing import Any
 from stillroom.plugins.logbook.book import ask
 from stillroom.plugins.logbook.trace import Batch, Goods, Records, Sale, lots_of
 
-BEHIND = timedelta(days=200)  # ageing and freezing keep things long
-AHEAD = timedelta(days=200)
+# Salt and what is frozen are in use for long: as far back as records are kept, 24 months (21 CFR 1.1455).
+BEHIND = timedelta(days=2 * 366)
 
 
-def read_records(connection: sqlite3.Connection, first: date, last: date, today: date) -> Records:
-    """Everything on record from well before `first` to well after `last`."""
-    span = {"since": (first - BEHIND).isoformat(), "until": min(last + AHEAD, today).isoformat()}
+def read_records(connection: sqlite3.Connection, first: date, today: date) -> Records:
+    """Everything on record from two years before `first` until today: what is frozen is used whenever it is thawed."""
+    span = {"since": (first - BEHIND).isoformat(), "until": today.isoformat()}
     goods = tuple(Goods(*row) for row in ask(connection, "trace_goods", **span))
     batches = tuple(
         Batch(key, recipe, lot, on, last_on, tuple(code.strip() for code in lots.split(";") if code.strip()))

@@ -5,7 +5,10 @@ from __future__ import annotations
 import csv
 import io
 import random
+import sqlite3
 from dataclasses import replace
+from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -24,6 +27,7 @@ from stillroom.plugins.logbook.trace import (
     forward,
     lots_of,
 )
+from stillroom.plugins.logbook.trace_rows import read_records
 
 # Butter B1 (1 May, keeps 10 days) and B2 (8 May); brown butter X1 (2 May, B1 written) and X2 (9 May, nothing written);
 # leeks have no lot. The dish has brown butter and leeks on it, and is sold on 3, 9 and 20 May. Stock never had a batch.
@@ -119,6 +123,28 @@ def test_a_lot_is_followed_through_what_nobody_logged() -> None:
         kitchen = Records(goods, batches, (sale,), lines, {}, {}, "2026-05-25", lots_of(goods, batches))
         assert said(forward(kitchen, "N1"))[1:] == found
         assert [s.lot for s in backward(kitchen, "dish", "2026-05-03") if s.kind == "goods"] == ["N1"]
+
+
+def test_a_long_answer_is_told_whole(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Salt is on every plate of a year: 9,000 services are 9,000 rows; where rows are left out, that stands first."""
+    goods = (Goods(1, "salt", "S1", "2025-01-01", "2025-12-31"),)
+    sales = tuple(Sale(f"dish {n}", "2025-06-01", "dinner", 1) for n in range(9_000))
+    lines = {sale.dish: frozenset({"salt"}) for sale in sales}
+    kitchen = Records(goods, (), sales, lines, {}, {}, "2026-05-25", lots_of(goods, ()))
+    assert sum(step.kind == "dish" for step in forward(kitchen, "S1")) == 9_000
+    monkeypatch.setattr("stillroom.plugins.logbook.trace.MOST", 100)
+    short = forward(kitchen, "S1")
+    assert short[0].how == ENDS and "left out" in short[0].why
+
+
+def test_records_are_read_for_two_years_and_until_today(demo_db: Path) -> None:
+    """A batch frozen a year ago is thawed today, and a sack of salt is older: neither falls out of a recall."""
+    with sqlite3.connect(demo_db) as connection:
+        first, today = date(2026, 11, 25), date(2027, 11, 25)
+        found = read_records(connection, first, today)
+        early = read_records(connection, date(2026, 10, 1), today)
+        late = read_records(connection, date(2028, 5, 1), date(2028, 5, 1))
+    assert len(found.sales) == len(early.sales) == len(late.sales) > 0
 
 
 def tangled(seed: int) -> Records:
