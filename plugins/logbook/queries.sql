@@ -251,8 +251,15 @@ select recipe_id, sold_on, service, sum(plates) from standing_plates_sold where 
 group by recipe_id, sold_on, service order by recipe_id, sold_on, service
 
 -- name: trace_lines
--- What is directly in each recipe.
+-- What is directly in each recipe, and what was by a version that was in force on or after a day: what left a recipe
+-- since was on its plates before.
 select recipe_id, coalesce(item_id, sub_recipe_id) from components
+union
+select v.of_id, coalesce(json_extract(l.value, '$[0]'), json_extract(l.value, '$[1]'))
+from (select of_id, state, lead(since_on) over (partition by of_id order by since_on, id) as until_on
+    from standing_book_versions where what = 'recipe') as v,
+  json_each(case when json_valid(v.state) then v.state else '{}' end, '$.lines') as l
+where coalesce(v.until_on > :first, 1) and coalesce(json_extract(l.value, '$[0]'), json_extract(l.value, '$[1]')) is not null
 
 -- name: trace_names
 -- Names of items and recipes.

@@ -25,7 +25,7 @@ def read_records(connection: sqlite3.Connection, first: date, today: date) -> Re
     )
     sales = tuple(Sale(*row) for row in ask(connection, "trace_sales", **span))
     lines: dict[str, set[str]] = {}
-    for recipe, thing in ask(connection, "trace_lines"):
+    for recipe, thing in ask(connection, "trace_lines", first=first.isoformat()):
         lines.setdefault(recipe, set()).add(thing)
     names: dict[str, str] = dict(ask(connection, "trace_names"))
     life = {thing: days for thing, days in ask(connection, "trace_life") if days}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import random
+import shutil
 import sqlite3
 from dataclasses import replace
 from datetime import date
@@ -12,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from stillroom.db.book_versions import keep_versions
 from stillroom.plugins.logbook.trace import (
     BY_DATES,
     BY_RECIPE,
@@ -145,6 +147,21 @@ def test_records_are_read_for_two_years_and_until_today(demo_db: Path) -> None:
         early = read_records(connection, date(2026, 10, 1), today)
         late = read_records(connection, date(2028, 5, 1), date(2028, 5, 1))
     assert len(found.sales) == len(early.sales) == len(late.sales) > 0
+
+
+def test_what_left_a_recipe_since_is_still_behind_its_earlier_plates(demo_db: Path, tmp_path: Path) -> None:
+    """A line is struck from a dish on 1 December: a lot of November is followed to it, one of December is not."""
+    shutil.copy(demo_db, tmp_path / "own.db")
+    with sqlite3.connect(tmp_path / "own.db") as connection:
+        key, dish, item = connection.execute(
+            "select max(id), recipe_id, item_id from components where item_id is not null "
+            "group by recipe_id, item_id having count(*) = 1 limit 1"
+        ).fetchone()
+        connection.execute("delete from components where id = ?", (key,))
+        keep_versions(connection, "2026-12-01", "2026-12-01T08:00:00Z")
+        days = (date(2026, 11, 20), date(2026, 11, 30), date(2026, 12, 1))
+        read = [read_records(connection, day, date(2026, 12, 9)).lines.get(dish, ()) for day in days]
+    assert [item in things for things in read] == [True, True, False]
 
 
 def tangled(seed: int) -> Records:
