@@ -18,7 +18,7 @@ from stillroom.db.pieces import WORKED
 KINDS: dict[str, tuple[str, ...]] = {
     # Law counts every bird, wild ones among them: Food Code 1-201.10 "Poultry" (its wording from memory).
     "poultry": ("duck", "chicken", "turkey", "goose", "guinea", "quail", "poultry", "squab", "mallard", "teal",
-                "wigeon", "wildfowl", "pheasant", "partridge", "pigeon", "grouse", "woodcock", "snipe"),
+                "wigeon", "wildfowl", "poussin", "capon", "cockerel", "pheasant", "partridge", "pigeon", "grouse", "woodcock", "snipe"),
     "wild": ("hare", "rabbit", "wild"),
     "ratite": ("ostrich", "emu", "rhea"),
     "egg": ("egg",),
@@ -31,7 +31,7 @@ KINDS: dict[str, tuple[str, ...]] = {
     "pork": ("pork", "ham", "bacon", "gammon", "pig"),
     "beef": ("beef", "veal", "calf", "ox", "oxtail"),
     "lamb": ("lamb", "mutton", "hogget", "goat", "kid"),
-    "game": ("venison", "deer", "boar", "bison"),
+    "game": ("venison", "deer", "elk", "boar", "bison"),
     "meat": ("meat",),
 }
 ROWS = {"wild": "cook_game_wild", "poultry": "cook_poultry", "fatty fish": "cook_fish_intact",
