@@ -18,7 +18,8 @@ from stillroom.db.pieces import WORKED
 KINDS: dict[str, tuple[str, ...]] = {
     # Law counts every bird, wild ones among them: Food Code 1-201.10 "Poultry" (its wording from memory).
     "poultry": ("duck", "chicken", "turkey", "goose", "guinea", "quail", "poultry", "squab", "mallard", "teal",
-                "wigeon", "wildfowl", "poussin", "capon", "cockerel", "pheasant", "partridge", "pigeon", "grouse", "woodcock", "snipe"),
+                "wigeon", "wildfowl", "poussin", "capon", "cockerel", "pheasant", "partridge", "pigeon", "grouse",
+                "woodcock", "snipe"),
     "wild": ("hare", "rabbit", "wild"),
     "ratite": ("ostrich", "emu", "rhea"),
     "egg": ("egg",),
