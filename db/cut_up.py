@@ -27,6 +27,7 @@ class Part:
     """What one breakdown gave of a thing [base unit of the thing].
 
     names: the ageing lot and the breakdown's own code, in lower case; lot: the first of them, '' where it aged in none.
+    at: when it was first written down here [UTC], None: it came in a file.
     """
 
     id: int
@@ -38,6 +39,7 @@ class Part:
     code: str = ""
     is_item: bool = False
     is_bought: bool = False
+    at: str | None = None
 
     @property
     def names(self) -> frozenset[str]:
@@ -202,13 +204,13 @@ def read_cut_up(connection: sqlite3.Connection, since: str, day: str) -> CutUp:
 
 
 def _part(row: tuple[object, ...]) -> Part:
-    ident, thing, on, last_on, lot, code, is_item, is_bought, unit, weight, pieces, portion, per_gram = row
+    ident, thing, on, last_on, lot, code, is_item, is_bought, unit, weight, pieces, portion, per_gram, at = row
     quantity = portions(
         str(unit), Fraction(str(weight)), None if pieces is None else int(str(pieces)),
         Fraction(str(portion)) if portion else None, Fraction(str(per_gram)) if per_gram else None,
     )  # fmt: skip
     return Part(int(str(ident)), str(thing), str(on), quantity, str(last_on), str(lot).casefold(), str(code),
-                bool(is_item), bool(is_bought))  # fmt: skip
+                bool(is_item), bool(is_bought), None if at is None else str(at))  # fmt: skip
 
 
 def given(connection: sqlite3.Connection, thing: str, since: str, day: str) -> Fraction:
@@ -217,8 +219,10 @@ def given(connection: sqlite3.Connection, thing: str, since: str, day: str) -> F
     return sum((p.quantity for p in rows if p.thing == thing and p.day >= since), ZERO)
 
 
-def read_taken(connection: sqlite3.Connection, since: str, cut_up: CutUp, day: str) -> list[tuple[str, str, Fraction]]:
-    """What breakdowns took of their pieces: (item, day, quantity in its unit), each since the item's own day.
+def read_taken(
+    connection: sqlite3.Connection, since: str, cut_up: CutUp, day: str
+) -> list[tuple[str, str, Fraction, str | None]]:
+    """What breakdowns took of their pieces, each since the item's own day: item, day, quantity in its unit, `Part.at`.
 
     A lot hung since then took its weight of that day along; one that hung already stood in the count as it was.
 
@@ -234,11 +238,11 @@ def read_taken(connection: sqlite3.Connection, since: str, cut_up: CutUp, day: s
     for thing, _, put_in, lot, *_ in rows:
         boards[thing, lot] = boards.get((thing, lot), ZERO) + Fraction(put_in)
     found = []
-    for thing, on, put_in, lot, start, per_gram, parts, takes, batch in rows:
+    for thing, on, put_in, lot, start, per_gram, parts, takes, batch, at in rows:
         grams = Fraction(put_in)
         if start and boards[thing, lot]:
             grams *= Fraction(start) / boards[thing, lot]
         portions_cut = sum((gave.get(ident, ZERO) for ident in (parts or "").split(",")), ZERO)
         by_recipe = portions_cut * Fraction(takes) / Fraction(batch)
-        found.append((thing, on, grams * Fraction(per_gram) if per_gram else by_recipe))
+        found.append((thing, on, grams * Fraction(per_gram) if per_gram else by_recipe, at))
     return found

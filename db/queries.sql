@@ -1,6 +1,8 @@
 -- name: events
 -- What was written down about some things: one row each of count, batch made, delivery, use. `since` is the day of the
 -- last count, else the day that the oldest batch still in date was made: what was before can't be on hand now.
+-- The last two: the station of a count, and the instant [UTC] at which it was counted or made, or first written down here
+-- (null: nobody knows), by which what is of the same day stands before or after a count.
 with wanted as (select value as id from json_each(:ids)),
 last as (
   select coalesce(item_id, recipe_id) as id, max(counted_on) as day from standing_counts
@@ -14,45 +16,64 @@ since as (
     where b.recipe_id = w.id and coalesce(b.last_on, '9') >= :day), :day))) as day, l.day is not null as is_counted
   from wanted as w left join last as l on l.id = w.id left join cut as k on k.thing_id = w.id
 )
-select s.id, 'count' as what, c.counted_on, c.quantity, '0' as less, null as use_by, null as lot, 0 as is_frozen
+select s.id, 'count' as what, c.counted_on, c.quantity, '0' as less, null as use_by, c.id as lot, 0 as is_frozen,
+  c.station_id as station, c.counted_at as at
 from since as s join standing_counts as c on coalesce(c.item_id, c.recipe_id) = s.id and c.counted_on = s.day
-where s.is_counted and c.id = (select x.id from standing_counts as x
-  where coalesce(x.item_id, x.recipe_id) = s.id and x.counted_on = s.day order by coalesce(x.counted_at, '9') desc, x.id desc limit 1)
+where s.is_counted
 union all
-select s.id, 'made', b.made_on, b.quantity, '0', d.last_on, b.id, d.is_frozen
+select s.id, 'made', b.made_on, b.quantity, '0', d.last_on, b.id, d.is_frozen, null,
+  case when b.made_on = s.day then coalesce((select min(e.made_at) from batch_correction as f join batches as e on e.id = f.entry_id
+    where f.batch_id = b.id), b.made_at) end
 from since as s join standing_batches as b on b.recipe_id = s.id join batch_date as d on d.batch_id = b.id
 where b.made_on <= :day and coalesce(d.last_on, '9') >= s.day
 union all
-select s.id, 'came', d.received_on, d.received, d.rejected, d.use_by, null, 0
+select s.id, 'came', d.received_on, d.received, d.rejected, d.use_by, null, 0, null,
+  case when d.received_on = s.day and d.origin = 'web' then (
+    with recursive entry (voids, at) as (select d.voids, d.recorded_at union all
+      select x.voids, x.recorded_at from entry join deliveries as x on x.id = entry.voids where cast(x.received as real) > 0)
+    select min(at) from entry) end
 from since as s join standing_deliveries as d on d.item_id = s.id
-where d.kind = 'goods' and s.is_counted and d.received_on > s.day and d.received_on <= :day
+where d.kind = 'goods' and s.is_counted and d.received_on >= s.day and d.received_on <= :day
 union all
-select s.id, u.what, u.used_on, u.quantity, '0', null, u.batch_id, 0
+select s.id, u.what, u.used_on, u.quantity, '0', null, u.batch_id, 0, null, case when u.used_on = s.day then u.at end
 from since as s join (
-  select coalesce(u.item_id, u.recipe_id, b.recipe_id) as id, u.what, u.used_on, u.quantity, coalesce(c.batch_id, u.batch_id) as batch_id
+  select coalesce(u.item_id, u.recipe_id, b.recipe_id) as id, u.what, u.used_on, u.quantity, coalesce(c.batch_id, u.batch_id) as batch_id,
+    case when u.origin = 'web' then (
+      with recursive entry (voids, at) as (select u.voids, u.recorded_at union all
+        select x.voids, x.recorded_at from entry join batch_uses as x on x.id = entry.voids)
+      select min(at) from entry) end as at
   from standing_batch_uses as u left join batch_correction as c on c.entry_id = u.batch_id left join batches as b on b.id = u.batch_id
 ) as u on u.id = s.id
 where u.used_on >= s.day and u.used_on <= :day
 
 -- name: draws
--- What batches made and plates sold took of some things, each since its day in :since (JSON, id -> day).
+-- What batches made and plates sold took of some things, each since its day in :since (JSON, id -> day). The last two: when a
+-- batch was made [UTC], and the service in which plates were sold.
 with since as materialized (select key as id, value as day from json_each(:since)),
 lines as materialized (
-  select s.id, s.day, c.recipe_id, c.quantity, r.yield_quantity, case when c.item_id is not null then c.edible_yield end as share
+  select s.id, s.day, c.recipe_id, c.quantity, r.yield_quantity,
+    case when c.item_id is not null then c.edible_yield end as share
   from since as s join components as c on c.item_id = s.id or c.sub_recipe_id = s.id join recipes as r on r.id = c.recipe_id
 )
-select l.id, b.made_on, b.quantity, l.yield_quantity, l.quantity, l.share, b.id
+select l.id, b.made_on, b.quantity, l.yield_quantity, l.quantity, l.share, b.id,
+  case when b.made_on = l.day then coalesce((select min(e.made_at) from batch_correction as f join batches as e on e.id = f.entry_id
+    where f.batch_id = b.id), b.made_at) end, null
 from lines as l join standing_batches as b on b.recipe_id = l.recipe_id and b.made_on between l.day and :day
 union all
-select l.id, p.sold_on, cast(p.plates as text), l.yield_quantity, l.quantity, l.share, null
+select l.id, p.sold_on, cast(p.plates as text), l.yield_quantity, l.quantity, l.share, null, null, p.service
 from lines as l join standing_plates_sold as p on p.recipe_id = l.recipe_id and p.sold_on between l.day and :day
 
 -- name: cut_parts
--- What breakdowns gave up to a day: all since a day, and what is still in date; is_bought: goods of it were ever received.
+-- What breakdowns gave up to a day: all since a day, and what is still in date; is_bought: goods of it were ever received;
+-- the last: when it was first written down here [UTC].
 select p.output_id, p.thing_id, p.broken_on, p.last_on,
   case when p.lot_code in (select lot_code from standing_ageing_lots) then p.lot_code else '' end, p.code, p.is_item,
   p.is_item and exists (select 1 from deliveries as d where d.item_id = p.thing_id and d.kind = 'goods' and d.stands = 1),
-  p.unit, p.weight_g, p.pieces, p.portion_g, p.per_gram
+  p.unit, p.weight_g, p.pieces, p.portion_g, p.per_gram, (
+    with recursive entry (voids, at, origin) as (
+      select b.voids, b.recorded_at, b.origin from breakdowns as b where b.id = p.breakdown_id union all
+      select x.voids, x.recorded_at, x.origin from entry join breakdowns as x on x.id = entry.voids)
+    select min(at) from entry where origin = 'web')
 from breakdown_part as p where p.broken_on <= :day and (p.broken_on >= :since or p.last_on >= :day) order by p.output_id
 
 -- name: cut_lots
@@ -70,15 +91,19 @@ group by b.id
 
 -- name: cut_taken
 -- Breakdowns of some items, each since its day in :since (JSON, id -> day): item, day, weight on the board, ageing lot, what
--- that lot weighed when it was hung if that was since then, what a gram of the item is, the parts of its own cut, and what a
--- batch of that takes.
+-- that lot weighed when it was hung if that was since then, what a gram of the item is, the parts of its own cut, what a
+-- batch of that takes, and when it was first written down here [UTC].
 with since as materialized (select key as id, value as day from json_each(:since))
 select s.id, b.broken_on, b.input_g, b.lot_code,
   (select a.start_g from standing_ageing_lots as a where a.lot_code = b.lot_code and b.lot_code <> '' and a.started_on >= s.day
     order by a.id desc limit 1),
   case when i.unit = 'g' then '1' else (select m.quantity from item_measures as m where m.item_id = i.id and m.measure = 'g') end,
   (select group_concat(p.output_id) from breakdown_part as p where p.breakdown_id = b.id and p.thing_id = b.cut_recipe_id),
-  c.quantity, r.yield_quantity
+  c.quantity, r.yield_quantity, (
+    with recursive entry (voids, at, origin) as (
+      select b.voids, b.recorded_at, b.origin union all
+      select x.voids, x.recorded_at, x.origin from entry join breakdowns as x on x.id = entry.voids)
+    select min(at) from entry where origin = 'web')
 from since as s join items as i on i.id = s.id join components as c on c.item_id = i.id
 join recipes as r on r.id = c.recipe_id and r.kind = 'cut'
 join standing_breakdowns as b on b.cut_recipe_id = r.id and b.broken_on between s.day and :day order by b.id

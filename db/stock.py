@@ -10,14 +10,18 @@ import json
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from fractions import Fraction
 from typing import Any
 
 from stillroom.db.cut_up import CutUp, read_cut_up, read_taken
+from stillroom.db.kitchen import settings
+from stillroom.db.log import instant
 from stillroom.db.named_sql import load
+from stillroom.db.services import read_services
 
 ZERO = Fraction(0)
-RANK = {"made": 0, "came": 0, "used": 1, "discarded": 1, "count": 2}  # a count is taken at the end of its day
+RANK = {"made": 0, "came": 0, "used": 1, "discarded": 1, "count": 2}  # of one day; what is after its count comes then
 
 
 @dataclass(frozen=True)
@@ -26,7 +30,7 @@ class Event:
 
     what: 'count' (what is there), 'made' (a batch), 'came' (a delivery less what was sent back), 'used', 'discarded'.
     quantity [base unit of the thing]; use_by is the last day of use; lot is the batch meant, where that was said; cut
-    is the code of the breakdown that it came out of.
+    is the code of the breakdown that it came out of; is_after: on the day of a count, later than it.
     """
 
     day: str
@@ -36,6 +40,7 @@ class Event:
     lot: int | None = None
     is_frozen: bool = False
     cut: str = ""
+    is_after: bool = False
 
 
 @dataclass(frozen=True)
@@ -78,7 +83,7 @@ def stock(events: Iterable[Event], day: str) -> Stock:
     """
     lots: list[Lot] = []
     counted_on, is_known, missing = None, False, ZERO
-    for event in sorted(events, key=lambda e: (e.day, RANK[e.what])):
+    for event in sorted(events, key=lambda e: (e.day, e.is_after, RANK[e.what])):
         if event.what in {"made", "came"}:
             lots.append(Lot(event.quantity, event.use_by, event.lot, event.is_frozen, event.cut))
         elif event.what == "count":
@@ -124,60 +129,126 @@ def purchased(quantity: Fraction, edible_yield: Fraction | None) -> Fraction:
     return quantity if edible_yield is None else quantity / edible_yield
 
 
+@dataclass(frozen=True)
+class Counts:
+    """The last count of each thing: its day, and the instant [UTC] where one was said; without, the day's end."""
+
+    of: Mapping[str, tuple[str, str | None]]
+
+    def is_after(self, thing: str, day: str, at: str | None) -> bool:
+        """Whether what happened at an instant of a day is later than a count of that day."""
+        counted, when = self.of.get(thing, ("", None))
+        return counted == day and when is not None and at is not None and at > when
+
+    def is_in(self, thing: str, day: str, at: str | None) -> bool:
+        """Whether it is in what was counted already."""
+        counted, _ = self.of.get(thing, ("", None))
+        return day < counted or (day == counted and not self.is_after(thing, day, at))
+
+
+def counted(rows: Iterable[tuple[Fraction, str | None, str | None, int]]) -> tuple[Fraction, str | None]:
+    """What one day's counts of a thing come to, and when the last of them was.
+
+    The later count of a station stands for the earlier; stations are added up, and a count that names none is of all.
+
+    Args:
+        rows: quantity, station, instant [UTC], id; None: no station, and the end of the day.
+    """
+    found: dict[str | None, Fraction] = {}
+    in_order = sorted(rows, key=lambda r: (r[2] or "9", r[3]))
+    for quantity, station, _, _ in in_order:
+        if station is None or None in found:
+            found = {}
+        found[station] = quantity
+    return sum(found.values(), ZERO), in_order[-1][2]
+
+
 def read_stock(connection: sqlite3.Connection, things: Iterable[str], day: str) -> dict[str, Stock]:
     """What is on hand of items and recipes, by id."""
     ids = json.dumps(list(things))
     events: dict[str, list[Event]] = {thing: [] for thing in json.loads(ids)}
     rows = _ask(connection, "events", ids=ids, day=day)
     cut_up = read_cut_up(connection, min((on for _, _, on, *_ in rows), default=day), day)
-    for thing, what, on, quantity, less, use_by, lot, frozen in rows:
+    counts = _counts(rows, events)
+    for thing, what, on, quantity, less, use_by, lot, frozen, _, at in rows:
         number = cut_up.same.made.get(lot) if what == "made" else None
         number = Fraction(quantity) - Fraction(less) if number is None else number
-        events[thing].append(Event(on, what, number, use_by, lot, bool(frozen)))
-    for thing, event in _cut(cut_up, events, day):
+        is_after = counts.is_after(thing, on, at)
+        if what == "count" or (what == "came" and counts.is_in(thing, on, at)):
+            continue
+        events[thing].append(Event(on, what, number, use_by, lot, bool(frozen), is_after=is_after))
+    for thing, event in _cut(cut_up, events, counts, day):
         events[thing].append(event)
-    draws = _draws(connection, events, cut_up, day)
+    draws = _draws(connection, events, cut_up, counts, day)
     return {thing: stock(_with_draws(written, draws.get(thing, [])), day) for thing, written in events.items()}
 
 
-def _cut(cut_up: CutUp, events: Mapping[str, Sequence[Event]], day: str) -> list[tuple[str, Event]]:
+def _counts(rows: Iterable[tuple[Any, ...]], events: dict[str, list[Event]]) -> Counts:
+    """The last counts of things, which are put among their events."""
+    said: dict[str, tuple[str, list[tuple[Fraction, str | None, str | None, int]]]] = {}
+    for thing, what, on, quantity, _, _, ident, _, station, at in rows:
+        if what == "count":
+            said.setdefault(thing, (on, []))[1].append((Fraction(quantity), station, at, ident))
+    found = {}
+    for thing, (on, of) in said.items():
+        quantity, when = counted(of)
+        events[thing].append(Event(on, "count", quantity))
+        found[thing] = (on, when)
+    return Counts(found)
+
+
+def _cut(cut_up: CutUp, events: Mapping[str, Sequence[Event]], counts: Counts, day: str) -> list[tuple[str, Event]]:
     """What breakdowns gave beyond batches, as far as it may be on hand.
 
     A by-product that is bought too is like goods that came: without a count nobody knows what was there before it.
     """
-    counted = {thing: e.day for thing, written in events.items() for e in written if e.what == "count"}
     found = []
     for part in cut_up.parts:
-        quantity, since = cut_up.same.more[part.id], counted.get(part.thing)
-        is_there = part.thing in events and quantity > 0 and (part.last_on or "9") >= (since or day)
-        if is_there and not (part.is_item and since is not None and part.day <= since):
+        quantity, since = cut_up.same.more[part.id], counts.of.get(part.thing, (day, None))[0]
+        is_there = part.thing in events and quantity > 0 and (part.last_on or "9") >= since
+        if is_there and not (part.is_item and counts.is_in(part.thing, part.day, part.at)):
             what = "came" if part.is_bought else "made"
-            found.append((part.thing, Event(part.day, what, quantity, part.last_on, cut=part.code)))
+            found.append((part.thing, Event(part.day, what, quantity, part.last_on, cut=part.code,
+                                            is_after=counts.is_after(part.thing, part.day, part.at))))  # fmt: skip
     return found
 
 
 def _draws(
-    connection: sqlite3.Connection, events: Mapping[str, Sequence[Event]], cut_up: CutUp, day: str
+    connection: sqlite3.Connection, events: Mapping[str, Sequence[Event]], cut_up: CutUp, counts: Counts, day: str
 ) -> dict[str, list[Event]]:
-    """What batches, plates and breakdowns took of each thing; a batch that a breakdown weighed took what that says."""
+    """What batches, plates and breakdowns took of each thing; a batch that a breakdown weighed took what that says.
+
+    Plates leave when the doors open to them: of a count in the middle of a service nobody knows which were gone.
+    """
     since = json.dumps({thing: min(e.day for e in written) for thing, written in events.items() if written})
     found: dict[str, list[Event]] = {}
-    for thing, on, batch, made, quantity, share, ident in _ask(connection, "draws", since=since, day=day):
+    opens = _openings(connection, {on for on, when in counts.of.values() if when is not None})
+    for thing, on, batch, made, quantity, share, ident, at, service in _ask(connection, "draws", since=since, day=day):
         own = cut_up.same.own.get(ident, Fraction(batch))
         taken = purchased(Fraction(quantity), Fraction(share) if share else None) * own / Fraction(made)
-        found.setdefault(thing, []).append(Event(on, "used", taken))
-    for thing, on, taken in read_taken(connection, since, cut_up, day) if cut_up.parts else []:
-        found.setdefault(thing, []).append(Event(on, "used", taken))
+        when = at if service is None else opens.get((on, service.strip().casefold()), opens.get((on, "")))
+        found.setdefault(thing, []).append(Event(on, "used", taken, is_after=counts.is_after(thing, on, when)))
+    for thing, on, taken, at in read_taken(connection, since, cut_up, day) if cut_up.parts else []:
+        found.setdefault(thing, []).append(Event(on, "used", taken, is_after=counts.is_after(thing, on, at)))
+    return found
+
+
+def _openings(connection: sqlite3.Connection, days: Iterable[str]) -> dict[tuple[str, str], str]:
+    """(day, service) -> the instant [UTC] it opens; under '' that of the day's first."""
+    said, found = settings(connection), {}
+    for on in days:
+        for service in reversed(read_services(connection, said, date.fromisoformat(on), 1)):
+            found[on, service.name.strip().casefold()] = found[on, ""] = instant(service.opens)
     return found
 
 
 def _with_draws(written: list[Event], draws: list[Event]) -> list[Event]:
     """Uses written down, or what batches and plates call for where that is more: one use is not taken off twice."""
-    counted = max((e.day for e in written if e.what == "count"), default="")
+    last = max((e.day for e in written if e.what == "count"), default="")
     used = [e for e in written if e.what == "used"]
 
     def since(events: list[Event]) -> Fraction:
-        return sum((e.quantity for e in events if e.day > counted), ZERO)
+        return sum((e.quantity for e in events if e.day > last or e.is_after), ZERO)
 
     return [e for e in written if e.what != "used"] + (draws if since(draws) > since(used) else used)
 

@@ -48,6 +48,8 @@ def put(connection: sqlite3.Connection, form: Form, rows: Rows, request: str, wr
     head = dict(rows[0][1])
     if head.get("voids") is not None and not _stands(connection, form.table, head["voids"]):
         raise Gone
+    if form.table == "counts" and head.get("voids") is not None:
+        head["counted_at"] = _counted_at(connection, head)
     column, letters = form.code
     code = head.get(column) or (next_code(connection, form.table, column, letters, _day_of(head)) if column else "")
     if form.once and head.get(column) and _is_taken(connection, form.table, column, head):
@@ -72,6 +74,14 @@ def money_of(connection: sqlite3.Connection, table: str, head: Mapping[str, Any]
     was = dict(zip(columns, cursor.fetchone() or [None] * len(columns), strict=True))
     is_same = all(was.get(column) == head.get(column) for column in ("item_id", "recipe_id", "supplier_id"))
     return {column: was[column] for column in MONEY & was.keys()} if is_same else {}
+
+
+def _counted_at(connection: sqlite3.Connection, head: Mapping[str, Any]) -> str | None:
+    """The moment of a count that corrects another of its day: that of the other, for it is the same count."""
+    question = "select counted_at from counts where id = ? and counted_on = ?"
+    found = connection.execute(question, (head["voids"], head["counted_on"])).fetchone()
+    when: str | None = found[0] if found else head["counted_at"]
+    return when
 
 
 def _day_of(row: Mapping[str, Any]) -> str:

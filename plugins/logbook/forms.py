@@ -102,6 +102,7 @@ HOLD = Form(
 
 def _count(values: Values, book: Book) -> Rows:
     row = {"counted_on": values["on"], "quantity": kept(values["quantity"]), "unit": values["of"].unit,
+           "counted_at": instant(book.now) if values["on"] == book.today.isoformat() else None,
            "station_id": id_of(values["station"]), "note": values["note"] or ""}  # fmt: skip
     return [("counts", row | either(values["of"]))]
 
@@ -112,6 +113,8 @@ COUNT = Form(
         Field("quantity", "On hand", "quantity", True, of="of", zero=True),
         Field("station", "Where", "pick", to=("stations",), aside=True), day("on", "Day"), NOTE),
     _count, subject="of", quantity=("quantity", "quantity"),
+    note="Today's count is of now: what is written down later comes on top, plates from when their service opens. "
+         "One of an earlier day is of its end. Stations are added up.",
 )  # fmt: skip
 
 
