@@ -52,8 +52,9 @@ where u.used_on >= s.day and u.used_on <= :day
 with since as materialized (select key as id, value as day from json_each(:since)),
 lines as materialized (
   select s.id, s.day, c.recipe_id, c.quantity, r.yield_quantity,
-    case when c.item_id is not null then c.edible_yield end as share
+    case when c.item_id is not null then coalesce(c.edible_yield, case when r.kind <> 'cut' then i.edible_yield end) end as share
   from since as s join components as c on c.item_id = s.id or c.sub_recipe_id = s.id join recipes as r on r.id = c.recipe_id
+  left join items as i on i.id = c.item_id
 )
 select l.id, b.made_on, b.quantity, l.yield_quantity, l.quantity, l.share, b.id,
   case when b.made_on = l.day then coalesce((select min(e.made_at) from batch_correction as f join batches as e on e.id = f.entry_id
@@ -241,8 +242,9 @@ where r.status = 'active' order by coalesce(l.level, 0), r.id
 -- name: recipe_lines
 -- What one batch of each recipe in use takes.
 select c.recipe_id, coalesce(c.item_id, c.sub_recipe_id), c.quantity, c.item_id is not null,
-  case when c.item_id is not null then c.edible_yield end
-from components as c join recipes as r on r.id = c.recipe_id where r.status = 'active'
+  case when c.item_id is not null then coalesce(c.edible_yield, case when r.kind <> 'cut' then i.edible_yield end) end
+from components as c join recipes as r on r.id = c.recipe_id left join items as i on i.id = c.item_id
+where r.status = 'active'
 
 -- name: all_pars
 -- What should be on hand when a day's first service opens; weekday null = every day.

@@ -1,6 +1,8 @@
 -- name: uses
 -- Every path from a recipe to one item, dishes first.
-select e.recipe_id, r.name, r.kind, r.yield_unit, e.quantity, e.edible_yield, e.path,
+select e.recipe_id, r.name, r.kind, r.yield_unit, e.quantity,
+  coalesce(e.edible_yield, (select i.edible_yield from components as c join recipes as of on of.id = c.recipe_id
+    join items as i on i.id = c.item_id where c.id = json_extract(e.component_ids, '$[#-1]') and of.kind <> 'cut')), e.path,
   r.status = 'active' and coalesce(r.from_on, '0') <= :day and coalesce(r.to_on, '9') >= :day as on_menu
 from explosion as e join recipes as r on r.id = e.recipe_id
 where e.item_id = :item and e.amount > 0 order by r.kind, r.name, e.path_no
@@ -8,8 +10,8 @@ where e.item_id = :item and e.amount > 0 order by r.kind, r.name, e.path_no
 -- name: parts
 -- Lines of recipes that lead to one item: what one batch of the recipe takes, and how much a batch is.
 select c.recipe_id, coalesce(c.item_id, c.sub_recipe_id), c.quantity, r.yield_quantity,
-  case when c.item_id is not null then c.edible_yield end
-from components as c join recipes as r on r.id = c.recipe_id
+  case when c.item_id is not null then coalesce(c.edible_yield, case when r.kind <> 'cut' then i.edible_yield end) end
+from components as c join recipes as r on r.id = c.recipe_id left join items as i on i.id = c.item_id
 where c.item_id = :item
   or c.sub_recipe_id in (select recipe_id from explosion where item_id = :item and amount > 0)
 
