@@ -1,4 +1,4 @@
-"""A count in the browser is of the moment: what is written down later that day comes on top, and nothing earlier does."""
+"""A count in the browser is of the moment: what is written down later that day comes on top, nothing earlier."""
 
 from __future__ import annotations
 
