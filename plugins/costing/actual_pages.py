@@ -16,7 +16,7 @@ from stillroom.plugins.costing.files import page_or_file
 from stillroom.plugins.costing.house import House
 from stillroom.plugins.costing.mix import Group, Sold, Use, by_group
 from stillroom.plugins.costing.prices import ZERO
-from stillroom.plugins.costing.rows import ask, once, read_house, read_sheet, read_sold
+from stillroom.plugins.costing.rows import ask, counted_by_day, once, read_house, read_sheet, read_sold
 from stillroom.plugins.costing.said import UNKNOWN, cash, signed
 from stillroom.plugins.costing.sweep import amounts
 
@@ -171,9 +171,10 @@ def _held(
     """Item -> what stood on two days in counted batches (of what was counted on both) and in ageing lots."""
     first: dict[str, Fraction] = {}
     last: dict[str, Fraction] = {}
-    for recipe, was, left in ask(connection, "counted_recipes", opened=opened, closed=closed):
-        first[recipe] = sum(map(Fraction, was.split()), ZERO)
-        last[recipe] = sum(map(Fraction, left.split()), ZERO)
+    rows = ask(connection, "counted_recipes", opened=opened, closed=closed)
+    for recipe, days in counted_by_day(rows).items():
+        if opened in days and closed in days:
+            first[recipe], last[recipe] = days[opened], days[closed]
     found = _by_item(house, sheet, first), _by_item(house, sheet, last)
     for day_held, on in zip(found, (opened, closed), strict=True):
         for item, start in ask(connection, "hanging", day=on):

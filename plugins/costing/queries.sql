@@ -41,8 +41,8 @@ select p.item_id, q.quoted_on, p.name, q.price, q.priced_quantity from price_quo
 join products as p on p.id = q.product_id and p.is_active = 1 order by q.quoted_on, p.name
 
 -- name: counts
--- What was on hand, by item and day.
-select item_id, counted_on, quantity from standing_counts where item_id is not null order by counted_on, id
+-- What was on hand, by item and day: quantity, station, instant, id.
+select item_id, counted_on, quantity, station_id, counted_at, id from standing_counts where item_id is not null order by counted_on, id
 
 -- name: breakdowns
 -- Pieces broken down.
@@ -77,12 +77,9 @@ select counted_on, count(distinct item_id) from standing_counts where item_id is
 group by counted_on order by counted_on desc limit 60
 
 -- name: counted_recipes
--- Sub-recipes and cuts that were counted on two days: what of each on the first and on the second, several counts added.
-select first.recipe_id, first.quantity, last.quantity from
-  (select recipe_id, group_concat(quantity, ' ') as quantity from standing_counts
-    where recipe_id is not null and counted_on = :opened group by recipe_id) as first
-join (select recipe_id, group_concat(quantity, ' ') as quantity from standing_counts
-    where recipe_id is not null and counted_on = :closed group by recipe_id) as last on last.recipe_id = first.recipe_id
+-- Counts of sub-recipes and cuts on two days: quantity, station, instant, id.
+select recipe_id, counted_on, quantity, station_id, counted_at, id from standing_counts
+where recipe_id is not null and counted_on in (:opened, :closed) order by id
 
 -- name: hanging
 -- Ageing lots that hang on a day, at their start weight.

@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 from stillroom.db.book_versions import Key, Versions, read_versions
 from stillroom.db.kitchen import settings
 from stillroom.db.named_sql import asker
+from stillroom.db.stock import counted
 from stillroom.plugins.costing.compute import Choice, Sheet, cost_all
 from stillroom.plugins.costing.door import Entry, landed
 from stillroom.plugins.costing.house import Breakdown, ByProduct, Component, House, Item, Recipe
@@ -201,12 +202,16 @@ def _quotes(connection: sqlite3.Connection) -> dict[str, tuple[Quote, ...]]:
 
 
 def _counts(connection: sqlite3.Connection) -> dict[str, tuple[tuple[str, Fraction], ...]]:
-    """Day and quantity on hand of every item; several counts of a day are added."""
-    found: dict[str, dict[str, Fraction]] = {}
-    for item, on, quantity in ask(connection, "counts"):
-        days = found.setdefault(item, {})
-        days[on] = days.get(on, ZERO) + Fraction(quantity)
-    return {item: tuple(days.items()) for item, days in found.items()}
+    """Day and quantity on hand of every item, as its stock has it."""
+    return {item: tuple(days.items()) for item, days in counted_by_day(ask(connection, "counts")).items()}
+
+
+def counted_by_day(rows: Iterable[Sequence[Any]]) -> dict[str, dict[str, Fraction]]:
+    """Thing -> day -> what its counts of that day come to; rows: thing, day, quantity, station, instant, id."""
+    found: dict[str, dict[str, list[tuple[Fraction, str | None, str | None, int]]]] = {}
+    for thing, on, quantity, station, at, ident in rows:
+        found.setdefault(thing, {}).setdefault(on, []).append((Fraction(quantity), station, at, ident))
+    return {thing: {on: counted(of)[0] for on, of in days.items()} for thing, days in found.items()}
 
 
 def _breakdowns(connection: sqlite3.Connection) -> list[Breakdown]:

@@ -126,3 +126,24 @@ async def test_goods_without_a_price_came_in_all_the_same(client: Any) -> None:
     found = (await client.get("/cost/actual.json?from=2026-03-02")).json()
     flour = next(r for r in found["items"] if r["item"] == "flour")
     assert (flour["bought"], flour["used"], flour["price"]) == (5000, 6200, 0.001)
+
+
+async def test_a_recount_takes_the_place_of_the_first_count(client: Any) -> None:
+    """3 kg of flour was a slip: 2 kg counted again that day, of dough 1 kg: 5 + 0.8 + 4 - 2 - 0.8 = 7 kg used.
+
+    Both counts were added up, as if the flour stood there twice. Two stations are: 1 kg of bones beside 0.7 kg.
+    """
+    db = sqlite3.connect(client.ds.get_database("kitchen").path, isolation_level=None)
+    db.execute("insert into stations (id, name) values ('larder', 'Larder'), ('grill', 'Grill')")
+    again = (("item_id", "flour", "2000", None), ("recipe_id", "dough", "1000", None),
+             ("item_id", "bones", "100", "larder"), ("item_id", "bones", "300", "grill"))  # fmt: skip
+    for n, (of, thing, grams, station) in enumerate(again):
+        db.execute(
+            f"insert into counts (request_id, recorded_at, actor, origin, counted_on, {of}, quantity, unit, station_id)"
+            " values (?, '2026-03-09T00:00:00Z', 'Ines', 'web', '2026-03-09', ?, ?, 'g', ?)",
+            (f"again{n}", thing, grams, station),
+        )
+    db.close()
+    rows = {r["item"]: r for r in (await client.get("/cost/actual.json?from=2026-03-02")).json()["items"]}
+    assert rows["flour"]["used"] == 7000
+    assert rows["bones"]["used"] == 100 + 1200 - 400
