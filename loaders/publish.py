@@ -44,6 +44,7 @@ def publish(connection: sqlite3.Connection, load: Load, stage: Stage, now: str) 
             for table in stage.counts:
                 start_again(connection, table)
         before = allergen_facts.dish_declarations(connection)
+        known = _names(connection)
         old_dishes = {i for (i,) in connection.execute("select id from recipes where kind = 'dish'")}
         for table in KITCHEN_TABLES:
             connection.execute(f"delete from {table}")
@@ -53,6 +54,7 @@ def publish(connection: sqlite3.Connection, load: Load, stage: Stage, now: str) 
         for table in logs:
             merge_log(connection, table, is_staged=table in stage.counts)
         _give_way(connection, load, apply_due(connection, kitchen_day(connection), now))
+        _tell_gone(connection, load, known)
         create_views(connection)
         rebuild(connection)
         changes = record_changes(connection, before, old_dishes, now)
@@ -72,16 +74,45 @@ def _give_way(connection: sqlite3.Connection, load: Load, dishes: list[str]) -> 
         name, version = connection.execute("select name, version from recipes where id = ?", (dish,)).fetchone()
         place, was = own.get(dish, (str(load.source.path), name))
         more = f"`version: {version}`" + ("" if name == was else f", `name: {name}` and `first called: {was}`")
-        problem = Problem(
+        _warn(connection, load, Problem(
             "promotion-kept", Place(place),
             f"{quoted(name)} is version {version} of its trial, which the files do not hold yet", "",
             f"write the kitchen out with `stillroom dump`, or write {more} in the recipe", "warning",
-        )  # fmt: skip
-        load.problems.append(problem)
-        connection.execute(
-            "insert into warnings (place, code, what, why, fix) values (?, ?, ?, ?, ?)",
-            (str(problem.place), problem.code, problem.what, problem.why, problem.fix),
-        )
+        ))  # fmt: skip
+
+
+def _names(connection: sqlite3.Connection) -> dict[tuple[str, str], str]:
+    """('items' or 'recipes', id) -> name."""
+    rows = connection.execute("select 'items', id, name from items union all select 'recipes', id, name from recipes")
+    return {(table, ident): name for table, ident, name in rows}
+
+
+def _tell_gone(connection: sqlite3.Connection, load: Load, before: dict[tuple[str, str], str]) -> None:
+    """Tells what this load took out of the kitchen and the logs name: under another name its counts are nobody's."""
+    now = _names(connection)
+    for (table, ident), name in ((key, name) for key, name in before.items() if key not in now):
+        column = "item_id" if table == "items" else "recipe_id"
+        logs = ("counts", "deliveries", "batch_uses") if table == "items" else ("counts", "batches", "plates_sold")
+        question = " + ".join(f"(select count(*) from standing_{log} where {column} = :id)" for log in logs)
+        (entries,) = connection.execute(f"select {question}", {"id": ident}).fetchone()
+        times = "once" if entries == 1 else f"{entries} times"
+        if entries:
+            mend = "keep the name it had" if table == "items" else f"write `first called: {name}` beside the new one"
+            _warn(connection, load, Problem(
+                "left-out", Place(str(load.source.path)),
+                f"{quoted(name)} is no longer in the files, and the logs name it {times}",
+                "What was counted, paid or sold of it stays written down, and is of nothing else.",
+                f"if it only has another name now, {mend}", "warning",
+            ))  # fmt: skip
+
+
+def _warn(connection: sqlite3.Connection, load: Load, problem: Problem) -> None:
+    """A warning that shows only once the rows are in place."""
+    load.problems.append(problem)
+    connection.execute(
+        "insert into warnings (place, code, what, why, fix) values (?, ?, ?, ?, ?)",
+        (str(problem.place), problem.code, problem.what, problem.why, problem.fix),
+    )
 
 
 def _last_load(connection: sqlite3.Connection) -> int:

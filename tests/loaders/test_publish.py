@@ -214,6 +214,27 @@ def test_a_change_of_allergens_has_the_kitchens_own_day(tmp_path: Path) -> None:
         assert before <= changed_on <= today(connection).isoformat()
 
 
+def test_what_the_logs_name_and_the_files_no_more_is_told(tmp_path: Path) -> None:
+    """Sorrel was counted and is called wood sorrel now: its count is nobody's; the load that lost it says so."""
+    folder, database = _kitchen(tmp_path / "k"), tmp_path / "k.db"
+    items = (folder / "items.csv").read_text("utf-8")
+    (folder / "items.csv").write_text(items + "sorrel,produce,g,,\ncress,produce,g,,\n", "utf-8")
+    _built(folder, database)
+    with sqlite3.connect(database) as connection:
+        connection.execute(
+            "insert into counts (request_id, recorded_at, actor, origin, counted_on, item_id, quantity, unit)"
+            " values ('c', '2026-11-24T00:00:00Z', 'Ines', 'web', '2026-11-24', 'sorrel', '900', 'g')"
+        )
+    connection.close()
+    (folder / "items.csv").write_text(items + "wood sorrel,produce,g,,\n", "utf-8")
+    told = [p for p in _built(folder, database).problems if p.code == "left-out"]
+    assert [(p.what, p.severity) for p in told] == [
+        ('"sorrel" is no longer in the files, and the logs name it once', "warning")
+    ]
+    assert _rows(database, "select what from warnings where code = 'left-out'") == [(told[0].what,)]
+    assert "left-out" not in {p.code for p in _built(folder, database).problems}
+
+
 def test_another_database_is_left_alone(tmp_path: Path) -> None:
     """A file that is no database, another program's, or another version's is refused, and stays as it is."""
     text, other, newer = tmp_path / "a.db", tmp_path / "b.db", tmp_path / "c.db"
