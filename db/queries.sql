@@ -47,8 +47,8 @@ from since as s join (
 where u.used_on >= s.day and u.used_on <= :day
 
 -- name: draws
--- What batches made and plates sold took of some things, each since its day in :since (JSON, id -> day). The last two: when a
--- batch was made [UTC], and the service in which plates were sold.
+-- What batches made and plates sold took of some things, each since its day in :since (JSON, id -> day). The last three: when a
+-- batch was made [UTC], the service in which plates were sold, and the recipe.
 with since as materialized (select key as id, value as day from json_each(:since)),
 lines as materialized (
   select s.id, s.day, c.recipe_id, c.quantity, r.yield_quantity,
@@ -58,11 +58,31 @@ lines as materialized (
 )
 select l.id, b.made_on, b.quantity, l.yield_quantity, l.quantity, l.share, b.id,
   case when b.made_on = l.day then coalesce((select min(e.made_at) from batch_correction as f join batches as e on e.id = f.entry_id
-    where f.batch_id = b.id), b.made_at) end, null
+    where f.batch_id = b.id), b.made_at) end, null, l.recipe_id
 from lines as l join standing_batches as b on b.recipe_id = l.recipe_id and b.made_on between l.day and :day
 union all
-select l.id, p.sold_on, cast(p.plates as text), l.yield_quantity, l.quantity, l.share, null, null, p.service
+select l.id, p.sold_on, cast(p.plates as text), l.yield_quantity, l.quantity, l.share, null, null, p.service, l.recipe_id
 from lines as l join standing_plates_sold as p on p.recipe_id = l.recipe_id and p.sold_on between l.day and :day
+
+-- name: changed_recipes
+-- Every state of the recipes that changed after a day, in order; '' = it was not in the files.
+select of_id, since_on, state from standing_book_versions where what = 'recipe' and of_id in (
+  select of_id from standing_book_versions where what = 'recipe' and of_id in (
+    select of_id from standing_book_versions where what = 'recipe' and since_on > :since) group by of_id having count(*) > 1)
+order by since_on, id
+
+-- name: item_yields
+-- Items with a yield of their own.
+select id, edible_yield from items where edible_yield is not null
+
+-- name: made_of
+-- Batches made and plates sold of some recipes between two days: when a batch was made [UTC], the service of plates.
+select b.recipe_id, b.made_on, b.quantity, b.id, coalesce((select min(e.made_at) from batch_correction as f
+  join batches as e on e.id = f.entry_id where f.batch_id = b.id), b.made_at), null
+from standing_batches as b where b.recipe_id in (select value from json_each(:ids)) and b.made_on between :since and :day
+union all
+select recipe_id, sold_on, cast(plates as text), null, null, service from standing_plates_sold
+where recipe_id in (select value from json_each(:ids)) and sold_on between :since and :day
 
 -- name: cut_parts
 -- What breakdowns gave up to a day: all since a day, and what is still in date; is_bought: goods of it were ever received;

@@ -15,6 +15,7 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db.cut_up import CutUp, read_cut_up, read_taken
+from stillroom.db.earlier_lines import read_earlier, takings
 from stillroom.db.kitchen import settings
 from stillroom.db.log import instant
 from stillroom.db.named_sql import load
@@ -218,18 +219,31 @@ def _draws(
 ) -> dict[str, list[Event]]:
     """What batches, plates and breakdowns took of each thing; a batch that a breakdown weighed took what that says.
 
-    Plates leave when the doors open to them: of a count in the middle of a service nobody knows which were gone.
+    Each by the recipe of its day. Plates leave when the doors open to them: of a count in the middle of a service
+    nobody knows which were gone.
     """
-    since = json.dumps({thing: min(e.day for e in written) for thing, written in events.items() if written})
+    first = {thing: min(e.day for e in written) for thing, written in events.items() if written}
+    since, oldest = json.dumps(first), min(first.values(), default=day)
     found: dict[str, list[Event]] = {}
     opens = _openings(connection, {on for on, when in counts.of.values() if when is not None})
-    for thing, on, batch, made, quantity, share, ident, at, service in _ask(connection, "draws", since=since, day=day):
-        own = cut_up.same.own.get(ident, Fraction(batch))
-        taken = purchased(Fraction(quantity), Fraction(share) if share else None) * own / Fraction(made)
+    earlier = read_earlier(connection, oldest)
+
+    def take(thing: str, on: str, taken: Fraction, at: str | None, service: str | None) -> None:
         when = at if service is None else opens.get((on, service.strip().casefold()), opens.get((on, "")))
         found.setdefault(thing, []).append(Event(on, "used", taken, is_after=counts.is_after(thing, on, when)))
+
+    rows = _ask(connection, "draws", since=since, day=day)
+    for thing, on, batch, made, quantity, share, ident, at, service, recipe in rows:
+        if earlier.is_of_now(recipe, on):
+            own = cut_up.same.own.get(ident, Fraction(batch))
+            each = purchased(Fraction(quantity), Fraction(share) if share else None) / Fraction(made)
+            take(thing, on, each * own, at, service)
+    for taking in takings(connection, earlier, oldest, day) if earlier.states else ():
+        line, own = taking.line, cut_up.same.own.get(taking.ident or 0, taking.quantity)
+        if first.get(line.thing, "9") <= taking.on:
+            take(line.thing, taking.on, purchased(line.each, line.share) * own, taking.at, taking.service)
     for thing, on, taken, at in read_taken(connection, since, cut_up, day) if cut_up.parts else []:
-        found.setdefault(thing, []).append(Event(on, "used", taken, is_after=counts.is_after(thing, on, at)))
+        take(thing, on, taken, at, None)
     return found
 
 

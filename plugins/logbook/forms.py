@@ -113,8 +113,8 @@ COUNT = Form(
         Field("quantity", "On hand", "quantity", True, of="of", zero=True),
         Field("station", "Where", "pick", to=("stations",), aside=True), day("on", "Day"), NOTE),
     _count, subject="of", quantity=("quantity", "quantity"),
-    note="Today's count is of now: what is written down later comes on top, plates from when their service opens. "
-         "One of an earlier day is of its end. Stations are added up.",
+    note="A count of today is of now: what comes, is made or thrown away later changes it, and so do plates of a"
+         " service that opens later. One of an earlier day is of its end. Stations are added up.",
 )  # fmt: skip
 
 
