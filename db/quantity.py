@@ -37,6 +37,7 @@ ABSOLUTE_ZERO_C = Fraction("-273.15")
 HOTTEST_C = Fraction(1500)  # a slip of the hand above it; a bed of charcoal is below
 _RANGE = re.compile(rf"\s*(?:[-–—]|to\b|or\b)\s*[0-9{VULGAR}]")
 _TIMES = re.compile(r"\s*[x×]\s*([0-9].*)")
+_TWO = re.compile(rf"([^\W\d_][^0-9{VULGAR}+]*?)\s*\+?\s*([0-9{VULGAR}].*)")
 
 
 @dataclass(frozen=True)
@@ -110,8 +111,13 @@ class Temperature:
 
 
 @lru_cache(maxsize=65536)
-def read_quantity(text: str, mark: str = ".") -> Said:
-    """Number and unit: '2½ qt', '450 g', '3 ea', '12', '2 #16 scoop'.
+def read_quantity(text: str, mark: str = ".", system: str = "") -> Said:
+    """Number and unit: '2½ qt', '450 g', '3 ea', '12', '2 #16 scoop'; where a system is said, '4 lb 6½ oz' is 70.5 oz.
+
+    Args:
+        text: as typed, or as `db.cook_units.say` writes it.
+        mark: the kitchen's decimal mark.
+        system: whose cups and pints two measures are added up by; '': two are refused.
 
     Raises:
         ReadError: number-bad, quantity-bad where there is more than one number.
@@ -119,6 +125,10 @@ def read_quantity(text: str, mark: str = ".") -> Said:
     number, written, rest = leading_number(text, mark)
     _refuse_second_number(text, number, rest, mark, "quantity-bad")
     unit = " ".join(rest.split())
+    two = _TWO.fullmatch(unit)
+    both = _added_up(number, two[1], two[2], mark, system) if two and system and number > 0 else None
+    if both is not None:
+        return both
     if re.search(r"(?<![0-9#])[0-9]", unit.removeprefix("no. ")):
         raise ReadError(
             "quantity-bad",
@@ -127,6 +137,26 @@ def read_quantity(text: str, mark: str = ".") -> Said:
             "write one number and one unit: 2.5 kg",
         )
     return Said(number, written, unit)
+
+
+def _added_up(number: Fraction, unit_text: str, more: str, mark: str, system: str) -> Said | None:
+    """Some of a larger measure and less than one of it in a smaller, in the smaller; None for any other words."""
+    try:
+        rest, _, small_text = leading_number(more, mark)
+        parts = _parts(unit_text, small_text, system)
+    except ReadError:
+        return None
+    if parts is None or not 0 <= rest < parts:
+        return None
+    total = number * parts + rest
+    return Said(total, exact_text(total).replace(".", mark), " ".join(small_text.split()))
+
+
+def _parts(large: str, small: str, system: str) -> Fraction | None:
+    """How many of a smaller measure are one of a larger; None where they are not of one kind."""
+    one, other = units.find_unit(large, system), units.find_unit(small, system)
+    alike = one.dimension == other.dimension != "count" and one.factor > other.factor
+    return one.factor / other.factor if alike else None
 
 
 def read_line(text: str, is_unit: Callable[[str], bool], mark: str = ".", system: str = "US") -> SaidLine:

@@ -64,7 +64,7 @@ def _met(factor: Fraction, field: str, words: str, style: Style) -> Target | Wro
 def _to_yield(asked: Mapping[str, str], of: Kitchenful) -> Target | Wrong:
     text = asked["to"].strip()[:60]
     recipe = of.book[of.recipe]
-    said = read_quantity(text, of.style.mark)
+    said = read_quantity(text, of.style.mark, of.style.system)
     if said.unit_text.lower() in BATCHES:
         return _met(said.number, "to", text, of.style)
     if not said.unit_text and recipe.unit != "each":
@@ -108,7 +108,7 @@ def _with_what_is_there(asked: Mapping[str, str], of: Kitchenful) -> Target | Wr
     lines = [line for line in of.book[of.recipe].lines if thing in (line.item, line.recipe)]
     if not thing or not lines:
         return Wrong("have", "Choose the component that you have.")
-    said = read_quantity(text, of.style.mark)
+    said = read_quantity(text, of.style.mark, of.style.system)
     line, is_trimmed = lines[0], bool(asked.get("trimmed"))
     have = _base(said.number, said.unit_text, line.unit, of.measures.get(thing, {}), of.style)
     if have is None:

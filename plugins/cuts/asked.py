@@ -84,7 +84,7 @@ def weight_of(text: str, house: Mapping[str, str], wrong: list[str], bare: str =
     if not text:
         return None
     try:
-        said = read_quantity(text, house["decimal mark"])
+        said = read_quantity(text, house["decimal mark"], house["units"])
         found = to_base(said.number, said.unit_text or bare, "g", {}, house["units"])
     except ReadError as error:
         wrong.append(f"{error.what}. {error.do}.")

@@ -164,7 +164,7 @@ def _quantity(one: Field, text: str, typed: Typed, book: Book, values: dict[str,
     """A quantity in the base unit of what it is of; a unit typed with the number wins over the one beside it."""
     if len(text) > LONGEST:
         raise Wrong("Write one number and one unit: 2½ qt.")
-    said = q.read_quantity(text, book.mark)
+    said = q.read_quantity(text, book.mark, book.system)
     unit = said.unit_text or typed.get(f"{one.name}-unit", "")[:LONGEST]
     if said.number < 0 or (said.number == 0 and not one.zero):
         raise Wrong(f"Write how much there is: {'0 or more' if one.zero else 'a number above zero'}.")

@@ -9,7 +9,7 @@ from fractions import Fraction
 from urllib.parse import quote
 
 from stillroom.db.coming import Coming
-from stillroom.db.cook_units import say, style_of
+from stillroom.db.cook_units import THIN, say, style_of
 from stillroom.db.doubts import DOUBTS
 from stillroom.db.exact import exact_text
 from stillroom.plugins.core.format import day, money, near_day
@@ -130,7 +130,7 @@ def line_said(market: Market, one: Asked) -> LineSaid:
     price, words = one.product.each, say(one.quantity, unit, style).text
     return LineSaid(
         one.item.id, one.item.name, one.product.name, one.product.code, one.product.pack or "by weight",
-        exact_text(one.packs) if one.packs is not None else words if one.quantity else "0",
+        exact_text(one.packs) if one.packs is not None else words.replace(THIN, "") if one.quantity else "0",
         words if one.quantity else "none", why_said(market, one),
         "" if not one.quantity else money(one.quantity * price, "") if price is not None else "no price", one.by,
         say(one.was, unit, style).text if one.was else "none" if one.by else "", tuple(notes),

@@ -158,7 +158,7 @@ def typed_line(market: Market, asked: Asked, text: str) -> Asked:
             fix = f"write a whole number of packs of {asked.product.pack}: 1, 2, 3, or 0 for none"
             raise ReadError("quantity-bad", what, "", fix)
         return replace(asked, packs=packs, quantity=packs * (asked.product.pack_quantity or Fraction(1)))
-    said = read_quantity(text, mark)
+    said = read_quantity(text, mark, market.coming.said["units"])
     quantity = said.number if said.number == 0 else to_base(
         said.number, said.unit_text or asked.item.unit, asked.item.unit, {}, market.coming.said["units"])  # fmt: skip
     if not 0 <= quantity < MOST:

@@ -64,7 +64,7 @@ def made_of(connection: sqlite3.Connection, work: Work, text: str) -> Fraction:
         return nine_places(work.quantity)
     rows = connection.execute("select measure, quantity from recipe_measures where recipe_id = ?", (work.thing,))
     measures = {measure: Fraction(quantity) for measure, quantity in rows}
-    typed = read_quantity(text, said["decimal mark"])
+    typed = read_quantity(text, said["decimal mark"], said["units"])
     if typed.unit_text.rstrip("s") == "batch" or typed.unit_text == "batches":
         found = typed.number * Fraction(row[1])
     elif not typed.unit_text and row[0] != "each":  # 1 beside "1 kg" is a kg to one cook and a g to another

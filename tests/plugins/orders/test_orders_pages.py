@@ -239,3 +239,14 @@ async def test_a_refused_number_says_what_can_be_ordered(kitchen: Any, item: str
     due = (await order(kitchen, supplier))["due_on"]
     answer = await send(kitchen, {"due_on": due, f"n-{item}": number, "request_id": "x", "do": "keep"}, supplier)
     assert answer.status_code == 400 and words in answer.text
+
+
+async def test_an_order_by_weight_is_saved_as_it_stands_in_pounds(kitchen: Any) -> None:
+    """Every number that the form offers of a US kitchen, 4 lb 6½ oz among them, is one that it takes."""
+    with sqlite3.connect(kitchen.file) as connection:
+        connection.execute("insert or replace into kitchen (key, value) values ('units', 'US')")
+    found = await order(kitchen, "redmarsh-pigs")
+    assert any("lb" in x["amount"] and "oz" in x["amount"] for x in found["lines"])
+    fields = {f"n-{x['item']}": x["amount"] for x in found["lines"]} | {"due_on": found["due_on"], "do": "keep"}
+    answer = await send(kitchen, fields, "redmarsh-pigs")
+    assert answer.status_code == 303, answer.text
