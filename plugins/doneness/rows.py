@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from stillroom.db.kitchen import settings
@@ -47,17 +47,25 @@ def read_pieces(connection: sqlite3.Connection, recipe: str | None = None) -> li
     steps: dict[str, list[tuple[Any, ...]]] = {}
     for row in ask(connection, "steps", recipe=recipe):
         steps.setdefault(row[0], []).append(row[1:])
-    scale = scale_of(settings(connection))
-    return [_stored(row, steps.get(row[0], []), scale) for row in ask(connection, "pieces", recipe=recipe)]
+    said = settings(connection)
+    found = [_stored(row, steps.get(row[0], []), scale_of(said)) for row in ask(connection, "pieces", recipe=recipe)]
+    return [replace(one, typed=_as_typed(one.typed, said["decimal mark"])) for one in found]
+
+
+def _as_typed(form: dict[str, str], mark: str) -> dict[str, str]:
+    """Fields as the kitchen would type them: its decimal mark in every number; a food's name stays."""
+    numbers = {"factor", "thickness", "width", "length", "fat", "water", "start", "rule_core", "at", "to", "until"}
+    return {k: v.replace(".", mark) if k.rstrip("0123456789") in numbers else v for k, v in form.items()}
 
 
 def _stored(row: tuple[Any, ...], steps: list[tuple[Any, ...]], scale: Scale) -> Stored:
     recipe, name, food, cut, shape, factor, *sizes, fat, water, start, minimum, low, high, core, hold = row[:-2]
-    (thickness, width, length), (stands, worked) = sizes, row[-2:]
+    length, (stands, worked) = sizes[2], row[-2:]
     with_length = SHAPES.get(shape)
     typed = {
         "food": food, "worked": worked, "cut": cut, "shape": with_length[length is not None] if with_length else shape,
-        "factor": _plain(factor), "thickness": _mm(thickness), "width": _mm(width), "length": _mm(length),
+        "factor": _plain(factor),
+        **{name: _length(mm, scale) for name, mm in zip(("thickness", "width", "length"), sizes, strict=True)},
         "fat": _plain(fat, " %"), "water": _plain(water, " %"), "start": scale.typed(start * 1.8 + 32),
         "rule_core": "" if core is None else scale.typed(core), "rule_hold": span(hold), "rule_stands": stands,
     }  # fmt: skip
@@ -83,8 +91,10 @@ def _plain(value: float | None, unit: str = "") -> str:
     return "" if value is None else f"{value:g}{unit}"
 
 
-def _mm(value: float | None) -> str:
-    return _plain(value, " mm")
+def _length(mm: float | None, scale: Scale) -> str:
+    """A length for a field [mm]; in inches in a kitchen that reads °F, where three decimals say the same."""
+    inches = None if mm is None or scale.is_c else round(mm / 25.4, 3)
+    return f"{inches:g} in" if inches and mm and abs(inches * 25.4 - mm) < 1e-6 else _plain(mm, " mm")
 
 
 def span(seconds: float | None) -> str:

@@ -15,9 +15,10 @@ COLD_F = (41.0, 70.0)
 
 @dataclass(frozen=True)
 class Scale:
-    """°F, or °C. `is_c`: whether the kitchen reads °C."""
+    """°F, or °C. `is_c`: whether the kitchen reads °C; `mark`: its decimal mark."""
 
     is_c: bool = False
+    mark: str = "."
 
     @property
     def unit(self) -> str:
@@ -48,11 +49,12 @@ class Scale:
 
     def bare(self, temp_f: float, places: int = 0, limits: Sequence[float] = ()) -> str:
         """The same without the unit."""
-        return plain(self.rounded(temp_f, places, limits), places + 1)
+        return plain(self.rounded(temp_f, places, limits), places + 1).replace(".", self.mark)
 
     def at_least(self, temp_f: float) -> str:
         """A temperature [°F] to go to for a minimum, rounded up to a tenth."""
-        return f"{plain(math.ceil(self.number(temp_f) * 10 - 1e-6) / 10, 1)} {self.unit}"
+        text = plain(math.ceil(self.number(temp_f) * 10 - 1e-6) / 10, 1)
+        return f"{text.replace('.', self.mark)} {self.unit}"
 
     def between(
         self, low_f: float | None, high_f: float | None, places: int = 0, limits: Sequence[float] = ()
@@ -75,7 +77,7 @@ class Scale:
 
     def typed(self, temp_f: float) -> str:
         """A temperature [°F] for a field of a form; it reads back to within a hundredth of a degree."""
-        return f"{round(self.number(temp_f), 2):g} {self.unit}"
+        return f"{round(self.number(temp_f), 2):g} {self.unit}".replace(".", self.mark)
 
 
 FAHRENHEIT = Scale()
@@ -83,4 +85,4 @@ FAHRENHEIT = Scale()
 
 def scale_of(settings: dict[str, str]) -> Scale:
     """The scale of a kitchen's settings: °C where it is metric."""
-    return Scale(settings["units"] == "metric")
+    return Scale(settings["units"] == "metric", settings["decimal mark"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
 from fractions import Fraction
@@ -9,9 +10,10 @@ from typing import Any
 from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
+from stillroom.db.exact import exact_text
 from stillroom.db.moments import comes_twice
 from stillroom.db.pieces import COOLS_AS
-from stillroom.plugins.core.format import amount, day, plain
+from stillroom.plugins.core.format import US, amount, day, plain
 from stillroom.plugins.logbook.rules import degrees
 from stillroom.plugins.physics.temperature import c_from_f
 
@@ -48,6 +50,11 @@ NAMED = {
 AMOUNTS = {"received": "Came off the van", "ordered": "Ordered", "rejected": "Sent back", "quantity": "How much"}
 WEIGHTS = {"weight_g": "Weight", "input_g": "Weight on the board", "start_g": "Weight at the start"}
 MOMENTS = {"read_at": "When", "started_at": "Made, or came in"}
+# Fields that a number is typed into, with the kitchen's decimal mark.
+NUMBERS = frozenset({
+    "core", "temp", "door", "room", "quantity", "received", "ordered", "rejected", "weight", "input", "humidity",
+    "score", "price", "price_per", "sales",
+})  # fmt: skip
 TEMPS = {"door_temp_f": "At the door", "core_f": "Core", "temp_f": "Temperature"}
 ORDER = (
     "supplier_id", "product_id", "description", "item_id", "recipe_id", "cut_recipe_id", "place", "direction",
@@ -137,28 +144,49 @@ def _plain(column: str) -> Callable[[Row], str]:
 
 
 def _temp(column: str) -> Callable[[Row], str]:
-    return lambda row: "" if row.get(column) is None else f"{row[column]:g} °F"
+    return lambda row: "" if row.get(column) is None else _typed_temp(float(row[column]), str(row["system"]))
+
+
+def _typed_temp(temp_f: float, system: str) -> str:
+    """A temperature [°F] in the kitchen's scale, where that reads back as the same."""
+    celsius = plain(c_from_f(temp_f), 2)
+    is_same = abs(float(celsius) * 1.8 + 32 - temp_f) < 1e-6
+    return f"{celsius} °C" if system == "metric" and is_same else f"{temp_f:g} °F"
 
 
 def _amount(column: str) -> Callable[[Row], str]:
-    """A stored quantity as it may be typed: '2500 g'."""
+    """A stored quantity as it may be typed: '2500 g'; '2.5 lb' where that is the same."""
 
     def text(row: Row) -> str:
         value = row.get(column)
-        unit = {"each": "ea"}.get(str(row.get("unit")), str(row.get("unit")))
-        return "" if value is None or value == "0" else f"{value} {unit}"
+        return "" if value is None or value == "0" else _typed_amount(str(value), str(row.get("unit")), row)
 
     return text
 
 
+def _typed_amount(value: str, unit: str, row: Row) -> str:
+    number = Fraction(value)
+    for name, size in US[unit] if row["system"] == "US" and unit in US else ():
+        count = exact_text(number / size)
+        if number >= size and re.fullmatch(r"[0-9]+(\.[0-9]{1,3})?", count):
+            return f"{count} {name}"
+    return f"{value} {'ea' if unit == 'each' else unit}"
+
+
+def _priced(row: Row) -> str:
+    """What a price is for; money that another may not see isn't told by it."""
+    return _amount("priced_quantity")(row) if row.get("price") is not None else ""
+
+
 def _weight(column: str) -> Callable[[Row], str]:
-    return lambda row: "" if row.get(column) is None else f"{row[column]} g"
+    return lambda row: "" if row.get(column) is None else _typed_amount(str(row[column]), "g", row)
 
 
 # Field of a form -> what of an entry is typed there when it is written again. Tried in this order.
 AGAIN: dict[str, tuple[Callable[[Row], str], ...]] = {
     "core": (_temp("core_f"),), "temp": (_temp("temp_f"),), "door": (_temp("door_temp_f"),), "room": (_temp("temp_f"),),
-    "of": (_plain("item_id"), _plain("recipe_id"), _plain("cut_recipe_id")), "item": (_plain("item_id"),),
+    "of": (_plain("item_id"), _plain("recipe_id"), _plain("cut_recipe_id"), _plain("lot_code")),
+    "item": (_plain("item_id"),),
     "supplier": (_plain("supplier_id"),), "product": (_plain("product_id"), _plain("description")),
     "pan": (_plain("log_code"),), "quantity": (_amount("quantity"),), "received": (_amount("received"),),
     "ordered": (_amount("ordered"),), "rejected": (_amount("rejected"),),
@@ -169,13 +197,16 @@ AGAIN: dict[str, tuple[Callable[[Row], str], ...]] = {
     "humidity": (lambda row: "" if row.get("humidity_pct") is None else f"{row['humidity_pct']:g}",),
     "harvested": (_plain("harvested_on"),), "expected": (_plain("expected_on"),), "served": (_plain("last_served_on"),),
     "emptied": (_plain("emptied_on"),), "cut": (_plain("cut_recipe_id"),), "days": (_plain("target_days"),),
-    "on": (_plain("started_on"),),
+    "on": tuple(_plain(column) for column in (
+        "received_on", "counted_on", "made_on", "used_on", "sold_on", "weighed_on", "broken_on", "moved_on", "since_on",
+        "tasted_on", "started_on")),
+    "price_per": (_priced,), "frozen": (lambda row: "yes" if row.get("frozen_on") else "",),
     "at": (_plain("read_at"),), "started": (_plain("started_at"),),
     "receipt": (lambda row: f"receipt {row['delivery_id']}" if row.get("delivery_id") else "",),
     **{name: (_plain(name),) for name in (
         "step", "piece", "note", "place", "what", "state", "service", "plates", "version", "score", "words", "decision",
         "document", "document_kind", "certificate", "harvest_area", "shipped_from", "lot_source", "use_by", "price",
-        "rule")},
+        "sales", "rule")},
 }  # fmt: skip
 
 
@@ -186,10 +217,11 @@ def again(row: Row, names: tuple[str, ...], settings: Mapping[str, str]) -> dict
         names: the form's fields.
     """
     row = {**row, **{column: typed_moment(str(row[column]), settings) for column in MOMENTS if row.get(column)}}
+    row["system"] = settings["units"]
     found: dict[str, str] = {}
     for name in names:
         for read in AGAIN.get(name, ()):
             if text := read(row):
-                found[name] = text
+                found[name] = text.replace(".", settings["decimal mark"]) if name in NUMBERS else text
                 break
     return found

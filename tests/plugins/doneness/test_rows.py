@@ -119,3 +119,27 @@ def test_how_a_piece_was_worked_can_be_written_in_a_file(tmp_path: Path) -> None
     assert build(tmp_path / "out", tmp_path / "again.db").errors == 0
     (again,) = read_pieces(sqlite3.connect(tmp_path / "again.db"), "pork-chop")
     assert again.typed == stored.typed
+
+
+def test_a_programme_of_a_kitchen_that_writes_a_comma(tmp_path: Path) -> None:
+    """37.5 mm from 2.5 °C, to be pulled at 54.5 °C: what stands in its form can be read there, and is the same."""
+    steps = "  - step: oven\n    at: 180 °C\n    until core: 54.5 °C"
+    connection = kitchen(tmp_path, "  shape: slab\n  start: 2.5 °C", steps)
+    connection.executemany(
+        "insert or replace into kitchen (key, value) values (?, ?)", [("decimal mark", ","), ("units", "metric")]
+    )
+    connection.execute("update pieces set thickness_mm = 37.5 where recipe_id = 'pork-chop'")
+    (stored,) = read_pieces(connection, "pork-chop")
+    read = read_form(stored.typed, ",")
+    assert (stored.typed["thickness"], stored.typed["start"]) == ("37,5 mm", "2,5 °C") and read.wrong == {}
+    assert read.piece is not None and (read.piece.thickness_m, read.piece.start_c) == pytest.approx((0.0375, 2.5))
+    assert stored.typed["until1"] == "54,5 °C"
+
+
+def test_an_american_kitchen_reads_inches(tmp_path: Path) -> None:
+    """1.5 in of lamb are 38.1 mm in the file (an inch is 25.4 mm, NIST Handbook 44), and 1.5 in again in the form."""
+    connection = kitchen(tmp_path, "  shape: slab", "  - step: bath\n    at: 140 °F\n    time: 2 h")
+    connection.execute("insert or replace into kitchen (key, value) values ('units', 'US')")
+    (lamb,), (pork,) = (read_pieces(connection, key) for key in ("lamb-chop", "pork-chop"))
+    assert (lamb.typed["thickness"], pork.typed["thickness"]) == ("1.5 in", "38 mm")
+    assert read_form(lamb.typed).piece.thickness_m == pytest.approx(0.0381)  # type: ignore[union-attr]
