@@ -11,6 +11,7 @@ from fractions import Fraction
 from typing import Any
 
 from datasette.utils.asgi import Response
+from stillroom.plugins.core.format import OWN_WAY
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 XLSX_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -22,12 +23,18 @@ def harmless(cell: Any) -> Any:
 
 
 def csv_text(columns: Sequence[str], rows: Sequence[Sequence[Any]]) -> str:
-    """The rows as CSV with a header."""
+    """The rows as CSV with a header; of a kitchen with a decimal comma as its spreadsheets read it, parted by ;."""
     out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
+    has_comma = OWN_WAY.get().mark == ","
+    writer = csv.writer(out, delimiter=";" if has_comma else ",", lineterminator="\r\n")
     writer.writerow([harmless(c) for c in columns])
-    writer.writerows([harmless(cell) for cell in row] for row in rows)
+    writer.writerows([_comma(cell) if has_comma else harmless(cell) for cell in row] for row in rows)
     return out.getvalue()
+
+
+def _comma(cell: Any) -> Any:
+    """A number with a decimal comma; a text as it is."""
+    return str(cell).replace(".", ",") if isinstance(cell, float | Decimal) else harmless(cell)
 
 
 def xlsx_bytes(columns: Sequence[str], rows: Sequence[Sequence[Any]]) -> bytes:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from contextvars import ContextVar
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -12,13 +14,31 @@ from stillroom.db.exact import to_decimal
 LARGE = {"g": ("kg", 1000), "ml": ("l", 1000), "each": ("ea", 1)}
 KEPT = re.compile(r"(?<=\d) (?=(?:°[CF]|min|h|s|kg|g|ml|l|mm|cm|ea)\b)")
 # Not before a closing quote: that is what may be typed, and "38 °F (3.3 °C)" may not.
-PRINTED = re.compile(r'(-?\d+(?:\.\d+)?)(?: (to|and) (-?\d+(?:\.\d+)?))? °F(?! \(|["”])')
+PRINTED = re.compile(r'(?<![\d.,])(-?\d+(?:\.\d+)?)(?: (to|and) (-?\d+(?:\.\d+)?))? °F(?! \(|["”])')
 SMALL = {"g": "g", "ml": "ml", "each": "ea"}
 US = {
     "g": (("lb", Fraction(45359237, 100000)), ("oz", Fraction(45359237, 1600000))),
     "ml": (("qt", Fraction(946352946, 1000000)), ("fl oz", Fraction(295735295625, 10**10))),
     "each": (("ea", Fraction(1)),),
 }
+
+
+@dataclass(frozen=True)
+class Way:
+    """How the kitchen that is answered for writes: its decimal mark, and whose units it reads."""
+
+    mark: str = "."
+    system: str = "US"
+
+
+PLAIN = Way()
+OWN_WAY: ContextVar[Way] = ContextVar("own way", default=PLAIN)  # set by `core.pages.query` for each answer
+SWAPPED = str.maketrans({".": ",", ",": "\u202f"})
+
+
+def marked(text: str) -> str:
+    """A number in words, '1,234.50', with the kitchen's decimal mark: '1 234,50' where that is a comma."""
+    return text.translate(SWAPPED) if OWN_WAY.get().mark == "," else text
 
 
 def amount(number: Fraction | None, unit: str, system: str = "metric") -> str:
@@ -38,7 +58,7 @@ def _short(number: Fraction) -> str:
     """Three figures at most behind which nothing is read: 1.25, 12.5, 340."""
     places = 0 if abs(number) >= 100 else 1 if abs(number) >= 10 else 2
     text = f"{to_decimal(number, places):,f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    return marked(text.rstrip("0").rstrip(".") if "." in text else text)
 
 
 def day(on: date | str | None, today: date | str | None = None) -> str:
@@ -69,17 +89,17 @@ def money(number: Fraction | Decimal | None, currency: str = "") -> str:
     """An amount, rounded once to two places; 'no price' for None."""
     if number is None:
         return "no price"
-    return f"{to_decimal(Fraction(number), 2):,f} {currency}".strip()
+    return f"{marked(f'{to_decimal(Fraction(number), 2):,f}')} {currency}".strip()
 
 
 def percent(share: Fraction | None, places: int = 1) -> str:
     """A share [0 to 1] as per cent; 'not known' for None."""
-    return "not known" if share is None else f"{to_decimal(share * 100, places):f} %"
+    return "not known" if share is None else f"{marked(f'{to_decimal(share * 100, places):f}')} %"
 
 
 def fahrenheit(temp_f: float | None) -> str:
-    """A temperature [°F]; 'not measured' for None."""
-    return "not measured" if temp_f is None else f"{temp_f:g} °F"
+    """A temperature [°F] as the law prints it, °C beside it in a metric kitchen; 'not measured' for None."""
+    return "not measured" if temp_f is None else beside_celsius(f"{temp_f:g} °F", OWN_WAY.get().system)
 
 
 def beside_celsius(text: str, system: str = "metric") -> str:
@@ -89,7 +109,7 @@ def beside_celsius(text: str, system: str = "metric") -> str:
 
 def _beside(found: re.Match[str]) -> str:
     low, word, high = found.groups()
-    parts = [plain((float(part) - 32) / 1.8, 1) for part in (low, high) if part]
+    parts = [marked(plain((float(part) - 32) / 1.8, 1)) for part in (low, high) if part]
     return f"{found[0]} ({f' {word} '.join(parts)} °C)"
 
 

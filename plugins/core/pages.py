@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Awaitable, Callable, Sequence
+from contextvars import ContextVar
 from dataclasses import asdict, is_dataclass
 from functools import wraps
 from typing import Any, TypeVar
@@ -11,15 +12,18 @@ from urllib.parse import urlencode
 
 from datasette.utils.asgi import Response
 from stillroom.db.faults import Fault, fault_of
+from stillroom.db.kitchen import settings
 from stillroom.db.roles import NOBODY
 from stillroom.plugins.core import unwritten
 from stillroom.plugins.core.auth import DATABASE, decide, is_household, role_of
+from stillroom.plugins.core.format import OWN_WAY, Way
 from stillroom.plugins.core.forms import TooLarge, kept, posted
 from stillroom.plugins.core.parts import Part, gather, offered
 from stillroom.plugins.core.rail import rail
 from stillroom.plugins.core.sign import choices
 
 T = TypeVar("T")
+IS_DATA: ContextVar[bool] = ContextVar("is_data", default=False)  # words of data have a point in every kitchen
 Handler = Callable[[Any, Any], Awaitable[Any]]
 Again = Callable[[Any, Any, dict[str, str], str], Awaitable[Any]]
 SAID_AS_DATA = (".json", ".csv", ".xlsx", ".db")
@@ -34,8 +38,20 @@ class NotFound(Exception):
 
 async def query(datasette: Any, work: Callable[[sqlite3.Connection], T]) -> T:
     """What `work` returns, run on one of the reading threads in one hop."""
-    result: T = await datasette.get_database(DATABASE).execute_fn(work)
-    return result
+    is_data = IS_DATA.get()
+
+    def asked(connection: sqlite3.Connection) -> tuple[Way, T]:
+        said = settings(connection)
+        way = Way("." if is_data else said["decimal mark"], said["units"])
+        before = OWN_WAY.set(way)
+        try:
+            return way, work(connection)
+        finally:
+            OWN_WAY.reset(before)
+
+    found: tuple[Way, T] = await datasette.get_database(DATABASE).execute_fn(asked)
+    OWN_WAY.set(found[0])  # what is drawn from the answer is written in the same way
+    return found[1]
 
 
 def page(
@@ -64,6 +80,7 @@ def page(
                 return await refuse(datasette, request)
             if request.method not in methods:
                 return await plain(datasette, request, 405, "Not that way", "Open the page and use its form.")
+            IS_DATA.set(request.path.endswith(".json"))
             answer = await _answered(handler, datasette, request, refilled)
             if isinstance(answer, Response):
                 return answer

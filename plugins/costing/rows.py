@@ -15,6 +15,7 @@ from stillroom.db.book_versions import Key, Versions, read_versions
 from stillroom.db.kitchen import settings
 from stillroom.db.named_sql import asker
 from stillroom.db.stock import counted
+from stillroom.plugins.core.format import OWN_WAY
 from stillroom.plugins.costing.compute import Choice, Sheet, cost_all
 from stillroom.plugins.costing.door import Entry, landed
 from stillroom.plugins.costing.house import Breakdown, ByProduct, Component, House, Item, Recipe
@@ -55,7 +56,7 @@ def once(connection: sqlite3.Connection, key: Hashable, make: Callable[[], T], o
     if not path:
         return make()
     stamps: dict[str, int] = dict(ask(connection, "stamp"))
-    whole = (path, tuple(number for table, number in stamps.items() if table in of), key)
+    whole = (path, tuple(number for table, number in stamps.items() if table in of), key, OWN_WAY.get())
     made: T = _kept.pop(whole, NOT_MADE)
     if made is NOT_MADE:
         made = make()

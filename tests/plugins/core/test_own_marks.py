@@ -1,0 +1,75 @@
+"""A kitchen's own way of writing on every page: its decimal mark, and °C beside what the law prints in °F."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from pathlib import Path
+from typing import Any
+
+import pytest
+from stillroom.loaders.commands import application
+from stillroom.plugins.core.format import OWN_WAY, Way, amount, beside_celsius, fahrenheit, money, percent
+
+DISH = "brill-on-the-bone-buttered-samphire"
+
+
+@pytest.fixture
+async def comma(own_db: Path) -> Any:
+    """The demonstration with a decimal comma."""
+    with sqlite3.connect(own_db) as connection:
+        connection.execute("insert or replace into kitchen (key, value) values ('decimal mark', ',')")
+    house = application(own_db)
+    await house.invoke_startup()
+    return house
+
+
+def words(page: str) -> str:
+    """What a person reads of a page."""
+    return re.sub(r"<[^>]*>", " ", re.sub(r"(?s)<(script|style|svg)\b.*?</\1>", " ", page)).replace("\xa0", " ")
+
+
+@pytest.mark.parametrize("address", [f"/dish/{DISH}", "/recipe/brill-portion", "/recipe/brill-portion/read"])
+async def test_a_cooking_minimum_is_read_in_celsius_too(house: Any, address: str) -> None:
+    """145 °F are 62.8 °C: Food Code 3-401.11(A)(1) prints both, 63 °C in round numbers."""
+    page = words((await house.client.get(address)).text)
+    assert re.search(r"145 °F \(62\.8 °C\)", page) and not re.search(r"145 °F(?! \()", page)
+
+
+async def test_the_minimums_of_a_trial_too(house: Any) -> None:
+    """165 °F for wild game: Food Code 3-401.11(A)(3)."""
+    page = words((await house.client.get("/trials/venison-haunch-damson")).text)
+    assert "165 °F (73.9 °C)" in page
+
+
+async def test_money_and_weights_have_the_kitchen_s_mark(comma: Any, house: Any) -> None:
+    """The same order, dish and lot as with a point."""
+    for address in ("/orders/saltby-dairy", f"/cost/{DISH}", "/ageing", "/menu-on"):
+        here, there = [words((await one.client.get(address)).text) for one in (comma, house)]
+        assert re.search(r"[0-9],[0-9]{2}\b", here) and not re.search(r"(?<![0-9.])[0-9]+\.[0-9]{2}(?![0-9.])", here)
+        assert re.search(r"[0-9]\.[0-9]{2}\b", there)
+
+
+async def test_data_has_a_point_in_every_kitchen(comma: Any, house: Any) -> None:
+    here, there = [(await one.client.get(f"/cost/{DISH}.json")).json() for one in (comma, house)]
+    assert here["cost"] == there["cost"] and here["items"] == there["items"]
+
+
+async def test_a_file_is_parted_as_a_spreadsheet_of_that_kitchen_reads_it(comma: Any, house: Any) -> None:
+    """Commas would put each row into one cell, and 9.11 into the ninth of November."""
+    here, there = [(await one.client.get("/cost.csv")).text.splitlines() for one in (comma, house)]
+    assert here[0] == there[0].replace(",", ";").replace("; GBP", ", GBP").replace('"', "")
+    assert re.search(r";[0-9]+,[0-9]+;", here[1]) and len(here) == len(there)
+
+
+def test_the_words_of_numbers() -> None:
+    """Thousands are parted by a thin space where the comma marks decimals, and °F with a comma are left alone."""
+    from fractions import Fraction
+
+    before = OWN_WAY.set(Way(",", "metric"))
+    try:
+        assert money(Fraction(123456, 100), "EUR") == "1\u202f234,56 EUR"
+        assert amount(Fraction(1250), "g") == "1,25 kg" and percent(Fraction(279, 1000)) == "27,9 %"
+        assert fahrenheit(165.0) == "165 °F (73,9 °C)" and beside_celsius("134,6 °F") == "134,6 °F"
+    finally:
+        OWN_WAY.reset(before)
