@@ -9,6 +9,7 @@ from functools import lru_cache
 
 from stillroom.db.problems import quoted
 
+LONGEST_MENDED = 60  # characters of a text that an error writes out again, mended
 MOST = 10**12  # no log has as many entries, no kitchen as much of anything
 VULGAR = "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
 # Bounded runs of digits: nobody orders 10^15 of anything, and a cell may hold a million digits. Behind the mark there
@@ -51,7 +52,7 @@ def read_number(text: str, mark: str = ".") -> Fraction:
     """
     number, _, rest = leading_number(text, mark)
     if rest.strip():
-        raise bad_number(text)
+        raise bad_number(text, mark=mark)
     return number
 
 
@@ -78,21 +79,22 @@ def leading_number(text: str, mark: str) -> tuple[Fraction, str, str]:
     """
     found = _NUMBER.match(text)
     if not found:
-        raise bad_number(text)
+        raise bad_number(text, mark=mark)
     run = _RUN.search(text)
     if found.group("decimal") and run:
         _refuse_marks(run.group(), text, mark)
     spaced = _SPACED.match(text)
     if spaced:
-        raise _marked(text, " ", spaced.group(1) + "".join(spaced.group(2).split()))
+        plain = spaced.group(1) + "".join(spaced.group(2).split())
+        raise _marked(text, " ", f"{plain}{text[spaced.end() :].rstrip()}" if len(text) <= LONGEST_MENDED else plain)
     rest = text[found.end() :]
     if _GOES_ON.match(rest):
-        raise bad_number(text)
+        raise bad_number(text, mark=mark)
     number = _value(found, text, mark)
     return (-number if found.group("sign") else number), found.group().strip(), rest
 
 
-def bad_number(text: str, code: str = "number-bad") -> ReadError:
+def bad_number(text: str, code: str = "number-bad", mark: str = ".") -> ReadError:
     """The error for a text that is no number; names the letter O where one stands for a zero."""
     found = _LETTER_O.search(text[:1000])
     if found:
@@ -114,7 +116,8 @@ def bad_number(text: str, code: str = "number-bad") -> ReadError:
             "There is a currency sign in it.",
             "write the number alone",
         )
-    return ReadError(code, f"{quoted(text)} is not a number", "", "write 3, 2.5, 1 1/2 or 2½")
+    ways = "write 3, 2.5, 1 1/2 or 2½" if mark == "." else "write 3 or 2,5 or 2½"
+    return ReadError(code, f"{quoted(text)} is not a number", "", ways)
 
 
 def _refuse_marks(run: str, text: str, mark: str) -> None:
@@ -126,15 +129,19 @@ def _refuse_marks(run: str, text: str, mark: str) -> None:
     if other not in run:
         return
     name = "point" if mark == "." else "comma"
+
+    def so(number: str) -> str:  # with its unit: a bare number is refused where one is needed
+        return text.strip().replace(run, number) if len(text) <= LONGEST_MENDED else number
+
     whole = run.replace(other, "")
     if mark in run and run.rindex(mark) < run.rindex(other):
         fix = "write it without thousands marks"
     elif mark in run or run.count(other) > 1:
-        fix = f"write {whole}, without thousands marks"
+        fix = f"write {so(whole)}, without thousands marks"
     elif re.fullmatch(r"[1-9][0-9]{0,2}[.,][0-9]{3}", run):
-        fix = f"write {whole} if it marks thousands, {run.replace(other, mark)} if it marks decimals"
+        fix = f"write {so(whole)} if it marks thousands, {so(run.replace(other, mark))} if it marks decimals"
     else:
-        fix = f"write {run.replace(other, mark)}"
+        fix = f"write {so(run.replace(other, mark))}"
     raise ReadError(
         "number-bad",
         f'{quoted(text)} has a "{other}" in its number',

@@ -134,7 +134,7 @@ def read_quantity(text: str, mark: str = ".", system: str = "") -> Said:
             "quantity-bad",
             f"{quoted(text)} has more than one number",
             "",
-            "write one number and one unit: 2.5 kg",
+            f"write one number and one unit: 2{mark}5 kg",
         )
     return Said(number, written, unit)
 

@@ -13,8 +13,8 @@ from stillroom.db.exact import to_decimal
 
 LARGE = {"g": ("kg", 1000), "ml": ("l", 1000), "each": ("ea", 1)}
 KEPT = re.compile(r"(?<=\d) (?=(?:°[CF]|min|h|s|kg|g|ml|l|mm|cm|ea)\b)")
-# Not before a closing quote: that is what may be typed, and "38 °F (3.3 °C)" may not.
-PRINTED = re.compile(r'(?<![\d.,])(-?\d+(?:\.\d+)?)(?: (to|and) (-?\d+(?:\.\d+)?))? °F(?! \(|["”])')
+# Not behind its °C, nor before a closing quote: that is what may be typed, and "38 °F (3.3 °C)" may not.
+PRINTED = re.compile(r'(?<![\d.,-])(?<!°C \()(-?\d+(?:\.\d+)?)(?: (to|and) (-?\d+(?:\.\d+)?))? °F(?! \(|["”])')
 SMALL = {"g": "g", "ml": "ml", "each": "ea"}
 US = {
     "g": (("lb", Fraction(45359237, 100000)), ("oz", Fraction(45359237, 1600000))),

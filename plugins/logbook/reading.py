@@ -220,14 +220,18 @@ def _temperature(one: Field, text: str, typed: Typed, book: Book, values: dict[s
     with_scale = text if re.search(r"[FfCc]\.?\s*$", text) or scale not in {"F", "C"} else f"{text} °{scale}"
     temp = q.read_temperature(with_scale, book.mark).f
     if (one.low is not None and temp < one.low) or (one.high is not None and temp > one.high):
-        raise Wrong(f"{_both(temp)} can't be: {one.note or 'look at the number and its scale'}.")
+        raise Wrong(f"{_both(temp, book)} can't be: {one.note or 'look at the number and its scale'}.")
     if (one.sure_low is not None and temp < one.sure_low) or (one.sure_high is not None and temp > one.sure_high):
-        raise Doubt(f"{_both(temp)}? That is unusual here.", temp)
+        raise Doubt(f"{_both(temp, book)}? That is unusual here.", temp)
     return temp
 
 
-def _both(temp_f: float) -> str:
-    return f"{temp_f:.1f}".rstrip("0").rstrip(".") + f" °F ({(temp_f - 32) / 1.8:.1f} °C)"
+def _both(temp_f: float, book: Book) -> str:
+    """A temperature in both scales, that of the kitchen first."""
+    first, second = f"{temp_f:.1f}".removesuffix(".0") + " °F", f"{(temp_f - 32) / 1.8:.1f} °C"
+    if book.system == "metric":
+        first, second = second.replace(".0 ", " "), first
+    return f"{first} ({second})".replace(".", book.mark)
 
 
 def _day(one: Field, text: str, typed: Typed, book: Book, values: dict[str, Any]) -> str:

@@ -163,7 +163,8 @@ def typed_line(market: Market, asked: Asked, text: str) -> Asked:
         said.number, said.unit_text or asked.item.unit, asked.item.unit, {}, market.coming.said["units"])  # fmt: skip
     if not 0 <= quantity < MOST:
         what = f"{text[:20]} of {asked.item.name} can't be ordered"
-        raise ReadError("quantity-low", what, "", "write a quantity above nothing, as 1.5 kg or 12, or 0 for none")
+        fix = f"write a quantity above nothing, as 1{mark}5 kg or 12, or 0 for none"
+        raise ReadError("quantity-low", what, "", fix)
     return replace(asked, quantity=nine_places(quantity))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 import pytest
@@ -43,3 +44,20 @@ def test_what_is_said_can_be_typed(system: str, unit: str) -> None:
         shown = say(Fraction(thousandths, 100), unit, style)
         said = read_quantity(shown.text.replace(THIN, ""), style.mark, system)
         assert to_base(said.number, said.unit_text, unit, {}, system) == shown.value, shown.text
+
+
+@pytest.mark.parametrize(("text", "mark"), [
+    ("1.5 kg", ","), ("1,5 kg", "."), ("1.250 kg", ","), ("1 250 g", "."), ("1,250.5 kg", "."), ("1e3 kg", ","),
+    ("some", ","), ("some", "."), ("2 kg 3 l", ","),
+])  # fmt: skip
+def test_what_a_refusal_tells_to_type_can_be_typed(text: str, mark: str) -> None:
+    """With its unit, for a form that wants one refuses the bare number; in the kitchen's own decimal mark."""
+    with pytest.raises(ReadError) as told:
+        read_quantity(text, mark, "metric")
+    fix = told.value.fix
+    told_to_type = re.findall(r"[0-9][0-9.,]*(?: k?g\b)?", fix.removesuffix(", without thousands marks"))
+    assert told_to_type, fix
+    for one in told_to_type:
+        said = read_quantity(one.rstrip(",") if mark == "." else one, mark)
+        assert said.unit_text in text or said.unit_text == "kg"
+        assert said.unit_text or text == "some"

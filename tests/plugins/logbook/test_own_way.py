@@ -83,3 +83,13 @@ async def test_a_weight_in_pounds_is_offered_in_pounds(own_db: Path) -> None:
     assert again(row, ("weight", "room"), {"units": "US", "decimal mark": "."})["weight"] == "2.5 lb"
     assert again(row, ("weight", "room"), {"units": "metric", "decimal mark": ","}) == {
         "weight": "1133,980925 g", "room": "5 °C"}  # fmt: skip
+
+
+async def test_a_temperature_that_cant_be_is_told_in_the_kitchens_scale(own_db: Path) -> None:
+    """1450 typed in °C: said back in °C first, and not as 2642."""
+    house = await kitchen(own_db, COMMA)
+    opened = await house.client.get("/log/probe")
+    hidden = dict(re.findall(r'<input type="hidden" name="([^"]*)" value="([^"]*)"', opened.text))
+    sent = {**hidden, "of": "brill-portion", "core": "1450", "core-unit": "C"}
+    answer = await house.client.post("/log/probe.json", data=sent, cookies=dict(opened.cookies))
+    assert answer.json()["wrong"]["core"].startswith("1450 °C (2642 °F) can't be")
