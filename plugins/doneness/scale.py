@@ -85,4 +85,4 @@ FAHRENHEIT = Scale()
 
 def scale_of(settings: dict[str, str]) -> Scale:
     """The scale of a kitchen's settings: °C where it is metric."""
-    return Scale(settings["units"] == "metric", settings["decimal mark"])
+    return Scale(settings["units"] == "metric", settings.get("decimal mark", "."))

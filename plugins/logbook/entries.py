@@ -7,13 +7,14 @@ import sqlite3
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from fractions import Fraction
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from stillroom.db.cooked_as import cooked_as
 from stillroom.db.log import append, next_code, sent_already, take_back
 from stillroom.db.pieces import REHEATS
-from stillroom.plugins.core.format import beside_celsius
+from stillroom.plugins.core.format import amount, beside_celsius
 from stillroom.plugins.core.sign import Writer
 from stillroom.plugins.logbook.book import ask, minimums_of, pans, rules_of, today_of
 from stillroom.plugins.logbook.form import Form, Rows
@@ -126,7 +127,8 @@ def read_entry(connection: sqlite3.Connection, table: str, entry: int, office: b
     said, today = today_of(connection, now)
     form, names = BY_TABLE[table], names_of(connection, row)
     return Read(
-        table, entry, form, row, lines(row, names, said, today, office), _outputs(connection, table, row),
+        table, entry, form, row, lines(row, names, said, today, office),
+        _outputs(connection, table, row, said["units"]),
         judge_row(connection, table, row, said, now), _notes(row, table) + _by_when(connection, table, row, said, now),
         _stands(connection, table, entry), row["stands"] == 0,
     )  # fmt: skip
@@ -156,7 +158,7 @@ def _receipt(connection: sqlite3.Connection, delivery: int) -> str:
     return ", ".join(part for row in rows for part in row if part)
 
 
-def _outputs(connection: sqlite3.Connection, table: str, row: Mapping[str, Any]) -> list[str]:
+def _outputs(connection: sqlite3.Connection, table: str, row: Mapping[str, Any], system: str) -> list[str]:
     if table != "breakdowns":
         return []
     rows = connection.execute(
@@ -165,7 +167,7 @@ def _outputs(connection: sqlite3.Connection, table: str, row: Mapping[str, Any])
         " where o.breakdown_code = ? order by o.id", (row["code"],)
     )  # fmt: skip
     return [
-        f"{name}: {float(weight) / 1000:g} kg" + (f", {pieces} pieces" if pieces else "")
+        f"{name}: {amount(Fraction(weight), 'g', system)}" + (f", {pieces} pieces" if pieces else "")
         for name, weight, pieces in rows
     ]
 

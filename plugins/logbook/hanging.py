@@ -8,7 +8,7 @@ from typing import Any
 
 from stillroom.db.exact import to_decimal
 from stillroom.db.names import fold
-from stillroom.plugins.core.format import near_day
+from stillroom.plugins.core.format import amount, near_day
 from stillroom.plugins.logbook.checks import Says
 from stillroom.plugins.logbook.fields import Book, Field, Known
 from stillroom.plugins.logbook.form import NOTE, Form, Rows, Values, day, id_of
@@ -58,11 +58,11 @@ def _receipt(values: Values, item: Known, book: Book, wrong: dict[str, str], ask
         wrong["on"] = f"It can't hang before it came: {near_day(came['received_on'], book.today)}."
     weight, most = values["weight"], came["came_g"] * (1 + SCALES)
     if weight is not None and weight > most:
-        wrong["weight"] = f"Only {_kg(came['came_g'])} came in that delivery. Look at the number and its unit."
+        wrong["weight"] = f"Only {_kg(came['came_g'], book)} came in that delivery. Look at the number and its unit."
     elif weight is not None and weight + came["hung_g"] > most:
         ask["weight"] = (
-            f"With what hangs of that delivery already it is {_kg(weight + came['hung_g'])}, and {_kg(came['came_g'])}"
-            " came. Is it so?"
+            f"With what hangs of that delivery already it is {_kg(weight + came['hung_g'], book)}, and"
+            f" {_kg(came['came_g'], book)} came. Is it so?"
         )
 
 
@@ -78,7 +78,8 @@ def _weight(values: Values, item: Known, book: Book, ask: dict[str, str]) -> Non
     if weight is None or "weight" in ask or len(before) < FEWEST:
         return
     if weight > UNLIKE * max(before) or weight * UNLIKE < min(before):  # pounds for kilograms are 2.2 times
-        ask["weight"] = f"Pieces of {item.name} weighed {_kg(min(before))} to {_kg(max(before))} before. Is it so?"
+        span = f"{_kg(min(before), book)} to {_kg(max(before), book)}"
+        ask["weight"] = f"Pieces of {item.name} weighed {span} before. Is it so?"
 
 
 def _code(values: Values, book: Book, wrong: dict[str, str]) -> None:
@@ -91,8 +92,11 @@ def _code(values: Values, book: Book, wrong: dict[str, str]) -> None:
         wrong["lot"] = f"There is a lot {code} already. Leave this empty, or give another."
 
 
-def _kg(grams: Fraction) -> str:
-    return f"{to_decimal(grams / 1000, 2):f} kg"
+def _kg(grams: Fraction, book: Book) -> str:
+    """A weight in kg, or pounds in a kitchen that reads them."""
+    if book.system == "US":
+        return amount(grams, "g", "US")
+    return f"{to_decimal(grams / 1000, 2):f} kg".replace(".", book.mark)
 
 
 def prefilled(item: Known | None, book: Book) -> dict[str, Any]:

@@ -28,6 +28,13 @@ Gift card = -
 """
 
 
+def example_of(said: Mapping[str, str]) -> str:
+    """The example in a kitchen's own order of dates: kept as it stands, it must not turn 3 April into 4 March."""
+    order = said["date order"]
+    return EXAMPLE if order == "ISO" else EXAMPLE.replace("day month year", order)
+
+
+
 @dataclass(frozen=True)
 class TillMap:
     """What a mapping says: kind of column -> its header, till's name (folded) -> dish or '-', order of dates."""

@@ -11,7 +11,9 @@ from typing import Any
 from datasette.utils.asgi import Response
 from stillroom.db.connect import write
 from stillroom.db.faults import fault_of
+from stillroom.db.kitchen import settings
 from stillroom.db.log import append
+from stillroom.db.moments import DATE_ORDERS
 from stillroom.db.recipe_lines import earlier_names
 from stillroom.plugins.core.auth import DATABASE, decide, role_of
 from stillroom.plugins.core.forms import no_text, posted
@@ -20,7 +22,7 @@ from stillroom.plugins.core.sign import Writer, writer
 from stillroom.plugins.core.sure import FIELD
 from stillroom.plugins.logbook.book import ask, now_of, today_of
 from stillroom.plugins.logbook.pages import KEPT
-from stillroom.plugins.logbook.sales import EXAMPLE, Dishes, Sold, Till, read_mapping, read_till
+from stillroom.plugins.logbook.sales import EXAMPLE, Dishes, Sold, Till, example_of, read_mapping, read_till
 
 BOTH = "count both"  # what the box says that confirms plates beside those written by hand
 COUNTED = "Some of these plates are written down already, by hand or in the kitchen's files: see below."
@@ -44,7 +46,8 @@ class SalesPage:
     @property
     def is_example(self) -> bool:
         """Whether the mapping is nobody's yet."""
-        return self.mapping.split() == EXAMPLE.split()
+        examples = (example_of({"date order": order}) for order in DATE_ORDERS)
+        return any(self.mapping.split() == one.split() for one in examples)
 
     @property
     def plates(self) -> int:
@@ -61,7 +64,8 @@ class SalesPage:
 async def sales(datasette: Any, request: Any) -> Any:
     office = decide(role_of(request.actor), "money")
     if request.method != "POST":
-        return await query(datasette, lambda c: SalesPage(mapping=mapping_of(c) or EXAMPLE, office=office))
+        mapping = await query(datasette, lambda c: mapping_of(c) or example_of(settings(c)))
+        return SalesPage(mapping=mapping, office=office)
     typed = await posted(request)
     made = await query(datasette, lambda c: _looked_at(c, typed, office))
     if typed.get("do") != "write" or made.problem or made.till.problems or not made.till.rows:

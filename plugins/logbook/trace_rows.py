@@ -6,8 +6,10 @@ import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from fractions import Fraction
 from typing import Any
 
+from stillroom.plugins.core.format import US, plain
 from stillroom.plugins.logbook.book import ask
 from stillroom.plugins.logbook.trace import Batch, Goods, Records, Sale, lots_of
 
@@ -81,7 +83,7 @@ def receipts(
     wanted = ",".join(str(number) for number in ids)
     here = said["address"] or said["name"]
     return [
-        _receipt(row, here)
+        _own_units(_receipt(row, here), said["units"])
         for row in ask(connection, "receipts", first=first, last=last, ids=f",{wanted}," if ids else "")
     ]
 
@@ -95,6 +97,19 @@ def _receipt(row: tuple[Any, ...], here: str) -> Receipt:
         " ".join(part for part in (kind or ("document" if number else ""), number) if part),
         back,
     )  # fmt: skip
+
+
+def _own_units(one: Receipt, system: str) -> Receipt:
+    """A line in pounds and quarts in a kitchen that reads them, to four decimals; what is counted, as it is."""
+    if system != "US" or one.unit not in {"g", "ml"}:
+        return one
+    unit, size = US[one.unit][0]
+    many, back = (said and _four_places(Fraction(said) / size) for said in (one.quantity, one.sent_back))
+    return replace(one, quantity=many, sent_back=back, unit=unit)
+
+
+def _four_places(number: Fraction) -> str:
+    return plain(float(number), 4)
 
 
 def receipt_row(one: Receipt) -> list[Any]:

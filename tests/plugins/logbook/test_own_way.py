@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import csv
 import html
+import io
 import re
 import sqlite3
 from collections.abc import Mapping
@@ -93,3 +95,32 @@ async def test_a_temperature_that_cant_be_is_told_in_the_kitchens_scale(own_db: 
     sent = {**hidden, "of": "brill-portion", "core": "1450", "core-unit": "C"}
     answer = await house.client.post("/log/probe.json", data=sent, cookies=dict(opened.cookies))
     assert answer.json()["wrong"]["core"].startswith("1450 °C (2642 °F) can't be")
+
+
+@pytest.mark.parametrize(("settings", "on"), [(POUNDS, "2026-11-05"), (COMMA, "2026-05-11")])
+async def test_the_example_of_a_tills_columns_has_the_kitchens_order_of_dates(
+    own_db: Path, settings: dict[str, str], on: str
+) -> None:
+    """11/05/2026 is the fifth of November in Denver and the eleventh of May in Paris, unless someone says it."""
+    house = await kitchen(own_db, settings)
+    page = (await house.client.get("/log/sales")).text
+    mapping = html.unescape(re.findall(r'(?s)<textarea[^>]*name="mapping"[^>]*>(.*?)</textarea>', page)[0])
+    assert "An example" in page
+    opened = await house.client.get("/log/sales")
+    token = re.findall(r'name="csrftoken" value="([^"]*)"', opened.text)[0]
+    text = "Date;Item;Quantity;Net\n11/05/2026;Turbot, oyster cream;3;132\n"
+    sent = {"text": text, "mapping": mapping, "csrftoken": token}
+    looked = await house.client.post("/log/sales.json", data=sent, cookies=dict(opened.cookies))
+    assert [row["on"] for row in looked.json()["rows"]] == [on], looked.text
+
+
+async def test_receipt_lines_are_in_pounds_and_quarts(own_db: Path) -> None:
+    """5 kg are 11.0231 lb (NIST Handbook 44: 453.59237 g); in grams an American inspector has to reckon."""
+    house = await kitchen(own_db, POUNDS)
+    text = (await house.client.get("/trace/receipts.csv?from=2026-05-27&to=2026-05-27")).text
+    rows = list(csv.DictReader(io.StringIO(text)))
+    haddock = next(row for row in rows if "haddock" in row["product description"])
+    assert (haddock["quantity"], haddock["unit"]) == ("11.0231", "lb")
+    assert {row["unit"] for row in rows} <= {"lb", "qt", "each"}
+    outputs = (await house.client.get("/log/breakdowns/1.json")).json()["came out"]
+    assert outputs and all(" kg" not in one for one in outputs)
