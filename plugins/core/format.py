@@ -132,4 +132,5 @@ FILTERS = {
     "near_day": near_day,
     "share": percent,
     "fahrenheit": fahrenheit,
+    "marked": marked,
 }

@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any
 from urllib.parse import unquote
 
-from stillroom.plugins.core.format import amount, money, percent
+from stillroom.plugins.core.format import amount, marked, money, percent
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.costing.asked import Asked, read_asked
 from stillroom.plugins.costing.broken import KILO, Bought, Broken, bought_as, reckon
@@ -127,7 +127,7 @@ class BreakdownPage:
             return []
         return [("Paid", money(t.paid)), ("Credits", money(t.credits)), ("Cost of what is left", money(t.cost)),
                 ("Usable", amount(t.usable * KILO, "g", self.asked.system)), ("Yield", percent(t.share)),
-                ("Usable kg costs", money(t.each)), ("Cost factor", f"{float(t.factor):.3f}")]  # fmt: skip
+                ("Usable kg costs", money(t.each)), ("Cost factor", marked(f"{float(t.factor):.3f}"))]  # fmt: skip
 
     @property
     def rows(self) -> list[dict[str, str]]:

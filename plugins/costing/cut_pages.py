@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from stillroom.plugins.core.format import money, percent
+from stillroom.plugins.core.format import marked, money, percent
 from stillroom.plugins.costing.butcher import ButcherTest, Part, Refused, butcher_test
 from stillroom.plugins.costing.compute import Sheet
 from stillroom.plugins.costing.house import MEASURED, House, Measured, Piece, as_bought, credit_key, measured, piece_of
@@ -47,7 +47,7 @@ class CutTest:
             both("Credits of by-products", lambda t: money(t.credits)),
             both("Usable", lambda t: percent(t.share)),
             both("Cost of 1 kg usable", lambda t: money(t.each)),
-            both("Cost factor", lambda t: f"{float(t.factor):.3f}"),
+            both("Cost factor", lambda t: marked(f"{float(t.factor):.3f}")),
         ]
 
     @property

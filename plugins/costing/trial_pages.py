@@ -11,7 +11,7 @@ from stillroom.db.kitchen import settings
 from stillroom.db.number import whole
 from stillroom.db.odd_price import is_odd, times_words, usual_price
 from stillroom.db.quantity import read_percent
-from stillroom.plugins.core.format import LARGE, money, percent, plain
+from stillroom.plugins.core.format import LARGE, marked, money, percent, plain
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.costing.asked import Asked, figure, read_asked
 from stillroom.plugins.costing.block import FIELDS as FIELDS_OF_BLOCK
@@ -123,7 +123,7 @@ def _exchanged(house: House, change: Change) -> str:
     """How much of another thing comes in an item's place."""
     old, new = house.items[change.item], house.items.get(change.instead) or house.recipes[change.instead]
     (one, small), (other, large) = LARGE[old.unit], LARGE[new.unit]
-    return f"For 1 {one} of {old.name}: {plain(float(change.ratio * small / large), 4)} {other} of {new.name}."
+    return f"For 1 {one} of {old.name}: {marked(plain(float(change.ratio * small / large), 4))} {other} of {new.name}."
 
 
 def _odd(house: House, sheet: Sheet, change: Change) -> str:
@@ -194,8 +194,8 @@ class Butcher:
             return []
         return [("Paid", money(t.paid)), ("Credits", money(t.credits)), ("Cost of what is left", money(t.cost)),
                 ("Usable weight", weighed(t.usable, self.unit)), ("Yield", percent(t.share)),
-                (f"Cost for one {self.unit or 'unit of weight'}", f"{float(t.each):.4f}"),
-                ("Cost factor", f"{float(t.factor):.5f}")]  # fmt: skip
+                (f"Cost for one {self.unit or 'unit of weight'}", marked(f"{float(t.each):.4f}")),
+                ("Cost factor", marked(f"{float(t.factor):.5f}"))]  # fmt: skip
 
     def as_json(self) -> dict[str, Any]:
         t = self.found.test

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db.exact import to_decimal
-from stillroom.plugins.core.format import LARGE, beside_celsius, money, percent
+from stillroom.plugins.core.format import LARGE, beside_celsius, marked, money, percent
 from stillroom.plugins.core.format import day as spoken
 from stillroom.plugins.core.format import plain as short
 from stillroom.plugins.suppliers.compute import ItemRecord, Line
@@ -105,7 +105,7 @@ def item_json(x: ItemRecord) -> dict[str, Any]:
 def _figure(quantity: Fraction | None, unit: str) -> str:
     """A quantity in the large unit as the page says it."""
     large = number(quantity, LARGE[unit][1])
-    return UNKNOWN if large is None else f"{large:,.10g}"
+    return UNKNOWN if large is None else marked(f"{large:,.10g}")
 
 
 def _price(price: Fraction | None, unit: str) -> str:

@@ -26,10 +26,10 @@ def step_words(step: Sequence[Any], *, is_metric: bool) -> str:
 
 
 def _degrees(temp_f: float | None, temp_c: float | None, is_metric: bool) -> str:
-    if is_metric or temp_f is None:
+    if is_metric:
         celsius = temp_c if temp_c is not None else ((temp_f or 0.0) - 32) * 5 / 9
         return f"{celsius:.0f} °C"
-    return f"{temp_f:g} °F"
+    return f"{round(temp_f if temp_f is not None else (temp_c or 0.0) * 9 / 5 + 32, 1):g} °F"
 
 
 def span(seconds: float | None) -> str:

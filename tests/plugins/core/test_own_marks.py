@@ -50,6 +50,14 @@ async def test_money_and_weights_have_the_kitchen_s_mark(comma: Any, house: Any)
         assert re.search(r"[0-9]\.[0-9]{2}\b", there)
 
 
+@pytest.mark.parametrize("address", ["/suppliers/hollow-creek-boats", "/menu", "/cost/butcher?weight=28,5+kg&price=9"])
+async def test_no_point_can_be_read_as_thousands(comma: Any, address: str) -> None:
+    """A figure of three decimals with a point (6.123) is six thousand to who writes a comma; 2,216 plates are two."""
+    page = words((await comma.client.get(address)).text)
+    assert not re.search(r"(?<![0-9.-])[0-9]{1,3}\.[0-9]{3,}(?![0-9.])", page)
+    assert not re.search(r"(?<![0-9,])[0-9]{1,3},[0-9]{3} plates", page)
+
+
 async def test_data_has_a_point_in_every_kitchen(comma: Any, house: Any) -> None:
     here, there = [(await one.client.get(f"/cost/{DISH}.json")).json() for one in (comma, house)]
     assert here["cost"] == there["cost"] and here["items"] == there["items"]

@@ -159,3 +159,10 @@ def test_the_note_alone_is_no_change() -> None:
     """A version says another thing only where the recipe does."""
     one = Draft("Soup", yield_text="1 l", note="a")
     assert is_same(one, Draft("Soup", yield_text="1 l", note="b")) and not is_same(one, Draft("Soup", yield_text="2 l"))
+
+
+def test_an_american_kitchen_reads_fahrenheit_of_a_step_written_in_celsius() -> None:
+    """57 °C are 134.6 °F; beside the others of the page in °F it must not stand as 57."""
+    assert step_words(("bath", None, 57.0, None, None, 9000.0, None, None), is_metric=False) == (
+        "bath 134.6 °F, 2 h 30 min"
+    )
