@@ -11,6 +11,7 @@ from fractions import Fraction
 
 from datasette.utils.asgi import Response
 from stillroom.db.quantity import ReadError
+from stillroom.plugins.core.format import marked
 from stillroom.plugins.core.pages import data
 
 FAR = 4  # times what was to be expected; beyond, it is asked about
@@ -37,7 +38,7 @@ def far(said: str, number: Fraction, usual: Fraction, of: str, least: Fraction =
     if usual <= 0 or number <= FAR * max(usual, least):
         return None
     times = number / usual
-    many = "more than a million" if times > 10**6 else f"{float(times):,.0f}"
+    many = "more than a million" if times > 10**6 else marked(f"{float(times):,.0f}")
     return Ask(f"{said}? That is {many} times {of}.", said)
 
 

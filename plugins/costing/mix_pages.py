@@ -11,7 +11,7 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader
 from markupsafe import Markup
-from stillroom.plugins.core.format import day, money, percent
+from stillroom.plugins.core.format import FILTERS, day, money, percent
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.costing.asked import Asked, read_asked
 from stillroom.plugins.costing.compute import Sheet
@@ -73,7 +73,9 @@ class Menu:
 
 @cache
 def _templates() -> Environment:
-    return Environment(loader=PackageLoader("stillroom.plugins.costing"), autoescape=True)
+    found = Environment(loader=PackageLoader("stillroom.plugins.costing"), autoescape=True)
+    found.filters.update(FILTERS)
+    return found
 
 
 def _pct(share: Fraction | None) -> float | None:

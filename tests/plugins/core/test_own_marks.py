@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from stillroom.loaders.commands import application
 from stillroom.plugins.core.format import OWN_WAY, Way, amount, beside_celsius, fahrenheit, money, percent
+from stillroom.plugins.core.sure import far
 
 DISH = "brill-on-the-bone-buttered-samphire"
 
@@ -53,7 +54,9 @@ async def test_money_and_weights_have_the_kitchen_s_mark(comma: Any, house: Any)
 @pytest.mark.parametrize("address", ["/suppliers/hollow-creek-boats", "/menu", "/cost/butcher?weight=28,5+kg&price=9"])
 async def test_no_point_can_be_read_as_thousands(comma: Any, address: str) -> None:
     """A figure of three decimals with a point (6.123) is six thousand to who writes a comma; 2,216 plates are two."""
-    page = words((await comma.client.get(address)).text)
+    answer = await comma.client.get(address)
+    page = words(answer.text)
+    assert answer.status_code == 200
     assert not re.search(r"(?<![0-9.-])[0-9]{1,3}\.[0-9]{3,}(?![0-9.])", page)
     assert not re.search(r"(?<![0-9,])[0-9]{1,3},[0-9]{3} plates", page)
 
@@ -81,3 +84,15 @@ def test_the_words_of_numbers() -> None:
         assert fahrenheit(165.0) == "165 °F (73,9 °C)" and beside_celsius("134,6 °F") == "134,6 °F"
     finally:
         OWN_WAY.reset(before)
+
+
+def test_how_many_times_is_not_read_as_one_and_a_half() -> None:
+    """500 kg where 300 g were to come: 1,667 times is less than two to who writes a comma."""
+    from fractions import Fraction
+
+    before = OWN_WAY.set(Way(",", "metric"))
+    try:
+        asked = far("500 kg", Fraction(500000), Fraction(300), "the list")
+    finally:
+        OWN_WAY.reset(before)
+    assert asked is not None and "1\u202f667 times" in asked.question
