@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from stillroom.db.exact import to_decimal
 
-LARGE = {"g": ("kg", 1000), "ml": ("l", 1000), "each": ("ea", 1)}
+LARGE = {"g": ("kg", Fraction(1000)), "ml": ("l", Fraction(1000)), "each": ("ea", Fraction(1))}
 KEPT = re.compile(r"(?<=\d) (?=(?:°[CF]|min|h|s|kg|g|ml|l|mm|cm|ea)\b)")
 # Not behind its °C, nor before a closing quote: that is what may be typed, and "38 °F (3.3 °C)" may not.
 PRINTED = re.compile(r'(?<![\d.,-])(?<!°C \()(-?\d+(?:\.\d+)?)(?: (to|and) (-?\d+(?:\.\d+)?))? °F(?! \(|["”])')
@@ -28,7 +28,7 @@ class Way:
     """How the kitchen that is answered for writes: its decimal mark, and whose units it reads."""
 
     mark: str = "."
-    system: str = "US"
+    system: str = "metric"
 
 
 PLAIN = Way()
@@ -41,6 +41,15 @@ def marked(text: str) -> str:
     return text.translate(SWAPPED) if OWN_WAY.get().mark == "," else text
 
 
+def large(unit: str) -> tuple[str, Fraction]:
+    """What the kitchen that is answered for buys and prices by, and how many base units that is: kg, l, ea; lb, qt, ea.
+
+    Args:
+        unit: g, ml or each; anything else is its own.
+    """
+    return US[unit][0] if OWN_WAY.get().system == "US" and unit in US else LARGE.get(unit, (unit, Fraction(1)))
+
+
 def amount(number: Fraction | None, unit: str, system: str = "metric") -> str:
     """A quantity [unit: g, ml or each] as a cook reads it; 'not known' for None."""
     if number is None:
@@ -48,9 +57,9 @@ def amount(number: Fraction | None, unit: str, system: str = "metric") -> str:
     if system == "US":
         name, factor = next((p for p in US[unit] if abs(number) >= p[1]), US[unit][-1])
         return f"{_short(number / factor)} {name}"
-    large, thousand = LARGE[unit]
+    name, thousand = LARGE[unit]
     if abs(number) >= thousand and thousand > 1:
-        return f"{_short(number / thousand)} {large}"
+        return f"{_short(number / thousand)} {name}"
     return f"{_short(number)} {SMALL[unit]}"
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from stillroom.db.exact import to_decimal
 from stillroom.db.odd_price import ODD_TIMES, times_words
-from stillroom.plugins.core.format import LARGE, amount, day, money, percent
+from stillroom.plugins.core.format import amount, day, large, money, percent
 from stillroom.plugins.costing.compute import Alert, Odd, Part, Plate
 from stillroom.plugins.costing.prices import Price
 
@@ -33,9 +33,9 @@ def price_words(price: Price | None, unit: str) -> str:
 
 
 def each_words(each: Fraction, unit: str) -> str:
-    """Money for one base unit as money for a kg, l or piece: '8.90 a kg'."""
-    said = money(each * LARGE[unit][1])
-    return f"{said} each" if unit == "each" else f"{said} a {LARGE[unit][0]}"
+    """Money for one base unit as money for what the kitchen prices by: '8.90 a kg', '4.04 a lb', '0.25 each'."""
+    said = money(each * large(unit)[1])
+    return f"{said} each" if unit == "each" else f"{said} a {large(unit)[0]}"
 
 
 def source_words(price: Price | None, on: str | None = None) -> str:
@@ -107,7 +107,7 @@ PART_COLUMNS = ("item", "as bought", "unit", "price per unit", "cost", "price fr
 
 def part_row(p: Part) -> list[Any]:
     """One item under PART_COLUMNS; quantities in the large unit."""
-    name, size = LARGE[p.unit]
+    name, size = large(p.unit)
     return [p.name, cash(p.quantity / size, 6), name, cash(None if p.price is None else p.price.each * size, 4),
             cash(p.cost, 4), source_words(p.price) or None, p.yields or None]  # fmt: skip
 

@@ -1,11 +1,11 @@
-"""For how much a cost is told: a plate, a portion or a piece; of what is weighed or poured a kg or a litre."""
+"""For how much a cost is told: a plate, a portion or a piece; of what is weighed or poured a kg or l, a lb or qt."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
 
-from stillroom.plugins.core.format import LARGE
+from stillroom.plugins.core.format import large
 from stillroom.plugins.costing.compute import Part, Plate, Range, Step
 from stillroom.plugins.costing.house import Recipe
 
@@ -16,8 +16,8 @@ def told_for(recipe: Recipe) -> tuple[Fraction, str]:
     """How much of a recipe's yield [its unit], and the word for it."""
     if recipe.unit == "each":
         return Fraction(1), PIECES.get(recipe.kind, "piece")
-    word, size = LARGE[recipe.unit]
-    return Fraction(size), word
+    word, size = large(recipe.unit)
+    return size, word
 
 
 def plate_of(found: Plate, size: Fraction) -> Plate:

@@ -11,7 +11,7 @@ from stillroom.db.kitchen import settings
 from stillroom.db.number import whole
 from stillroom.db.odd_price import is_odd, times_words, usual_price
 from stillroom.db.quantity import read_percent
-from stillroom.plugins.core.format import LARGE, marked, money, percent, plain
+from stillroom.plugins.core.format import large, marked, money, percent, plain
 from stillroom.plugins.core.pages import page, query
 from stillroom.plugins.costing.asked import Asked, figure, read_asked
 from stillroom.plugins.costing.block import FIELDS as FIELDS_OF_BLOCK
@@ -44,6 +44,11 @@ class WhatIf:
     now: str
     ask: str
     wrong: tuple[str, ...]
+
+    @property
+    def per(self) -> str:
+        """What prices are for, of what is weighed and poured: 'kg, l'."""
+        return ", ".join(large(unit)[0] for unit in ("g", "ml"))
 
     @property
     def rows(self) -> list[dict[str, str]]:
@@ -95,7 +100,7 @@ def _what_if(connection: sqlite3.Connection, args: Any) -> WhatIf:
             ask = _odd(house, sheet, change)
         except NotPossible as error:
             wrong.append(f"This cannot be reckoned: {error}.")
-    items = sorted((i.name, i.id, LARGE[i.unit][0]) for i in house.items.values())
+    items = sorted((i.name, i.id, large(i.unit)[0]) for i in house.items.values())
     cuts = sorted((r.name, r.id) for r in house.recipes.values() if r.kind == "cut")
     recipes = sorted((r.name, r.id) for r in house.recipes.values())
     lines = [(c.id, c.text) for c in house.components if c.recipe == said["recipe"]]
@@ -122,8 +127,9 @@ def _now(house: House, sheet: Sheet, change: Change) -> str:
 def _exchanged(house: House, change: Change) -> str:
     """How much of another thing comes in an item's place."""
     old, new = house.items[change.item], house.items.get(change.instead) or house.recipes[change.instead]
-    (one, small), (other, large) = LARGE[old.unit], LARGE[new.unit]
-    return f"For 1 {one} of {old.name}: {marked(plain(float(change.ratio * small / large), 4))} {other} of {new.name}."
+    (one, size), (other, other_size) = large(old.unit), large(new.unit)
+    comes = marked(plain(float(change.ratio * size / other_size), 4))
+    return f"For 1 {one} of {old.name}: {comes} {other} of {new.name}."
 
 
 def _odd(house: House, sheet: Sheet, change: Change) -> str:
@@ -156,7 +162,7 @@ def _change(house: House, args: Any, said: dict[str, str], mark: str, wrong: lis
     if said["cut"] and usable is not None:
         return Change(cut=said["cut"], usable=usable / 100)
     if item is not None and (each is not None or edible is not None or said["instead"]):
-        per = None if each is None else each / LARGE[item.unit][1]
+        per = None if each is None else each / large(item.unit)[1]
         share = None if edible is None else edible / 100
         sizes = Fraction(_size(house, said["instead"], item), _size(house, item.id, item))
         told = ratio if ratio is not None else Fraction(1)
@@ -164,10 +170,10 @@ def _change(house: House, args: Any, said: dict[str, str], mark: str, wrong: lis
     return None
 
 
-def _size(house: House, thing: str, item: Item) -> int:
-    """Base units in the unit that a form asks for a thing in: 1,000 g in a kg; of what nobody knows, as the item."""
+def _size(house: House, thing: str, item: Item) -> Fraction:
+    """Base units in the unit that a form asks for a thing in: 1,000 g in a kg; of what nobody knows, the item's."""
     known = house.items.get(thing) or house.recipes.get(thing) or item
-    return int(LARGE[known.unit][1])
+    return large(known.unit)[1]
 
 
 @dataclass(frozen=True)

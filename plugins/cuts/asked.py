@@ -13,7 +13,8 @@ from urllib.parse import urlencode
 from stillroom.db.kitchen import day_of, settings
 from stillroom.db.quantity import ReadError, read_date, read_number, read_quantity
 from stillroom.db.units import to_base
-from stillroom.plugins.cuts.compute import Keep
+from stillroom.plugins.core.format import large
+from stillroom.plugins.cuts.compute import KILO, Keep
 
 FIELDS = ("on", "need", "interest", "space", "cut", "portion")
 
@@ -42,6 +43,11 @@ class Asked:
         return "°C" if self.system == "metric" else "°F"
 
     @property
+    def per(self) -> str:
+        """What a cost of meat is for: kg or lb."""
+        return large("g")[0]
+
+    @property
     def query(self) -> str:
         """The same question as part of an address; '' where nothing was asked."""
         return urlencode({name: words for name, words in self.said.items() if words})
@@ -59,7 +65,7 @@ def read_asked(connection: sqlite3.Connection, args: Any) -> Asked:
     if need.denominator != 1:
         wrong.append("Portions are whole.")
     portion = weight_of(said["portion"], house, wrong)
-    keep = Keep(interest / 100, space)
+    keep = Keep(interest / 100, space * KILO / large("g")[1])
     return Asked(today, service, int(need), keep, house["currency"], house["units"], said, tuple(wrong), said["cut"],
                  portion)  # fmt: skip
 

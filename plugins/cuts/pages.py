@@ -11,11 +11,12 @@ from urllib.parse import unquote
 from stillroom.db.exact import to_decimal
 from stillroom.db.lots import Lot, Promise, read_cuts, read_lots, read_promises, usable_g
 from stillroom.plugins.core.export import page_or_file
-from stillroom.plugins.core.format import amount, beside_celsius, money, percent, plain
+from stillroom.plugins.core.format import amount, beside_celsius, large, money, percent, plain
 from stillroom.plugins.core.forms import request_id
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.cuts.asked import Asked, read_asked
 from stillroom.plugins.cuts.compute import (
+    KILO,
     Keep,
     Ready,
     Weight,
@@ -33,13 +34,13 @@ UNKNOWN = "–"
 
 
 def _cost(lot: Lot, weight: Weight, keep: Keep) -> tuple[str, Fraction | None]:
-    """Money for one usable kg in words, and as a number."""
+    """Money for one usable kg or lb in words, and for a kg as a number."""
     try:
         each = cost_per_usable_kg(lot, weight.grams, weight.on, keep)
     except ValueError as error:
         return f"refused: {error}", None
     if each is not None:
-        return money(each), each
+        return money(each * large("g")[1] / KILO), each
     return ("no price" if lot.price is None else "not known"), None
 
 
@@ -217,7 +218,7 @@ async def ageing(datasette: Any, request: Any) -> Any:
 
     answer: Ageing = await query(datasette, work)
     name = f"ageing-{answer.asked.today}"
-    columns = [title.format(answer.asked.currency) for title in COLUMNS.values()]
+    columns = [title.format(answer.asked.per, answer.asked.currency) for title in COLUMNS.values()]
     return await page_or_file(request, answer, name, columns, lambda: [file_row(x) for x in answer.lots])
 
 
@@ -225,8 +226,8 @@ async def ageing(datasette: Any, request: Any) -> Any:
 COLUMNS = {
     "code": "lot", "item": "item", "cut": "cut", "place": "place", "days": "days", "target": "ready on",
     "start": "start weight", "weight": "weight", "weighed": "weighed on", "loss": "lost",
-    "cost": "usable kg costs now, {}", "then": "weight on its day", "usable": "usable on its day",
-    "portions": "portions on its day", "cost_then": "usable kg costs on its day, {}", "out": "out of range",
+    "cost": "usable {} costs now, {}", "then": "weight on its day", "usable": "usable on its day",
+    "portions": "portions on its day", "cost_then": "usable {} costs on its day, {}", "out": "out of range",
     "wrong": "weigh again", "provisional": "forecast",
 }  # fmt: skip
 

@@ -13,7 +13,7 @@ from stillroom.db.kitchen import today as kitchen_day
 from stillroom.db.limits import Rule
 from stillroom.plugins.core.charts import step_chart
 from stillroom.plugins.core.export import page_or_file
-from stillroom.plugins.core.format import LARGE
+from stillroom.plugins.core.format import large
 from stillroom.plugins.core.pages import NotFound, page, query
 from stillroom.plugins.suppliers.compute import (
     ItemRecord,
@@ -161,7 +161,7 @@ def _apart(*row: Any) -> Apart:
 def _chart_item(lines: list[Line], item: str) -> str:
     """What the chart shows: 'butter, salted, per kg'; '' where there is nothing to show."""
     first = next((x for x in lines if x.item_id == item and x.unit_price is not None), None)
-    return f"{first.item}, per {LARGE[first.unit][0]}" if first else ""
+    return f"{first.item}, per {large(first.unit)[0]}" if first else ""
 
 
 def _chart(lines: list[Line], item: str) -> Any:
@@ -169,7 +169,7 @@ def _chart(lines: list[Line], item: str) -> Any:
     history = price_history(lines, item)
     if not history:
         return None
-    size = LARGE[next(x.unit for x in lines if x.item_id == item)][1]
+    size = large(next(x.unit for x in lines if x.item_id == item))[1]
     points = [(date.fromisoformat(on), float(price * size)) for on, price in history]
     span = f"{history[0][0]} to {history[-1][0]}"
     alt = f"Price of {_chart_item(lines, item)}, {span}: {points[0][1]:.2f} to {points[-1][1]:.2f}"

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db.exact import to_decimal
-from stillroom.plugins.core.format import LARGE, beside_celsius, marked, money, percent
+from stillroom.plugins.core.format import beside_celsius, large, marked, money, percent
 from stillroom.plugins.core.format import day as spoken
 from stillroom.plugins.core.format import plain as short
 from stillroom.plugins.suppliers.compute import ItemRecord, Line
@@ -22,7 +22,7 @@ def plain(figures: dict[str, Any]) -> dict[str, Any]:
     return {k: float(v) if isinstance(v, Fraction) else v for k, v in figures.items()}
 
 
-def number(quantity: Fraction | None, size: int = 1) -> float | None:
+def number(quantity: Fraction | None, size: Fraction = Fraction(1)) -> float | None:
     """A quantity as a file holds it: in the large unit, rounded once to four places."""
     return None if quantity is None else float(to_decimal(quantity / size, 4))
 
@@ -41,18 +41,18 @@ COLUMNS: dict[str, Callable[[Line], Any]] = {
     "date": lambda x: x.received_on,
     "item": lambda x: x.item,
     "product": lambda x: x.product or None,
-    "unit": lambda x: LARGE[x.unit][0],
-    "ordered": lambda x: number(x.ordered, LARGE[x.unit][1]),
-    "received": lambda x: number(x.received, LARGE[x.unit][1]),
-    "short": lambda x: number(x.short, LARGE[x.unit][1]),
-    "rejected": lambda x: number(x.rejected, LARGE[x.unit][1]),
+    "unit": lambda x: large(x.unit)[0],
+    "ordered": lambda x: number(x.ordered, large(x.unit)[1]),
+    "received": lambda x: number(x.received, large(x.unit)[1]),
+    "short": lambda x: number(x.short, large(x.unit)[1]),
+    "rejected": lambda x: number(x.rejected, large(x.unit)[1]),
     "reason": lambda x: x.reason or None,
     "promised": lambda x: x.due_on,
     "late": _late,
     "door °F": lambda x: x.door_f,
     "limit °F": lambda x: x.rule.temp_f if x.rule else None,
     "door": _door,
-    "price per unit": lambda x: number(None if x.unit_price is None else x.unit_price * LARGE[x.unit][1]),
+    "price per unit": lambda x: number(None if x.unit_price is None else x.unit_price * large(x.unit)[1]),
     "amount": lambda x: None,
     "document": lambda x: x.document or None,
     "remark": lambda x: x.note or None,
@@ -79,7 +79,7 @@ class Apart:
     @property
     def cells(self) -> list[Any]:
         """The row under COLUMNS."""
-        name, size = LARGE[self.unit]
+        name, size = large(self.unit)
         known = {
             "kind": self.kind,
             "date": self.on,
@@ -94,7 +94,7 @@ class Apart:
 
 
 def item_json(x: ItemRecord) -> dict[str, Any]:
-    name, size = LARGE[x.unit]
+    name, size = large(x.unit)
     sums = {k: number(getattr(x, k), size) for k in ("ordered", "received", "short", "rejected")}
     figures = plain(asdict(x.figures))
     price = None if x.last_price is None else number(x.last_price * size)
@@ -104,12 +104,12 @@ def item_json(x: ItemRecord) -> dict[str, Any]:
 
 def _figure(quantity: Fraction | None, unit: str) -> str:
     """A quantity in the large unit as the page says it."""
-    large = number(quantity, LARGE[unit][1])
-    return UNKNOWN if large is None else marked(f"{large:,.10g}")
+    found = number(quantity, large(unit)[1])
+    return UNKNOWN if found is None else marked(f"{found:,.10g}")
 
 
 def _price(price: Fraction | None, unit: str) -> str:
-    return f"{UNKNOWN} no price" if price is None else money(price * LARGE[unit][1])
+    return f"{UNKNOWN} no price" if price is None else money(price * large(unit)[1])
 
 
 def line_said(x: Line, today: date, system: str = "US") -> dict[str, str]:
@@ -117,7 +117,7 @@ def line_said(x: Line, today: date, system: str = "US") -> dict[str, str]:
     return {
         "on": spoken(x.received_on, today),
         "item": x.item,
-        "unit": LARGE[x.unit][0],
+        "unit": large(x.unit)[0],
         "ordered": f"{UNKNOWN} not known" if x.ordered is None else _figure(x.ordered, x.unit),
         "received": _figure(x.received, x.unit),
         "door": UNKNOWN if x.door_f is None else _door_said(x.door_f, system),
@@ -137,7 +137,7 @@ def _limit(x: Line) -> str:
 
 
 def _remark(x: Line, today: date) -> str:
-    unit = LARGE[x.unit][0]
+    unit = large(x.unit)[0]
     said = (
         f"{_figure(x.short, x.unit)} {unit} short" if x.short else "",
         f"{_figure(x.rejected, x.unit)} {unit} sent back: {x.reason or 'no reason written'}" if x.rejected else "",
@@ -152,7 +152,7 @@ def item_said(x: ItemRecord) -> dict[str, str]:
     return {
         "id": x.item_id,
         "item": x.item,
-        "unit": LARGE[x.unit][0],
+        "unit": large(x.unit)[0],
         "lines": str(r.lines),
         "ordered": _figure(x.ordered, x.unit),
         "received": _figure(x.received, x.unit),

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from stillroom.db.exact import to_decimal
-from stillroom.plugins.core.format import LARGE, money, percent
+from stillroom.plugins.core.format import large, money, percent
 
 
 def step_words(step: Sequence[Any], *, is_metric: bool) -> str:
@@ -51,8 +51,7 @@ def unit_words(kind: str, unit: str) -> tuple[str, Fraction]:
     """What a cost is of, and how many base units that is: ('plate', 1), ('kg', 1000)."""
     if unit == "each":
         return ("plate" if kind == "dish" else "piece"), Fraction(1)
-    name, size = LARGE.get(unit, (unit, 1))
-    return name, Fraction(size)
+    return large(unit)
 
 
 def cost_words(each: Fraction | None) -> str:
