@@ -6,7 +6,7 @@ import os
 import sqlite3
 import sys
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Awaitable, Callable, Iterator
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -98,6 +98,28 @@ async def own_house(own_db: Path) -> Any:
     await datasette.invoke_startup()
     datasette.file = own_db
     return datasette
+
+
+@pytest.fixture
+def house_with(own_db: Path) -> Callable[[str, str], Awaitable[Any]]:
+    """Datasette on a copy of the demonstration with one setting of the kitchen changed: its name, its value."""
+    from stillroom.loaders.commands import application
+
+    async def made(setting: str, value: str) -> Any:
+        connection = sqlite3.connect(own_db, isolation_level=None)
+        connection.execute("insert or replace into kitchen (key, value) values (?, ?)", (setting, value))
+        connection.close()
+        datasette = application(own_db)
+        await datasette.invoke_startup()
+        return datasette
+
+    return made
+
+
+@pytest.fixture
+async def comma(house_with: Callable[[str, str], Awaitable[Any]]) -> Any:
+    """The demonstration with a decimal comma."""
+    return await house_with("decimal mark", ",")
 
 
 SECRETS = {"server": "4711", "cook": "8264", "chef": "marram grass and mud", "manager": "tide tables by the door"}

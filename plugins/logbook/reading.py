@@ -279,6 +279,7 @@ def _moment(one: Field, text: str, typed: Typed, book: Book, values: dict[str, A
 LAST_NIGHT = timedelta(hours=12)  # a clock time alone is of no longer ago. Common practice, no source
 A_DAY = timedelta(hours=36)
 
+
 def _doubt_twice(first: datetime, book: Book) -> None:
     """Asks about the later of two moments that a clock showed, where that has come."""
     shown = first.astimezone(book.zone)

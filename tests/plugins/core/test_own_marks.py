@@ -3,26 +3,13 @@
 from __future__ import annotations
 
 import re
-import sqlite3
-from pathlib import Path
 from typing import Any
 
 import pytest
-from stillroom.loaders.commands import application
 from stillroom.plugins.core.format import OWN_WAY, Way, amount, beside_celsius, fahrenheit, money, percent
 from stillroom.plugins.core.sure import far
 
 DISH = "brill-on-the-bone-buttered-samphire"
-
-
-@pytest.fixture
-async def comma(own_db: Path) -> Any:
-    """The demonstration with a decimal comma."""
-    with sqlite3.connect(own_db) as connection:
-        connection.execute("insert or replace into kitchen (key, value) values ('decimal mark', ',')")
-    house = application(own_db)
-    await house.invoke_startup()
-    return house
 
 
 def words(page: str) -> str:

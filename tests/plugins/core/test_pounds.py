@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import re
-import sqlite3
-from pathlib import Path
+from collections.abc import Awaitable, Callable
 from typing import Any
 
 import pytest
-from stillroom.loaders.commands import application
 from stillroom.plugins.core.format import OWN_WAY, Way, large
 
 LB = 0.45359237  # kg, exactly: NIST SP 811 (2008), appendix B.8
@@ -16,13 +14,9 @@ DISH = "brill-on-the-bone-buttered-samphire"
 
 
 @pytest.fixture
-async def pounds(own_db: Path) -> Any:
+async def pounds(house_with: Callable[[str, str], Awaitable[Any]]) -> Any:
     """The demonstration in US units."""
-    with sqlite3.connect(own_db) as connection:
-        connection.execute("insert or replace into kitchen (key, value) values ('units', 'US')")
-    kitchen = application(own_db)
-    await kitchen.invoke_startup()
-    return kitchen
+    return await house_with("units", "US")
 
 
 def test_what_a_kitchen_prices_by() -> None:

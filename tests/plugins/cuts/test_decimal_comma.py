@@ -2,22 +2,7 @@
 
 from __future__ import annotations
 
-import sqlite3
-from pathlib import Path
 from typing import Any
-
-import pytest
-from stillroom.loaders.commands import application
-
-
-@pytest.fixture
-async def comma(own_db: Path) -> Any:
-    """The demonstration with a decimal comma."""
-    with sqlite3.connect(own_db) as connection:
-        connection.execute("insert or replace into kitchen (key, value) values ('decimal mark', ',')")
-    house = application(own_db)
-    await house.invoke_startup()
-    return house
 
 
 async def test_a_plan_from_what_was_typed_and_from_a_lot(comma: Any, house: Any) -> None:
